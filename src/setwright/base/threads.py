@@ -1,0 +1,34 @@
+"""Work shared among threads so that the answer never depends on how many there are.
+
+The work is cut into parts by its own structure (tiles of rays, never "as many as there are cores"); a thread takes whole
+parts, every part writes only its own memory, and the caller combines the parts in their own order.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from typing import TypeVar
+
+__all__ = ["map_parts", "thread_count"]
+
+T = TypeVar("T")
+R = TypeVar("R")
+
+
+def thread_count() -> int:
+    """Threads to use: $SETWRIGHT_THREADS, else the cores this process may run on."""
+    wanted = os.environ.get("SETWRIGHT_THREADS", "")
+    if wanted.isdigit() and int(wanted) > 0:
+        return int(wanted)
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else (os.cpu_count() or 1)
+
+
+def map_parts(work: Callable[[T], R], parts: Sequence[T]) -> list[R]:
+    """`[work(part) for part in parts]`, on several threads when there are several; results in the order of the parts."""
+    count = min(thread_count(), len(parts))
+    if count <= 1:
+        return [work(part) for part in parts]
+    with ThreadPoolExecutor(count) as pool:
+        return list(pool.map(work, parts))

@@ -1,0 +1,168 @@
+"""Units at the border: text in, internal numbers out, and back.
+
+Inside the package a length is mm, an angle rad, a time s, a feed mm/min, a spindle speed rev/min, a force N, a power kW, a
+temperature K above 20 °C where it is a difference. A person writes `"12.7 mm"` or `"0.5 in"`; a bare number takes the
+document's stated unit. Conversion is exact: inch = 25.4 mm by definition, done in decimal before the one rounding to float64.
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+import re
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from enum import Enum
+from typing import Final
+
+__all__ = ["Dimension", "UnitError", "format_length", "parse_quantity", "units_of"]
+
+
+class UnitError(ValueError):
+    """The text is not a quantity of the wanted kind; the message says what was found, what was expected and what to write."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Unit:
+    name: str
+    factor: Decimal
+
+
+class Dimension(Enum):
+    """What a number measures. The value is the word used in messages."""
+
+    LENGTH = "length"
+    ANGLE = "angle"
+    TIME = "time"
+    FEED = "feed"
+    SPEED = "spindle speed"
+    ACCELERATION = "acceleration"
+    JERK = "jerk"
+    FORCE = "force"
+    POWER = "power"
+    TORQUE = "torque"
+    TEMPERATURE = "temperature difference"
+    RATIO = "ratio"
+
+
+_INCH: Final = Decimal("25.4")
+_PI: Final = Decimal("3.14159265358979323846264338327950288")
+_RAD: Final = _PI / 180
+_TABLE: Final[dict[Dimension, dict[str, Decimal]]] = {
+    Dimension.LENGTH: {"mm": Decimal(1), "in": _INCH, "um": Decimal("0.001"), "cm": Decimal(10), "m": Decimal(1000),
+                       "thou": _INCH / 1000},
+    Dimension.ANGLE: {"deg": _RAD, "rad": Decimal(1), "mrad": Decimal("0.001"), "urad": Decimal("0.000001"),
+                      "arcmin": _RAD / 60, "arcsec": _RAD / 3600},
+    Dimension.TIME: {"s": Decimal(1), "ms": Decimal("0.001"), "min": Decimal(60), "h": Decimal(3600)},
+    Dimension.FEED: {"mm/min": Decimal(1), "in/min": _INCH, "m/min": Decimal(1000), "mm/s": Decimal(60)},
+    Dimension.SPEED: {"rpm": Decimal(1), "1/min": Decimal(1), "rev/min": Decimal(1)},
+    Dimension.ACCELERATION: {"m/s2": Decimal(1000), "mm/s2": Decimal(1), "in/s2": _INCH},
+    Dimension.JERK: {"m/s3": Decimal(1000), "mm/s3": Decimal(1)},
+    Dimension.FORCE: {"N": Decimal(1), "kN": Decimal(1000), "lbf": Decimal("4.4482216152605")},
+    Dimension.POWER: {"kW": Decimal(1), "W": Decimal("0.001"), "hp": Decimal("0.745699871582270")},
+    Dimension.TORQUE: {"N·m": Decimal(1), "Nm": Decimal(1), "lbf·ft": Decimal("1.3558179483314")},
+    Dimension.TEMPERATURE: {"K": Decimal(1), "degC": Decimal(1), "degF": Decimal(5) / 9},
+    Dimension.RATIO: {"": Decimal(1), "%": Decimal("0.01"), "um/m": Decimal("0.000001"), "1/K": Decimal(1),
+                      "um/m/K": Decimal("0.000001")},
+}
+_ALIASES: Final = {
+    '"': "in", "inch": "in", "inches": "in", "″": "in", "millimetre": "mm", "millimeter": "mm", "millimetres": "mm",
+    "millimeters": "mm", "µm": "um", "μm": "um", "micron": "um", "microns": "um", "°": "deg", "degree": "deg", "degrees": "deg",
+    "sec": "s", "second": "s", "seconds": "s", "minutes": "min", "ipm": "in/min", "mmpm": "mm/min", "rev/min": "rpm",
+    "r/min": "rpm", "U/min": "rpm", "m/s²": "m/s2", "m/s^2": "m/s2", "mm/s²": "mm/s2", "m/s³": "m/s3", "m/s^3": "m/s3",
+    "N*m": "N·m", "N m": "N·m", "°C": "degC", "°F": "degF", "µm/m": "um/m", "µm/m/K": "um/m/K", "ppm": "um/m", "'": "arcmin",
+}  # fmt: skip
+_NUMBER: Final = re.compile(r"^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
+_LARGEST: Final = Decimal(10) ** 9
+
+
+def units_of(dimension: Dimension) -> tuple[str, ...]:
+    """The unit names accepted for a dimension, the preferred first."""
+    return tuple(_TABLE[dimension])
+
+
+def parse_quantity(value: object, dimension: Dimension, default_unit: str) -> float:
+    """The value in the package's internal unit of `dimension`.
+
+    `value` is a number (taken in `default_unit`) or a text with or without a unit. Raises `UnitError` for anything else, for
+    NaN or infinity, and for numbers no machine tool has any use for (beyond 1e9 internal units).
+
+    >>> parse_quantity("0.5 in", Dimension.LENGTH, "mm")
+    12.7
+    >>> parse_quantity(2, Dimension.LENGTH, "in")
+    50.8
+    """
+    number, unit = _split(value, dimension, default_unit)
+    factor = _factor(unit, dimension, value)
+    internal = number * factor
+    if abs(internal) > _LARGEST:
+        raise UnitError(f"{_shown(value)} is too large for a {dimension.value}; is the decimal point where it should be?")
+    return float(internal)
+
+
+def _split(value: object, dimension: Dimension, default_unit: str) -> tuple[Decimal, str]:
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        raise UnitError(f"{_shown(value)} is not a {dimension.value}; write for example {_example(dimension, default_unit)}")
+    if isinstance(value, int | float):
+        if not math.isfinite(value):
+            raise UnitError(f"{value} is not a finite number; write the {dimension.value} as a number, for example "
+                            f"{_example(dimension, default_unit)}")  # fmt: skip
+        return Decimal(repr(value)), default_unit
+    match = _NUMBER.match(value)
+    if match is None:
+        raise UnitError(f"{_shown(value)} is not a number with a unit; write for example {_example(dimension, default_unit)}")
+    try:
+        number = Decimal(match[1].replace(",", "."))
+    except InvalidOperation as error:
+        raise UnitError(f"{_shown(value)} is not a number; write for example {_example(dimension, default_unit)}") from error
+    return number, match[2] or default_unit
+
+
+def _factor(unit: str, dimension: Dimension, value: object) -> Decimal:
+    table = _TABLE[dimension]
+    name = unit if unit in table else _ALIASES.get(unit, unit)
+    if name in table:
+        return table[name]
+    folded = {known.casefold(): known for known in table} | {alias.casefold(): full for alias, full in _ALIASES.items()}
+    name = folded.get(name.casefold(), name)
+    if name in table:
+        return table[name]
+    for other in Dimension:
+        if unit and unit in _TABLE[other]:
+            raise UnitError(f"{_shown(value)} is a {other.value}, but a {dimension.value} is wanted here; units of a "
+                            f"{dimension.value}: {_listed(dimension)}")  # fmt: skip
+    near = difflib.get_close_matches(unit, [*table, *_ALIASES], n=1, cutoff=0.4)
+    nearest = _ALIASES.get(near[0], near[0]) if near else units_of(dimension)[0]
+    hint = nearest if nearest in table else units_of(dimension)[0]
+    raise UnitError(f'unknown unit "{unit}" in {_shown(value)}; did you mean "{hint}"? Units of a {dimension.value}: '
+                    f"{_listed(dimension)}")  # fmt: skip
+
+
+def _listed(dimension: Dimension) -> str:
+    return ", ".join(name for name in units_of(dimension) if name)
+
+
+def _example(dimension: Dimension, default_unit: str) -> str:
+    unit = default_unit if default_unit in _TABLE[dimension] else units_of(dimension)[0]
+    return f'"12.5 {unit}"'.replace(' "', '"')
+
+
+def _shown(value: object) -> str:
+    return f'"{value}"' if isinstance(value, str) else f"{value!r}"
+
+
+def format_length(mm: float, unit: str = "mm", *, places: int | None = None, signed: bool = False) -> str:
+    """A length as a person reads it: mm to 3 places or inch to 4, never "-0", always with its unit.
+
+    >>> format_length(-0.0001)
+    '0.000 mm'
+    >>> format_length(12.7, "inch", signed=True)
+    '+0.5000 in'
+    """
+    inch = unit in ("in", "inch")
+    shown = mm / 25.4 if inch else mm
+    digits = places if places is not None else (4 if inch else 3)
+    text = f"{shown:+.{digits}f}" if signed else f"{shown:.{digits}f}"
+    if float(text) == 0.0:
+        text = text.replace("-", "+" if signed else "")
+    return f"{text} {'in' if inch else 'mm'}"

@@ -1,0 +1,1 @@
+"""Kit: does it go together?"""

@@ -1,0 +1,1 @@
+"""Time along a path: trapezoid and jerk-limited profiles, corner speeds, dwell and change times."""

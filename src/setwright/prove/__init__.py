@@ -1,0 +1,1 @@
+"""Prove: what will happen to the metal?"""

@@ -1,0 +1,1 @@
+"""Read: what does this paperwork ask for?"""

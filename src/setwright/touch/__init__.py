@@ -1,0 +1,1 @@
+"""Touch: where is the part, really?"""
