@@ -1,1 +1,1 @@
-"""What every room stands on: units, tolerances, places in a text, digests, errors, the kernel compiler. Knows nothing of machining."""
+"""What every room stands on: units, tolerances, places in a text, digests, errors, kernel compiler. Knows no machining."""

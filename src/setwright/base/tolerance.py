@@ -32,11 +32,10 @@ CHORD_SAGITTA_MM: Final = 0.0005
 """Default radial error allowed where an arc is replaced by chords."""
 
 ARC_RADIUS_MISMATCH_MM: Final = 0.01
-"""Default difference allowed between start and end radius of an arc given by its centre (numbers of 0.002 to 0.05 mm are in use)."""
+"""Default difference allowed between start and end radius of an arc given by its centre (0.002 to 0.05 mm are in use)."""
 
 ARC_RADIUS_MISMATCH_INCH_DOC_MM: Final = 0.0254
-"""The same where the program is written in inches: coordinates of three decimals, each
-half a unit wrong on start, end and centre."""
+"""The same where the program is written in inches with three or four decimals: one thousandth of an inch."""
 
 CONTACT_DEPTH_MM: Final = 1e-6
 """Overlap below this is touching, not contact: blank and jaw share a face by design, and both are exact to round-off."""
