@@ -1,0 +1,207 @@
+"""The job: what is made, setup by setup, with everything the shop puts into it.
+
+Frames: W is the program's work frame of a setup (blank, faces, bores and requirements are stated in it), M the machine's.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, Self
+
+from pydantic import AfterValidator, Field, model_validator
+
+from setwright.model.holding import Holding, SetupHolding
+from setwright.model.instrument import Instrument
+from setwright.model.machine import Machine
+from setwright.model.quantity import Angle, Length, Name, Part, Point2, Point3, positive
+from setwright.model.reading import Readings, Registers
+from setwright.model.requirement import Requirement
+from setwright.model.tool import Tool
+
+__all__ = [
+    "BOX_FACES", "Blank", "Bore", "Datum", "DatumZ", "Face", "Flat", "Guess", "Job", "JobInfo", "Preset", "RoundBlank", "Setup",
+    "SetupTool", "Shop", "Turn",
+]  # fmt: skip
+
+Size = Annotated[Length, AfterValidator(positive)]
+Axis = Literal["x", "y", "z"]
+BOX_FACES = ("left", "right", "front", "back", "bottom", "top")
+
+
+class RoundBlank(Part):
+    """An upright round blank."""
+
+    diameter: Size
+    height: Size
+
+
+class Turn(Part):
+    """How the part of an earlier setup was turned before it was put into this one: quarter turns about an axis of W."""
+
+    about: Axis
+    by: Literal[90, 180, 270]
+
+
+class Blank(Part):
+    """The blank before this setup's first cut: one of `box`, `cylinder`, `mesh`, `from`.
+
+    `corner`: least corner of the blank in W (for a cylinder, of the box around it). `varies`: what the saw or caster leaves, ±.
+    """
+
+    box: tuple[Size, Size, Size] | None = None
+    cylinder: RoundBlank | None = None
+    mesh: Name | None = None
+    mesh_units: Literal["mm", "in"] = "mm"
+    from_: Annotated[Name | None, Field(alias="from")] = None
+    turned: tuple[Turn, ...] = ()
+    corner: Point3
+    varies: Point3 = (0.0, 0.0, 0.0)
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> Self:
+        kinds = [k for k in ("box", "cylinder", "mesh", "from_") if getattr(self, k) is not None]
+        if len(kinds) != 1:
+            raise ValueError("write exactly one of box, cylinder, mesh, from")
+        return self
+
+
+class Bore(Part):
+    """An upright cylindrical face: its axis in W, diameter, and the heights between which it exists."""
+
+    centre: Point2
+    diameter: Size
+    from_: Annotated[Length, Field(alias="from")]
+    to: Length
+
+
+class Flat(Part):
+    """A flat face: the direction it looks, a point in its middle, and its extent along the two other axes (in X, Y, Z order)."""
+
+    facing: Literal["+X", "-X", "+Y", "-Y", "+Z", "-Z"]
+    at: Point3
+    size: tuple[Size, Size]
+
+
+class Face(Part):
+    """A place a person can touch, measure or dimension from; exactly one of `bore`, `boss`, `flat`.
+
+    `made`: false when the face exists on the blank before the program runs (a face to touch), true when the program makes it.
+    """
+
+    name: Name
+    bore: Bore | None = None
+    boss: Bore | None = None
+    flat: Flat | None = None
+    made: bool = True
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> Self:
+        if sum(getattr(self, k) is not None for k in ("bore", "boss", "flat")) != 1:
+            raise ValueError("write exactly one of bore = {...}, boss = {...}, flat = {...}")
+        return self
+
+
+class DatumZ(Part):
+    """A face and the Z of the program at which it lies."""
+
+    face: Name
+    is_: Annotated[Length, Field(alias="is")] = 0.0
+
+
+class Datum(Part):
+    """What the program's zero is found from: face names for x and y, what fixes the angle, and the face that gives Z."""
+
+    x: Name
+    y: Name
+    angle: Name = "fixed jaw"
+    z: DatumZ
+
+
+class Preset(Part):
+    """Length and radius as measured beforehand, and how far off that may be (one standard deviation)."""
+
+    length: Length | None = None
+    radius: Length | None = None
+    varies: Length = 0.01
+
+
+class SetupTool(Part):
+    """A tool in its pocket for this setup; registers default to the station's number."""
+
+    station: Annotated[int, Field(strict=True, ge=0, le=99999)]
+    use: Name
+    stickout: Size
+    length_register: Annotated[int | None, Field(strict=True, ge=0)] = None
+    radius_register: Annotated[int | None, Field(strict=True, ge=0)] = None
+    preset: Preset = Preset()
+
+
+class Setup(Part):
+    """One clamping of the part and the programs run in it."""
+
+    name: Name
+    machine: Name
+    programs: Annotated[tuple[Name, ...], Field(min_length=1)]
+    offset: Name = "G54"
+    shifts: dict[str, Point3] = Field(default_factory=dict)
+    blank: Blank
+    face: tuple[Face, ...] = ()
+    holding: SetupHolding
+    datum: Datum
+    tool: tuple[SetupTool, ...] = ()
+    requirement: tuple[Requirement, ...] = ()
+    turned_by: Angle = 0.0
+
+    @model_validator(mode="after")
+    def _distinct(self) -> Self:
+        for what, names in (("face", [f.name for f in self.face]), ("station", [str(t.station) for t in self.tool])):
+            seen = [n for n in names if names.count(n) > 1]
+            if seen:
+                raise ValueError(f"{what} {seen[0]} is written twice")
+        return self
+
+
+class JobInfo(Part):
+    """Title block."""
+
+    title: Name
+    drawing: str = ""
+    revision: str = ""
+    material: str = ""
+    customer: str = ""
+
+
+class Shop(Part):
+    """What the shop has, by file name: machines, holding, tools, instruments."""
+
+    machines: dict[str, Machine] = Field(default_factory=dict)
+    holding: dict[str, Holding] = Field(default_factory=dict)
+    tools: dict[str, Tool] = Field(default_factory=dict)
+    instruments: dict[str, Instrument] = Field(default_factory=dict)
+
+
+class Guess(Part):
+    """Something a draft assumed: which key, what was assumed, and the evidence for it."""
+
+    setup: str = ""
+    what: Name
+    evidence: Name
+
+
+class Job(Part):
+    """The whole document."""
+
+    format: Literal[1] = 1
+    units: Literal["mm", "in"] = "mm"
+    job: JobInfo
+    setup: Annotated[tuple[Setup, ...], Field(min_length=1)]
+    guess: tuple[Guess, ...] = ()
+    shop: Shop = Shop()
+    readings: Readings = Readings()
+    registers: Registers = Registers()
+
+    def setup_named(self, name: str) -> Setup:
+        """The setup of that name; KeyError if there is none."""
+        for setup in self.setup:
+            if setup.name == name:
+                return setup
+        raise KeyError(name)

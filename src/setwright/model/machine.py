@@ -1,0 +1,125 @@
+"""The machine: travel, rapids, table, spindle, and how its control holds registers.
+
+Machine coordinates M: axes of ISO 841, zero where the machine's own zero is; a point "in M" is where the gauge point (centre
+of the spindle's gauge line) stands when the display of machine position shows it.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, Self
+
+from pydantic import AfterValidator, Field, model_validator
+
+from setwright.model.quantity import Acceleration, Duration, Feed, Length, Name, Part, Point3, Power, Speed, Torque, positive
+
+__all__ = ["Accelerations", "Accuracy", "AxisFigures", "Control", "Machine", "Nose", "SetupMode", "Spindle", "Table", "Travel"]
+
+Range = tuple[Length, Length]
+BodySize = Annotated[Length, AfterValidator(positive)]
+
+
+class Travel(Part):
+    """The least and greatest machine position of each axis."""
+
+    x: Range
+    y: Range
+    z: Range
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        for axis in "xyz":
+            low, high = getattr(self, axis)
+            if not low < high:
+                raise ValueError(f"{axis}: write the lesser end of the travel first, for example {axis} = [-500, 0]")
+        return self
+
+
+class AxisFigures(Part):
+    """One figure an axis."""
+
+    x: Feed
+    y: Feed
+    z: Feed
+
+
+class Accelerations(Part):
+    """Acceleration of each axis."""
+
+    x: Acceleration
+    y: Acceleration
+    z: Acceleration
+
+
+class Table(Part):
+    """The table's top: `z` is the machine position at which the gauge line would stand on it; x and y its edges in M."""
+
+    x: Range
+    y: Range
+    z: Length
+    thickness: BodySize = 60.0
+
+
+class Nose(Part):
+    """The spindle nose above the gauge line, as a cylinder."""
+
+    diameter: BodySize = 100.0
+    length: BodySize = 120.0
+
+
+class Spindle(Part):
+    """The spindle."""
+
+    max_speed: Speed
+    power: Power | None = None
+    torque: Torque | None = None
+    nose: Nose = Nose()
+
+
+class Control(Part):
+    """How this control reads a program and holds its registers.
+
+    `lengths`: "from gauge line" (tool length from gauge line to tip, offset Z to the datum), "tip on datum" (offset Z is zero and
+    the length register holds the machine Z at which the tip stands on the datum) or "reference tool" (registers hold the
+    difference to a reference tool, whose tip set the offset).
+    """
+
+    profile: Name = "plain"
+    behaviours: dict[str, str | int | float | bool] = Field(default_factory=dict)
+    lengths: Literal["from gauge line", "tip on datum", "reference tool"] = "from gauge line"
+    reference_tool: int | None = None
+    radius_register: Literal["radius", "diameter"] = "radius"
+    increment: Length = 0.001
+
+
+class SetupMode(Part):
+    """What the machine allows with the guards open in setup mode; the machine maker's manual comes first."""
+
+    max_speed: Speed | None = None
+    max_feed: Feed = 2000.0
+
+
+class Accuracy(Part):
+    """Positioning figures of the machine (ISO 230-2 sense), as the shop knows them."""
+
+    repeatability: Length = 0.003
+    backlash: Length = 0.004
+    scale: float = 0.0
+
+
+class Machine(Part):
+    """A vertical machining centre."""
+
+    name: Name
+    travel: Travel
+    table: Table
+    spindle: Spindle
+    control: Control = Control()
+    rapid: AxisFigures = AxisFigures(x=24000.0, y=24000.0, z=20000.0)
+    acceleration: Accelerations = Accelerations(x=3000.0, y=3000.0, z=3000.0)
+    max_feed: Feed = 10000.0
+    home: Point3 = (0.0, 0.0, 0.0)
+    second_home: Point3 = (0.0, 0.0, 0.0)
+    tool_change: Duration = 5.0
+    spindle_start: Duration = 2.0
+    setup_mode: SetupMode = SetupMode()
+    accuracy: Accuracy = Accuracy()

@@ -1,0 +1,96 @@
+"""Drawing requirements: a size with its limits, and between what it is measured."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Annotated, Final, Self
+
+from pydantic import BeforeValidator, Field, PlainSerializer, ValidationInfo, model_validator
+
+from setwright.base.units import Dimension, UnitError, parse_quantity
+from setwright.model.quantity import Length, Name, Part
+
+__all__ = ["PositionOf", "Requirement", "Size", "parse_size"]
+
+_SIZE: Final = re.compile(
+    r"""^\s*(?P<nominal>[+-]?\d*[.,]?\d+)\s*
+        (?:(?:±|\+\s*/\s*-)\s*(?P<both>\d*[.,]?\d+)
+          |(?P<one>[+-]\s*\d*[.,]?\d+|0)\s*(?:/|\s)\s*(?P<two>[+-]\s*\d*[.,]?\d+|0))?
+        \s*(?P<unit>[a-zA-Z"″]*)\s*$""",
+    re.VERBOSE,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """Nominal size and limit deviations, mm; `lower <= upper`, both relative to nominal. Equal to zero each: no tolerance given."""
+
+    nominal: float
+    lower: float
+    upper: float
+
+    def __str__(self) -> str:
+        return f"{self.nominal!r} {self.upper:+}/{self.lower:+} mm"
+
+
+def parse_size(value: object, units: str) -> Size:
+    """`"12.50 +0.03/-0.00"`, `"12.5 ±0.05"`, `"0.500 +/-0.002 in"`, or a bare number (no tolerance).
+
+    Raises UnitError with what to write instead.
+    """
+    if isinstance(value, Size):
+        return value
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return Size(parse_quantity(value, Dimension.LENGTH, units), 0.0, 0.0)
+    match = _SIZE.match(value) if isinstance(value, str) else None
+    if match is None:
+        raise UnitError(f'"{value}" is not a size with limits; write for example "12.50 +0.03/-0.00" or "12.5 ±0.05"')
+    unit = match["unit"] or units
+
+    def mm(text: str) -> float:
+        return parse_quantity(str(Decimal(text.replace(",", ".").replace(" ", ""))), Dimension.LENGTH, unit)
+
+    nominal = mm(match["nominal"])
+    if match["both"]:
+        return Size(nominal, -mm(match["both"]), mm(match["both"]))
+    if match["one"]:
+        lower, upper = sorted((mm(match["one"]), mm(match["two"])))
+        return Size(nominal, lower, upper)
+    return Size(nominal, 0.0, 0.0)
+
+
+def _read_size(value: object, info: ValidationInfo) -> Size:
+    return parse_size(value, (info.context or {}).get("units", "mm"))
+
+
+SizeField = Annotated[Size, BeforeValidator(_read_size), PlainSerializer(str, when_used="json")]
+
+
+class PositionOf(Part):
+    """Where the centre of a bore or boss shall be, in W; `within` is the diameter of the zone it must lie in."""
+
+    of: Name
+    x: Length
+    y: Length
+    within: Length
+
+
+class Requirement(Part):
+    """One requirement of the drawing: exactly one of `between`, `diameter`, `position`."""
+
+    name: Name
+    between: tuple[Name, Name] | None = None
+    diameter: Name | None = None
+    position: PositionOf | None = None
+    size: SizeField | None = Field(default=None)
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> Self:
+        kinds = [k for k in ("between", "diameter", "position") if getattr(self, k) is not None]
+        if len(kinds) != 1:
+            raise ValueError('write exactly one of between = ["face", "face"], diameter = "bore", position = { of, x, y, within }')
+        if self.position is None and self.size is None:
+            raise ValueError('a size is missing, for example size = "12.50 +0.03/-0.00"')
+        return self
