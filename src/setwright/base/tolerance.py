@@ -39,3 +39,26 @@ ARC_RADIUS_MISMATCH_INCH_DOC_MM: Final = 0.0254
 
 CONTACT_DEPTH_MM: Final = 1e-6
 """Overlap below this is touching, not contact: blank and jaw share a face by design, and both are exact to round-off."""
+
+# --- ESTIMATION ------------------------------------------------------------------------------------------------------
+FIT_RELATIVE_OFFSET: Final = 1e-13
+"""A least-squares fit has converged when the part of the weighted residuals that a further step could still remove is this
+share of them: some 500 units in the last place, what an orthogonal factorisation of a hundred rows leaves as noise."""
+
+RANK_RELATIVE: Final = 1e-10
+"""A singular value of the column-scaled Jacobian below this share of the largest is taken as zero: far above round-off
+(1e-16 times the rows), far below the weakest prior in use (1 m beside a reading good to 1 um is 1e-6)."""
+
+DIFFERENCE_STEP_RELATIVE: Final = 6e-6
+"""Step of a central first difference as a share of the argument's scale: cube root of 2**-52, where truncation meets round-off."""
+
+COVERAGE_TAIL: Final = 1e-7
+"""A part of a sum of errors this much smaller than the whole, and a bracket of a coverage interval this narrow, no longer show in
+a figure printed with two or three digits."""
+
+DISTANCE_GAP_MM: Final = 1e-7
+"""A least distance is refined until its proven lower and upper bound are this close: a tenth of the finest length that is reported."""
+
+SIMPLEX_FLATNESS: Final = 1e-13
+"""A tetrahedron whose volume is below this share of the product of its edge lengths is flat to round-off (some hundred units in the
+last place); which side of it a point lies on is then decided by its faces alone."""
