@@ -12,7 +12,7 @@ from pydantic import AfterValidator, Field, model_validator
 from setwright.model.holding import Holding, SetupHolding
 from setwright.model.instrument import Instrument
 from setwright.model.machine import Machine
-from setwright.model.quantity import Angle, Length, Name, Part, Point2, Point3, positive
+from setwright.model.quantity import Length, Name, Part, Point2, Point3, positive
 from setwright.model.reading import Readings, Registers
 from setwright.model.requirement import Requirement
 from setwright.model.tool import Tool
@@ -149,7 +149,6 @@ class Setup(Part):
     datum: Datum
     tool: tuple[SetupTool, ...] = ()
     requirement: tuple[Requirement, ...] = ()
-    turned_by: Angle = 0.0
 
     @model_validator(mode="after")
     def _distinct(self) -> Self:

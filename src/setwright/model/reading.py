@@ -48,7 +48,7 @@ class Contact(Part):
     def _axis_read(self) -> Self:
         axis = self.toward[-1].lower()
         if self.toward != "sweep" and getattr(self.display, axis) is None:
-            raise ValueError(f"display has no {axis}, but the contact went toward {self.toward}: write display = {{ {axis} = ... }}")
+            raise ValueError(f"display has no {axis}, but the contact is toward {self.toward}; write display = {{ {axis} = ... }}")
         if self.toward == "sweep" and (self.display.x is None or self.display.y is None):
             raise ValueError("a sweep reads a centre: write display = { x = ..., y = ... }")
         return self

@@ -35,10 +35,10 @@ class Shank(Part):
 
 
 class Tool(Part):
-    """One tool as a revolved body. Lengths run from the tip upward along the axis.
+    """One tool as a revolved body. Lengths run from the tip upward.
 
-    `diameter` is the cutting diameter; `point_angle` the included angle of the tip (drill, spot drill, chamfer mill);
-    `tip_diameter` the flat at the tip of a chamfer mill; `flute_length` how far the tool can cut up its side; `points` the outline of a free
+    `diameter` is the cutting diameter; `point_angle` the included angle of the tip (drill, chamfer mill ...); `tip_diameter` the
+    flat at the tip of a chamfer mill; `flute_length` how far the tool can cut up its side; `points` the outline of a free
     profile as (radius, height) pairs from the tip.
     """
 

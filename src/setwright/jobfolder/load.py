@@ -1,0 +1,209 @@
+"""A job folder read whole: job, shop, readings, registers, programs and meshes, every problem named by file, line and key."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import BaseModel
+
+from setwright.base.digest import digest_bytes
+from setwright.base.errors import InputRefused, Problem
+from setwright.base.span import Span
+from setwright.jobfolder.document import parse_document, read_bytes, read_text, read_toml
+from setwright.jobfolder.places import Places
+from setwright.model.holding import Holding
+from setwright.model.instrument import Instrument
+from setwright.model.job import Job, Setup, Shop
+from setwright.model.machine import Machine
+from setwright.model.reading import Readings, Registers
+from setwright.model.tool import Tool
+
+__all__ = ["JobFolder", "load_job", "load_shop", "setup_numbered"]
+
+M = TypeVar("M", bound=BaseModel)
+_LARGEST_PROGRAM = 500_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class JobFolder:
+    """A job as read from disk.
+
+    `sources`: bytes of every program file by the name the job gives it. `meshes`: bytes of every mesh file. `digests`: SHA-256 of
+    every file read, by name relative to the folder. `root`: the folder.
+    """
+
+    root: Path
+    job: Job
+    sources: Mapping[str, bytes] = field(repr=False)
+    meshes: Mapping[str, bytes] = field(repr=False)
+    digests: Mapping[str, str] = field(repr=False)
+    places: Places = field(repr=False)
+
+    @property
+    def name(self) -> str:
+        """The folder's own name."""
+        return self.root.resolve().name
+
+    def refuse(self, what: str, *, at: tuple[str | int, ...], remedy: str, why: str = "") -> InputRefused:
+        """A refusal that points at a key of job.toml."""
+        return InputRefused.because(what, why=why, remedy=remedy, span=self.places.of(at))
+
+
+class _Reader:
+    """Reads files of one folder, keeping digests and gathering problems."""
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        self.digests: dict[str, str] = {}
+        self.problems: list[Problem] = []
+
+    def shown(self, path: Path) -> str:
+        try:
+            return path.relative_to(self.root).as_posix()
+        except ValueError:
+            return path.as_posix()
+
+    def gather(self, read: Callable[[], M]) -> M | None:
+        try:
+            return read()
+        except InputRefused as refusal:
+            self.problems.extend(refusal.problems)
+            return None
+
+    def document(self, path: Path, model: type[M]) -> M | None:
+        return self.gather(lambda: parse_document(self.text(path), model, shown=self.shown(path)))
+
+    def text(self, path: Path) -> str:
+        text = read_text(path, shown=self.shown(path))
+        self.digests[self.shown(path)] = digest_bytes(text.encode())
+        return text
+
+    def raw(self, path: Path) -> bytes | None:
+        try:
+            data = read_bytes(path, shown=self.shown(path), largest=_LARGEST_PROGRAM)
+        except InputRefused as refusal:
+            self.problems.extend(refusal.problems)
+            return None
+        self.digests[self.shown(path)] = digest_bytes(data)
+        return data
+
+
+def load_shop(folder: Path, reader: _Reader) -> Shop:
+    """A shop folder: machines/, holding/, tools/, instruments/, one TOML file a thing, its key the file's name."""
+    kinds: dict[str, type[BaseModel]] = {"machines": Machine, "holding": Holding, "tools": Tool, "instruments": Instrument}
+    found: dict[str, dict[str, BaseModel]] = {kind: {} for kind in kinds}
+    for kind, model in kinds.items():
+        for path in sorted((folder / kind).glob("*.toml")):
+            value = reader.document(path, model)
+            if value is not None:
+                found[kind][path.stem] = value
+    return Shop.model_validate(found)
+
+
+def load_job(folder: Path) -> JobFolder:
+    """Read a job folder (or the job.toml in it). Raises InputRefused with every problem found in any of its files."""
+    root = folder.parent if folder.name == "job.toml" else folder
+    if not root.exists():
+        remedy = "name a job folder, or draft one with: setwright start PROGRAM -o FOLDER"
+        raise InputRefused.because("there is no such folder", remedy=remedy, span=Span(str(folder)))
+    if not root.is_dir():
+        raise InputRefused.because("this is a file, not a job folder", span=Span(str(folder)),
+                                   remedy=f"draft a job from it with: setwright start {folder} -o FOLDER")  # fmt: skip
+    reader = _Reader(root)
+    text = read_text(root / "job.toml", shown="job.toml")
+    reader.digests["job.toml"] = digest_bytes(text.encode())
+    raw = read_toml(text, shown="job.toml")
+    places = Places(text, "job.toml")
+    shop = _shop(root, raw, reader)
+    job = reader.gather(lambda: parse_document(text, _JobFile, shown="job.toml"))
+    readings = _optional(reader, root / "readings.toml", Readings)
+    registers = _optional(reader, root / "registers.toml", Registers)
+    if job is None or readings is None or registers is None or reader.problems:
+        raise InputRefused(reader.problems)
+    whole = job.as_job(shop, readings, registers)
+    _check_references(whole, places, reader)
+    sources = {name: reader.raw(root / name) for setup in whole.setup for name in setup.programs}
+    meshes = {name: reader.raw(root / name) for name in _mesh_names(whole)}
+    if reader.problems:
+        raise InputRefused(reader.problems)
+    return JobFolder(root, whole, {k: v for k, v in sources.items() if v is not None},
+                     {k: v for k, v in meshes.items() if v is not None}, reader.digests, places)  # fmt: skip
+
+
+class _JobFile(Job):
+    """job.toml itself: the job, and where its shop folder is."""
+
+    shop_folder: str = "shop"
+
+    def as_job(self, shop: Shop, readings: Readings, registers: Registers) -> Job:
+        fields: dict[str, Any] = {name: getattr(self, name) for name in Job.model_fields}
+        return Job.model_validate(fields | {"shop": shop, "readings": readings, "registers": registers})
+
+
+def _shop(root: Path, raw: Mapping[str, Any], reader: _Reader) -> Shop:
+    stated = raw.get("shop_folder", "shop")
+    folder = root / stated if isinstance(stated, str) else root / "shop"
+    shop = load_shop(folder, reader)
+    for name in ("machine.toml", "holding.toml", "tools.toml", "instruments.toml"):
+        if (root / name).exists():
+            beside = reader.document(root / name, Shop)
+            if beside is not None:
+                shop = Shop.model_validate({k: {**getattr(shop, k), **getattr(beside, k)} for k in Shop.model_fields})
+    return shop
+
+
+def _optional(reader: _Reader, path: Path, model: type[M]) -> M | None:
+    return reader.document(path, model) if path.exists() else model()
+
+
+def _check_references(job: Job, places: Places, reader: _Reader) -> None:
+    """Every name one part of the document uses for another must exist."""
+    for number, setup in enumerate(job.setup):
+        here: tuple[str | int, ...] = ("setup", number)
+        _known(setup.machine, job.shop.machines, (*here, "machine"), "machine", "shop/machines", places, reader)
+        _known(setup.holding.use, job.shop.holding, (*here, "holding", "use"), "holding", "shop/holding", places, reader)
+        for row, tool in enumerate(setup.tool):
+            _known(tool.use, job.shop.tools, (*here, "tool", row, "use"), "tool", "shop/tools", places, reader)
+        if setup.blank.from_ is not None:
+            earlier = [s.name for s in job.setup[:number]]
+            _known(setup.blank.from_, earlier, (*here, "blank", "from"), "earlier setup", "this file, above", places, reader)
+    names = [setup.name for setup in job.setup]
+    for name in {n for n in names if names.count(n) > 1}:
+        at = ("setup", names.index(name), "name")
+        said = f'two setups are called "{name}"'
+        reader.problems.append(Problem(said, remedy="give each setup its own name", span=places.of(at)))
+    if reader.problems:
+        raise InputRefused(reader.problems)
+
+
+def _known(name: str, known: object, at: tuple[str | int, ...], what: str, where: str, places: Places, reader: _Reader) -> None:
+    names = list(known)  # type: ignore[call-overload]
+    if name in names:
+        return
+    near = difflib.get_close_matches(name, names, n=1)
+    others = f"known: {', '.join(sorted(names))}" if names else f"there is none in {where}"
+    listed = f'did you mean "{near[0]}"?' if near else others
+    reader.problems.append(Problem(f'no {what} is called "{name}"', remedy=listed, span=places.of(at), key=str(at[-1])))
+
+
+def _mesh_names(job: Job) -> list[str]:
+    names = [setup.blank.mesh for setup in job.setup if setup.blank.mesh]
+    for setup in job.setup:
+        names += [mesh.mesh for mesh in (*setup.holding.meshes, *job.shop.holding[setup.holding.use].meshes)]
+    return list(dict.fromkeys(names))
+
+
+def setup_numbered(job: Job, name: str | None) -> list[Setup]:
+    """The setups a command works on: the named one, or all."""
+    if name is None:
+        return list(job.setup)
+    for setup in job.setup:
+        if setup.name == name:
+            return [setup]
+    near = difflib.get_close_matches(name, [s.name for s in job.setup], n=1)
+    hint = f'did you mean "{near[0]}"?' if near else "the setups are: " + ", ".join(f'"{s.name}"' for s in job.setup)
+    raise InputRefused.because(f'no setup is called "{name}"', remedy=hint, span=Span("job.toml"))
