@@ -62,3 +62,6 @@ DISTANCE_GAP_MM: Final = 1e-7
 SIMPLEX_FLATNESS: Final = 1e-13
 """A tetrahedron whose volume is below this share of the product of its edge lengths is flat to round-off (some hundred units in the
 last place); which side of it a point lies on is then decided by its faces alone."""
+
+NO_REDUNDANCY: Final = 1e-6
+"""Below this redundancy number an observation counts as unchecked: a blunder in it would show to one millionth."""

@@ -1,1 +1,1 @@
-"""Least squares, uncertainty (linear and Monte Carlo behind one interface), outliers, filters, choice of checks."""
+"""Estimates from readings: least squares, uncertainty (linear and Monte Carlo), coverage, outliers. Knows no machining."""
