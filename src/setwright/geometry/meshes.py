@@ -40,7 +40,8 @@ def read_mesh(data: bytes, *, name: str, millimetres: float = 1.0) -> NDArray[np
         raise InputRefused.because("the mesh has corners that are not numbers", remedy="export it again", span=where)
     if not mesh.is_watertight:
         remedy = "close its holes in the program that made it, or export it as a solid"
-        raise InputRefused.because("the mesh is not closed", why="inside and outside cannot be told apart", remedy=remedy, span=where)
+        why = "inside and outside cannot be told apart"
+        raise InputRefused.because("the mesh is not closed", why=why, remedy=remedy, span=where)
     if mesh.volume < 0:
         mesh.invert()
     return np.ascontiguousarray(mesh.triangles, np.float64) * millimetres

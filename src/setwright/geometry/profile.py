@@ -97,8 +97,8 @@ def assemble(
                                    remedy="correct stickout in job.toml or length in the tool's file")  # fmt: skip
     holder_length = sum(step.length for step in tool.holder)
     if length is None and not tool.holder:
-        raise InputRefused.because(f'nothing says how long tool "{tool.name}" is from gauge line to tip',
-                                   remedy="write its holder in the tool's file, or preset = { length = ... } in job.toml")  # fmt: skip
+        said = f'nothing says how long tool "{tool.name}" is from gauge line to tip'
+        raise InputRefused.because(said, remedy="write its holder in the tool's file, or preset = { length = ... } in job.toml")
     total = length if length is not None else stickout + holder_length
     if total < stickout:
         said = f'tool "{tool.name}": its length {total:g} mm is less than its stick-out {stickout:g} mm'
