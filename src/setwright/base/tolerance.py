@@ -65,3 +65,12 @@ last place); which side of it a point lies on is then decided by its faces alone
 
 NO_REDUNDANCY: Final = 1e-6
 """Below this redundancy number an observation counts as unchecked: a blunder in it would show to one millionth."""
+
+# --- RAYS ------------------------------------------------------------------------------------------------------------
+RAY_SHIFT_SHARE: Final = 0.0018033988749894848
+"""Rays stand this share of their pitch beside the middle of their cell: digits of the golden ratio, so that no wall or floor
+written with decimals runs along a ray; small enough to leave the midpoint rule's accuracy as it is."""
+
+SEARCH_SHARE: Final = 2.0**-42
+"""A bracketed search along a motion ends when the bracket is this share of the motion: at a greatest value the ordinate is then
+exact to its square, far below round-off."""
