@@ -101,8 +101,9 @@ class ToolRegister(Part):
 
 
 class Registers(Part):
-    """What the control holds now, as read off it; anything left out is taken from the job."""
+    """What the control holds now, as read off it, for one setup (or all); anything left out is taken from the job."""
 
+    setup: Name | None = None
     offset: dict[str, OffsetRegister] = Field(default_factory=dict)
     tool: dict[str, ToolRegister] = Field(default_factory=dict)
     external: OffsetRegister = OffsetRegister()

@@ -1,0 +1,60 @@
+"""What a check is: one module with a docstring under fixed headings, `META`, and `run(case)`; and how they are found and run.
+
+The docstring is the page of the catalogue, under the headings below.
+A check whose input is missing says undecided; it never says nothing.
+"""
+
+from __future__ import annotations
+
+import importlib
+import pkgutil
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, Protocol, cast
+
+from setwright.model.finding import Finding, Signal, State
+
+__all__ = ["HEADINGS", "Check", "Meta", "checks_in", "run_checks"]
+
+HEADINGS = ("What silence proves", "Why it matters", "How it decides", "Blind spots", "What to do", "Source")
+
+
+@dataclass(frozen=True, slots=True)
+class Meta:
+    """`slug` names the check in words, `signal` is the worst it says, `needs` the inputs it cannot decide without."""
+
+    slug: str
+    signal: Signal
+    needs: tuple[str, ...] = ()
+
+
+class Check(Protocol):
+    """The shape of a check's module."""
+
+    __doc__: str
+    META: Meta
+
+    def run(self, case: Any) -> Iterator[Finding]:
+        """The findings of this check for one case."""
+
+
+def checks_in(package: str) -> tuple[Check, ...]:
+    """Every check module of a package such as "setwright.prove.checks", in the order of their names."""
+    home = importlib.import_module(package)
+    names = sorted(info.name for info in pkgutil.iter_modules(home.__path__))
+    return tuple(cast(Check, importlib.import_module(f"{package}.{name}")) for name in names)
+
+
+def run_checks(package: str, case: Any, *, missing: dict[str, str]) -> list[Finding]:
+    """Run every check of a package. `missing`: inputs that are not there, by name, with the words a person needs to hear."""
+    findings: list[Finding] = []
+    for check in checks_in(package):
+        lacking = [missing[need] for need in check.META.needs if need in missing]
+        if lacking:
+            text = f"undecided: {'; '.join(lacking)}"
+            remedy = "give what is missing and run again; undecided is not passed"
+            undecided = Finding(slug=check.META.slug, signal=Signal.CAUTION, state=State.UNDECIDED, text=text, remedy=remedy)
+            findings.append(undecided)
+        else:
+            findings.extend(check.run(case))
+    return findings
