@@ -74,3 +74,6 @@ written with decimals runs along a ray; small enough to leave the midpoint rule'
 SEARCH_SHARE: Final = 2.0**-42
 """A bracketed search along a motion ends when the bracket is this share of the motion: at a greatest value the ordinate is then
 exact to its square, far below round-off."""
+
+DEPTH_STEP_MM: Final = 0.001
+"""A contact's depth (the push that frees the tool) is found to this step and rounded up to it."""
