@@ -1,0 +1,144 @@
+"""What every verb shares: how it is asked, how it answers, how it refuses, and the exit status that says which.
+
+0: done, nothing at DANGER. 1: done, at least one finding at DANGER. 2: the input is refused. 130: stopped by the person.
+With --json exactly one document goes to stdout; everything for people goes to stderr then.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import sys
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Annotated, Any, NoReturn
+
+import typer
+from rich.console import Console
+from rich.text import Text
+
+from setwright import __version__
+from setwright.base.errors import Cancelled, InputRefused, Problem
+from setwright.base.span import Span
+from setwright.model.finding import Finding, Signal, worst_first
+
+__all__ = ["Answer", "Asked", "Color", "Json", "Quiet", "SetupName", "Units", "answer", "ask", "guarded", "say_findings"]
+
+SCHEMA = 1
+Json = Annotated[bool, typer.Option("--json", help="One JSON document on stdout; everything for people on stderr.")]
+Units = Annotated[str, typer.Option("--units", help="Units of what is shown to people: mm or inch.", metavar="mm|inch")]
+SetupName = Annotated[str | None, typer.Option("--setup", help="Only this setup of the job.", metavar="NAME")]
+Quiet = Annotated[bool, typer.Option("-q", "--quiet", help="Only the verdict.")]
+Color = Annotated[bool, typer.Option("--no-color", help="No colour in the terminal.")]
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """How a command was asked. `people` is where prose goes; `progress` where the bar goes (always stderr)."""
+
+    command: str
+    json: bool
+    units: str
+    quiet: bool
+    people: Console
+    progress: Console
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a command answers: the job's name, its document beyond the common keys, and its findings."""
+
+    job: str
+    document: Mapping[str, Any]
+    findings: tuple[Finding, ...] = field(default=())
+
+
+def ask(command: str, *, as_json: bool, units: str, quiet: bool, no_color: bool) -> Asked:
+    """Put the common options together; refuses unknown units."""
+    if units not in ("mm", "inch"):
+        raise InputRefused.because(f'--units "{units}" is not known', remedy="write --units mm or --units inch")
+    plain = no_color or bool(os.environ.get("NO_COLOR"))
+    width = None if sys.stdout.isatty() else 110
+    people = Console(stderr=as_json, no_color=plain, highlight=False, soft_wrap=False, width=width)
+    progress = Console(stderr=True, no_color=plain, highlight=False)
+    return Asked(command, as_json, units, quiet, people, progress)
+
+
+def answer(asked: Asked, given: Answer) -> NoReturn:
+    """Print the JSON document if it was asked for, and end with the status the findings call for."""
+    if asked.json:
+        document = {
+            "schema": SCHEMA, "command": asked.command, "version": __version__, "job": given.job, "units": "mm",
+            **given.document, "findings": [finding.as_plain() for finding in worst_first(list(given.findings))],
+        }  # fmt: skip
+        print(json.dumps(_finite(document), indent=1, ensure_ascii=False, allow_nan=False))
+    raise typer.Exit(1 if any(finding.signal is Signal.DANGER for finding in given.findings) else 0)
+
+
+def _finite(value: Any) -> Any:
+    """JSON has no NaN: what is not a number is null."""
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, Mapping):
+        return {str(key): _finite(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_finite(item) for item in value]
+    if hasattr(value, "tolist"):
+        return _finite(value.tolist())
+    return value
+
+
+def guarded(command: str, work: Callable[[], None], *, as_json: bool) -> None:
+    """Run a verb: refusals become a message, a JSON document if asked for, and status 2; Ctrl-C becomes status 130."""
+    try:
+        work()
+    except InputRefused as refusal:
+        refuse(command, refusal, as_json=as_json)
+    except (KeyboardInterrupt, Cancelled):
+        print("\nStopped. Nothing half-written is left behind.", file=sys.stderr)
+        raise typer.Exit(130) from None
+
+
+def refuse(command: str, refusal: InputRefused, *, as_json: bool) -> NoReturn:
+    """Say what is refused and why, on stderr; as a document too if JSON was asked for."""
+    for problem in refusal.problems:
+        print(f"{problem}", file=sys.stderr)
+    count = len(refusal.problems)
+    print(f"\nRefused: {count} problem{'s' if count > 1 else ''} in the input. Nothing was written.", file=sys.stderr)
+    if as_json:
+        document = {"schema": SCHEMA, "command": command, "version": __version__, "job": "", "units": "mm", "refused": True,
+                    "findings": [_refusal(problem).as_plain() for problem in refusal.problems]}  # fmt: skip
+        print(json.dumps(document, indent=1, ensure_ascii=False))
+    raise typer.Exit(2)
+
+
+def _refusal(problem: Problem) -> Finding:
+    span = problem.span or Span("")
+    text = ", ".join(part for part in (problem.what, problem.why) if part)
+    return Finding(slug="input-refused", signal=Signal.DANGER, text=text, remedy=problem.remedy, file=span.file, line=span.line,
+                   column=span.column, excerpt=span.excerpt())  # fmt: skip
+
+
+_STYLE = {Signal.DANGER: "bold white on red", Signal.WARNING: "bold black on dark_orange", Signal.CAUTION: "bold black on yellow",
+          Signal.NOTICE: "bold white on blue"}  # fmt: skip
+
+
+def say_findings(asked: Asked, findings: Iterable[Finding], *, most: int = 40) -> None:
+    """Findings worst first: signal word, sentence, place, remedy, excerpt."""
+    ordered = worst_first(list(findings))
+    for finding in ordered[:most]:
+        line = Text()
+        line.append(f" {finding.signal.value} ", _STYLE[finding.signal])
+        line.append(f" {finding.text}")
+        asked.people.print(line)
+        place = f"{finding.file}:{finding.line}" if finding.line else finding.file
+        setup = f"setup “{finding.setup}”" if finding.setup else ""
+        details = "  ".join(part for part in (place, setup, f"[{finding.slug}]") if part)
+        asked.people.print(Text(f"    {details}", "dim"))
+        if finding.excerpt:
+            asked.people.print(Text(finding.excerpt))
+        if finding.remedy:
+            asked.people.print(Text(f"    → {finding.remedy}"))
+    if len(ordered) > most:
+        asked.people.print(Text(f"    … and {len(ordered) - most} more; all of them with --json", "dim"))

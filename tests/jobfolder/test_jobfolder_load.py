@@ -1,0 +1,130 @@
+"""Job folders: what is read, and how everything wrong with them is named by file, line and key."""
+
+from pathlib import Path
+
+import pytest
+
+from setwright.base.errors import InputRefused
+from setwright.jobfolder.load import load_job
+from setwright.model.job import Job
+
+JOB = """\
+format = 1
+units = "mm"
+
+[job]
+title = "Test plate"
+
+[[setup]]
+name = "first side"
+machine = "mill"
+programs = ["plate.nc"]
+
+[setup.blank]
+box = [100, "2 in", 20]
+corner = [0, 0, -20]
+
+[setup.holding]
+use = "vise"
+parallels = 20
+
+[setup.datum]
+x = "left"
+y = "front"
+z = { face = "top", is = 0.0 }
+
+[[setup.tool]]
+station = 1
+use = "em10"
+stickout = 40
+"""
+MACHINE = """\
+name = "Mill"
+travel = { x = [-500, 0], y = [-400, 0], z = [-400, 0] }
+table = { x = [-600, 100], y = [-450, 50], z = -550 }
+spindle = { max_speed = "8000 rpm" }
+"""
+VISE = 'name = "vise"\nvise = { jaw_width = 150, jaw_height = 40, opening = 160, bed_height = 60, body_length = 300 }\n'
+TOOL = 'name = "end mill 10"\nkind = "end mill"\ndiameter = 10\nflute_length = 22\nholder = [{ diameter = 30, length = 60 }]\n'
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    for kind, name, text in (("machines", "mill", MACHINE), ("holding", "vise", VISE), ("tools", "em10", TOOL)):
+        (tmp_path / "shop" / kind).mkdir(parents=True, exist_ok=True)
+        (tmp_path / "shop" / kind / f"{name}.toml").write_text(text)
+    (tmp_path / "job.toml").write_text(JOB)
+    (tmp_path / "plate.nc").write_text("%\nO1\nM30\n%\n")
+    return tmp_path
+
+
+def said(folder: Path) -> str:
+    with pytest.raises(InputRefused) as refusal:
+        load_job(folder)
+    return str(refusal.value)
+
+
+def test_a_whole_folder_is_read(folder: Path) -> None:
+    read = load_job(folder)
+    assert read.job.setup[0].blank.box == (100.0, 50.8, 20.0)
+    assert read.sources["plate.nc"].startswith(b"%\nO1")
+    assert set(read.digests) == {"job.toml", "plate.nc", "shop/machines/mill.toml", "shop/holding/vise.toml", "shop/tools/em10.toml"}
+
+
+def test_the_document_survives_a_round_trip(folder: Path) -> None:
+    job = load_job(folder).job
+    assert Job.model_validate(job.model_dump(mode="json", by_alias=True)) == job
+
+
+def test_a_document_in_inches_reads_bare_numbers_as_inches(folder: Path) -> None:
+    (folder / "shop/tools/em10.toml").write_text('units = "in"\n' + TOOL.replace("10\n", "0.5\n", 1))
+    assert load_job(folder).job.shop.tools["em10"].diameter == 12.7
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "wanted"),
+    [
+        ('box = [100, "2 in", 20]', 'box = [100, "2 inhc", 20]', ["job.toml:13:", 'unknown unit "inhc"', 'did you mean "in"']),
+        ("parallels = 20", "paralells = 20", ["job.toml:18:1", 'unknown key "paralells"', 'did you mean "parallels"?']),
+        ("stickout = 40", "stickout = nan", ["job.toml:28:", "not a finite number"]),
+        ("stickout = 40", "stickout = -3", ["job.toml:28:", "must be more than zero"]),
+        ("stickout = 40", "stickout = 1e300", ["job.toml:28:", "too large"]),
+        ('machine = "mill"', 'machine = "mil"', ["job.toml:9:", 'did you mean "mill"?']),
+        ('use = "em10"', 'use = "em12"', ["job.toml:27:", 'no tool is called "em12"', '"em10"?']),
+        ('programs = ["plate.nc"]', 'programs = ["plat.nc"]', ["plat.nc", "no such file", 'did you mean "plate.nc"?']),
+        ('units = "mm"', 'units = "cm"', ["job.toml:2:1", "units = 'cm' is not known"]),
+        ("format = 1", "format = 2", ["job.toml:1:", "format"]),
+        ("[setup.datum]", "[setup.datum", ["job.toml:20:", "not TOML"]),
+        ('title = "Test plate"', "", ["job.toml:4:", '"title" is missing']),
+    ],
+)
+def test_what_is_wrong_is_named_with_place_and_remedy(folder: Path, old: str, new: str, wanted: list[str]) -> None:
+    assert old in JOB
+    (folder / "job.toml").write_text(JOB.replace(old, new))
+    message = said(folder)
+    for part in wanted:
+        assert part in message
+
+
+def test_all_problems_come_at_once(folder: Path) -> None:
+    (folder / "job.toml").write_text(JOB.replace("parallels", "paralells").replace("stickout", "stikout"))
+    (folder / "shop/tools/em10.toml").write_text(TOOL.replace('kind = "end mill"', 'kind = "endmill"'))
+    message = said(folder)
+    for part in ("paralells", "stikout", "shop/tools/em10.toml:2:1", 'did you mean "end mill"?'):
+        assert part in message
+
+
+@pytest.mark.parametrize(
+    ("data", "wanted"),
+    [(b"\x00\x01\x02", "binary"), (b"\xff\xfe\xfa", "UTF-8"), (b"", '"job" is missing'), (JOB[:60].encode(), "not TOML")],
+)
+def test_no_text_no_job(folder: Path, data: bytes, wanted: str) -> None:
+    (folder / "job.toml").write_bytes(data)
+    assert wanted in said(folder)
+
+
+def test_missing_folder_and_file_instead_of_folder(folder: Path) -> None:
+    assert "there is no such folder" in said(folder / "nowhere")
+    assert "setwright start" in said(folder / "plate.nc")
+    (folder / "job.toml").unlink()
+    assert "there is no such file" in said(folder)
