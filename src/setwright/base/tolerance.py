@@ -41,9 +41,9 @@ CONTACT_DEPTH_MM: Final = 1e-6
 """Overlap below this is touching, not contact: blank and jaw share a face by design, and both are exact to round-off."""
 
 # --- ESTIMATION ------------------------------------------------------------------------------------------------------
-FIT_RELATIVE_OFFSET: Final = 1e-13
-"""A least-squares fit has converged when the part of the weighted residuals that a further step could still remove is this
-share of them: some 500 units in the last place, what an orthogonal factorisation of a hundred rows leaves as noise."""
+FIT_RELATIVE_OFFSET: Final = 1e-9
+"""A least-squares fit has converged when its next step is this share of the standard uncertainty (or of the residuals, if larger).
+Above the noise of evaluation: coordinates of 1 m read to 1 um leave 1e6 * 2**-52 ~ 2e-10. That last step is still taken."""
 
 RANK_RELATIVE: Final = 1e-10
 """A singular value of the column-scaled Jacobian below this share of the largest is taken as zero: far above round-off

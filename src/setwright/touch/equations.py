@@ -1,0 +1,159 @@
+"""The equation of every contact, and its derivatives.
+
+The part's place: machine point = R(θ, α, β) · work point + t, with R = Rz(θ) Ry(β) Rx(α). A contact is a machine point p
+(display less half a step) that the unknowns x may shift (backlash, growth, tool length):
+
+    w = Rᵀ (p + S x − t) + K x                where the instrument's centre was, in work coordinates (K: scale, place of a feature)
+    plane     n·w − offset           + D x = 0
+    round     ‖w_xy − centre‖ − radius + D x = 0
+    middle    w_axis − centre_axis   + D x = 0
+    linear    constant               + D x = 0
+
+D carries the effective radius of the instrument and the size of the feature. Rows are built once; evaluation is a handful of array
+operations, complex arguments included, so that derivatives can be checked by the complex step.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import IntEnum
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from setwright.base.tolerance import TINY
+from setwright.estimate.distribution import Distribution
+from setwright.estimate.least_squares import Array
+from setwright.touch.unknowns import POSE, Unknowns
+
+__all__ = ["Equations", "Kind", "Row", "rotation"]
+
+
+class Kind(IntEnum):
+    """Which of the four equations a row follows."""
+
+    PLANE = 0
+    ROUND = 1
+    MIDDLE = 2
+    LINEAR = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One observation. Lengths mm; `point` in M, `normal` and `centre` in W.
+
+    normal: outward unit normal of a plane; the axis read, for MIDDLE. offset: of the plane, the radius of a ROUND, the constant of
+    LINEAR. shift: unknown's name -> machine vector; carry: name -> work vector; direct: name -> coefficient.
+    noise: (line of the budget, error of this reading alone), each centred on zero. sense: +1 when a larger residual means that the
+    instrument met the face before it should (burr), −1 when after, 0 where neither word fits. unread: half of the stretch (mm)
+    along which the contact may lie because the coordinate across was not read. reading: its number in the order of entry.
+    """
+
+    kind: Kind
+    label: str
+    point: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    normal: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    centre: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    offset: float = 0.0
+    shift: tuple[tuple[str, tuple[float, float, float]], ...] = ()
+    carry: tuple[tuple[str, tuple[float, float, float]], ...] = ()
+    direct: tuple[tuple[str, float], ...] = ()
+    noise: tuple[tuple[str, Distribution], ...] = ()
+    sense: int = 0
+    unread: float = 0.0
+    reading: int = -1
+
+    @property
+    def standard(self) -> float:
+        """Standard uncertainty of the reading alone."""
+        return float(np.sqrt(sum(d.standard**2 for _, d in self.noise)))
+
+
+def rotation(theta: Any, alpha: Any, beta: Any) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any], NDArray[Any]]:
+    """R = Rz(θ) Ry(β) Rx(α) and its derivatives by θ, α, β; (3, 3) each, complex if an angle is."""
+    kind = np.result_type(theta, alpha, beta, np.float64)
+
+    def about(axis: int, angle: Any) -> tuple[NDArray[Any], NDArray[Any]]:
+        c, s = np.cos(angle), np.sin(angle)
+        i, j = (axis + 1) % 3, (axis + 2) % 3
+        turn, slope = np.zeros((3, 3), kind), np.zeros((3, 3), kind)
+        turn[axis, axis] = 1.0
+        turn[i, i] = turn[j, j] = c
+        turn[i, j], turn[j, i] = -s, s
+        slope[i, i] = slope[j, j] = -s
+        slope[i, j], slope[j, i] = -c, c
+        return turn, slope
+
+    (z, dz), (y, dy), (x, dx) = about(2, theta), about(1, beta), about(0, alpha)
+    return z @ y @ x, dz @ y @ x, z @ y @ dx, z @ dy @ x
+
+
+@dataclass(frozen=True, slots=True)
+class Equations:
+    """Rows as arrays; m rows, n unknowns.
+
+    shift (m, 3, n) S, carry (m, 3, n) K, direct (m, n) D, point (m, 3), normal (m, 3), centre (m, 3), offset (m,), kind (m,).
+    pose (6,): row of each of POSE in x, −1 where it is held at zero.
+    """
+
+    kind: NDArray[np.int64]
+    point: Array
+    normal: Array
+    centre: Array
+    offset: Array
+    shift: Array
+    carry: Array
+    direct: Array
+    pose: NDArray[np.int64]
+    _flat: NDArray[np.bool_] = field(repr=False)
+    _round: NDArray[np.bool_] = field(repr=False)
+
+    @classmethod
+    def of(cls, rows: list[Row], unknowns: Unknowns) -> Equations:
+        """Arrays from rows; every unknown a row names is in the table or held at zero."""
+        m, n = len(rows), len(unknowns)
+        shift, carry, direct = np.zeros((m, 3, n)), np.zeros((m, 3, n)), np.zeros((m, n))
+        for i, row in enumerate(rows):
+            for table, terms in ((shift, row.shift), (carry, row.carry)):
+                for name, vector in terms:
+                    j = unknowns.row(name)
+                    if j is not None:
+                        table[i, :, j] += vector
+            for name, factor in row.direct:
+                j = unknowns.row(name)
+                if j is not None:
+                    direct[i, j] += factor
+        kind = np.array([int(row.kind) for row in rows], dtype=np.int64)
+        pose = np.array([-1 if (at := unknowns.row(name)) is None else at for name in POSE], dtype=np.int64)
+        return cls(
+            kind, np.array([row.point for row in rows]), np.array([row.normal for row in rows]),
+            np.array([row.centre for row in rows]), np.array([row.offset for row in rows]), shift, carry, direct, pose,
+            (kind == Kind.PLANE) | (kind == Kind.MIDDLE), kind == Kind.ROUND,
+        )  # fmt: skip
+
+    def __call__(self, x: NDArray[Any]) -> tuple[NDArray[Any], NDArray[Any]]:
+        """Residuals (m,) and Jacobian (m, n) at x (n,), float64 or complex128."""
+        held = np.append(x, 0.0)[self.pose]
+        turn, *slopes = rotation(held[3], held[4], held[5])
+        moved = self.point + self.shift @ x - held[:3]
+        work = moved @ turn + self.carry @ x
+        gradient = np.zeros(work.shape, dtype=work.dtype)
+        residuals = self.direct @ x
+        flat, away = self._flat, (work - self.centre) * np.array([1.0, 1.0, 0.0])
+        gradient[flat] = self.normal[flat]
+        residuals[flat] += np.sum(self.normal[flat] * (work - self.centre)[flat], axis=1) - self.offset[flat]
+        distance = np.sqrt(np.sum(away * away, axis=1) + TINY)
+        gradient[self._round] = (away / distance[:, None])[self._round]
+        residuals[self._round] += (distance - self.offset)[self._round]
+        linear = self.kind == Kind.LINEAR
+        residuals[linear] += self.offset[linear]
+        jacobian = self.direct + np.einsum("mi,mij->mj", gradient @ turn.T, self.shift)
+        jacobian = jacobian + np.einsum("mi,mij->mj", gradient, self.carry)
+        for axis, column in enumerate(self.pose[:3]):
+            if column >= 0:
+                jacobian[:, column] -= gradient @ turn[axis]
+        for slope, column in zip(slopes, self.pose[3:], strict=True):
+            if column >= 0:
+                jacobian[:, column] += np.sum(gradient * (moved @ slope), axis=1)
+        return residuals, jacobian

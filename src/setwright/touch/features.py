@@ -1,0 +1,233 @@
+"""The places of a setup a person can touch, in work coordinates, and how far each may lie from where the job says.
+
+The datum defines the work frame: what it names lies exactly where the job says, and everything else may be off by what its
+maker leaves. "left and right" as a datum is the middle between both faces; two bores joined by "and" give the angle.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from setwright.base.errors import InputRefused
+from setwright.estimate.distribution import Rectangular
+from setwright.geometry.frames import quarter_turns
+from setwright.model.job import BOX_FACES, Blank, Face, Job, Setup
+from setwright.touch.conditions import Conditions
+from setwright.touch.unknowns import Unknown
+
+__all__ = ["Feature", "Flat", "Round", "box_of", "features_of", "find_feature", "joined"]
+
+Triple = tuple[float, float, float]
+_FACING = {"left": (0, -1), "right": (0, 1), "front": (1, -1), "back": (1, 1), "bottom": (2, -1), "top": (2, 1)}
+_AXES = "xyz"
+
+
+@dataclass(frozen=True, slots=True)
+class Flat:
+    """A flat face. `axis` 0..2 and `side` ±1: its outward direction in W; `at`: coordinate of the face along the axis (mm).
+
+    `terms`: unknown deviations, each with the factor by which it moves the face outward. `middle`, `half`: centre and half
+    extent of the face, (3,) in W. `gives_angle`: the datum takes the part's direction from it.
+    """
+
+    name: str
+    axis: int
+    side: int
+    at: float
+    middle: Triple
+    half: Triple
+    terms: tuple[tuple[Unknown, float], ...] = ()
+    gives_angle: bool = True
+
+    @property
+    def normal(self) -> Triple:
+        """Outward unit normal in W."""
+        normal = [0.0, 0.0, 0.0]
+        normal[self.axis] = float(self.side)
+        return normal[0], normal[1], normal[2]
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """An upright cylindrical face: bore (`inside`) or boss, mm in W.
+
+    `size`: its unknown radius deviation; `place`: unknown deviations of its centre, each with its axis.
+    """
+
+    name: str
+    inside: bool
+    centre: tuple[float, float]
+    radius: float
+    size: Unknown
+    place: tuple[tuple[Unknown, int], ...] = ()
+
+
+Feature = Flat | Round
+
+
+def joined(name: str) -> tuple[str, ...]:
+    """The names in "left and right"."""
+    return tuple(part.strip() for part in name.split(" and ")) if " and " in name else (name,)
+
+
+def box_of(blank: Blank, job: Job) -> Triple | None:
+    """Size of the box around the blank along X, Y, Z of its setup; None for a mesh."""
+    if blank.box is not None:
+        return blank.box
+    if blank.cylinder is not None:
+        return blank.cylinder.diameter, blank.cylinder.diameter, blank.cylinder.height
+    if blank.from_ is None:
+        return None
+    before = box_of(job.setup_named(blank.from_).blank, job)
+    if before is None:
+        return None
+    turn = quarter_turns(blank.turned)
+    x, y, z = (float(sum(abs(int(turn[i, j])) * before[j] for j in range(3))) for i in range(3))
+    return x, y, z
+
+
+def features_of(job: Job, setup: Setup, conditions: Conditions) -> dict[str, Feature]:
+    """Every touchable place of a setup by its name."""
+    found: dict[str, Feature] = {}
+    box = box_of(setup.blank, job)
+    if box is not None and setup.blank.cylinder is None:
+        for name in BOX_FACES:
+            found[name] = _box_face(name, setup, box, conditions)
+    elif box is not None:
+        for name in ("bottom", "top"):
+            found[name] = _box_face(name, setup, box, conditions)
+        found["outside"] = _outside(setup, conditions)
+    for face in setup.face:
+        found[face.name] = _written(face, setup, conditions)
+    for name, against in (("fixed jaw", setup.holding.fixed_jaw), ("end stop", setup.holding.end_stop)):
+        if against is not None and isinstance(touched := found.get(against.against), Flat):
+            found[name] = _facing(name, touched)
+    if setup.holding.parallels > 0.0 and isinstance(bottom := found.get("bottom"), Flat):
+        found["parallels"] = _facing("parallels", bottom)
+    vise = job.shop.holding[setup.holding.use].vise
+    if vise is not None and isinstance(bottom := found.get("bottom"), Flat):
+        rise = vise.jaw_height - setup.holding.parallels
+        jaw = _facing("jaw top", bottom)
+        found["jaw top"] = replace(jaw, at=jaw.at + rise, middle=(jaw.middle[0], jaw.middle[1], jaw.at + rise))
+    return found
+
+
+def find_feature(features: Mapping[str, Feature], name: str) -> Feature:
+    """The feature of that name, refused with the nearest known name."""
+    if name in features:
+        return features[name]
+    near = difflib.get_close_matches(name, features, n=1)
+    hint = f'did you mean "{near[0]}"?' if near else f"this setup has: {', '.join(sorted(features))}"
+    raise InputRefused.because(f'there is no face "{name}" in this setup', remedy=hint)
+
+
+def _datum_names(setup: Setup) -> dict[int, tuple[str, ...]]:
+    holding = setup.holding
+    alias = {"parallels": "bottom"}
+    alias |= {"fixed jaw": holding.fixed_jaw.against} if holding.fixed_jaw else {}
+    alias |= {"end stop": holding.end_stop.against} if holding.end_stop else {}
+    said = {0: setup.datum.x, 1: setup.datum.y, 2: setup.datum.z.face}
+    return {axis: tuple(alias.get(part, part) for part in joined(name)) for axis, name in said.items()}
+
+
+def _angle_names(setup: Setup) -> tuple[str, ...]:
+    jaw = setup.holding.fixed_jaw
+    return tuple(jaw.against if part == "fixed jaw" and jaw else part for part in joined(setup.datum.angle))
+
+
+def _deviation(name: str, axis: int, setup: Setup, half_width: float) -> tuple[tuple[Unknown, float], ...]:
+    """How a flat face may be off along its axis, given what the datum names there."""
+    named = _datum_names(setup)[axis]
+    label = f"size of the part along {_AXES[axis].upper()}"
+    if name in named and len(named) == 1:
+        return ()
+    if half_width <= 0.0:
+        return ()
+    if name in named:
+        return ((Unknown(f"width {_AXES[axis]}", 0.0, Rectangular(0.0, 2.0 * half_width), label), 0.5),)
+    return ((Unknown(f"place of {name}", 0.0, Rectangular(0.0, half_width), label), 1.0),)
+
+
+def _box_face(name: str, setup: Setup, box: Triple, conditions: Conditions) -> Flat:
+    axis, side = _FACING[name]
+    least = setup.blank.corner
+    most = tuple(c + s for c, s in zip(least, box, strict=True))
+    at = most[axis] if side > 0 else least[axis]
+    if axis == 2 and name in _datum_names(setup)[2]:
+        at = setup.datum.z.is_
+    middle = [least[i] + 0.5 * box[i] for i in range(3)]
+    half = [0.5 * s for s in box]
+    middle[axis], half[axis] = at, 0.0
+    varies = max(setup.blank.varies[axis], conditions.feature_place if setup.blank.from_ else 0.0)
+    return Flat(name, axis, side, at, _triple(middle), _triple(half), _deviation(name, axis, setup, varies),
+                _angle_from(name, axis, setup))  # fmt: skip
+
+
+def _angle_from(name: str, axis: int, setup: Setup) -> bool:
+    return axis == 2 or name in _angle_names(setup)
+
+
+def _outside(setup: Setup, conditions: Conditions) -> Round:
+    cylinder = setup.blank.cylinder
+    if cylinder is None:
+        raise ValueError("only a round blank has an outside")
+    radius = 0.5 * cylinder.diameter
+    centre = setup.blank.corner[0] + radius, setup.blank.corner[1] + radius
+    half = max(setup.blank.varies[0], conditions.bore_size)
+    return _round("outside", setup, centre, radius, half, conditions, inside=False)
+
+
+def _round(name: str, setup: Setup, centre: tuple[float, float], radius: float, half: float, conditions: Conditions, *,
+           inside: bool) -> Round:  # fmt: skip
+    size = Unknown(f"radius of {name}", 0.0, Rectangular(0.0, 0.5 * half), f"size of {name}")
+    datum, angle = _datum_names(setup), _angle_names(setup)
+    place = []
+    for axis in (0, 1):
+        if name in datum[axis]:
+            continue
+        across = name in angle and len(angle) == 2 and axis == _across(setup, angle)
+        if across and angle[0] != name:
+            continue
+        prior = Rectangular(0.0, conditions.feature_place)
+        place.append((Unknown(f"place of {name} {_AXES[axis]}", 0.0, prior, f"place of {name}"), axis))
+    return Round(name, inside, centre, radius, size, tuple(place))
+
+
+def _across(setup: Setup, names: tuple[str, ...]) -> int:
+    """The axis across the line through two bores: the one that tells the angle."""
+    centres = {face.name: (face.bore or face.boss).centre for face in setup.face if face.bore or face.boss}  # type: ignore[union-attr]
+    if not all(name in centres for name in names):
+        return 1
+    (ax, ay), (bx, by) = (centres[name] for name in names)
+    return 1 if abs(bx - ax) >= abs(by - ay) else 0
+
+
+def _written(face: Face, setup: Setup, conditions: Conditions) -> Feature:
+    if face.flat is None:
+        shape = face.bore or face.boss
+        if shape is None:
+            raise ValueError("a face is a bore, a boss or a flat")
+        return _round(face.name, setup, shape.centre, 0.5 * shape.diameter, conditions.bore_size, conditions,
+                      inside=face.bore is not None)  # fmt: skip
+    axis, side = _AXES.index(face.flat.facing[1].lower()), 1 if face.flat.facing[0] == "+" else -1
+    at = face.flat.at[axis]
+    if axis == 2 and face.name in _datum_names(setup)[2]:
+        at = setup.datum.z.is_
+    middle, half = list(face.flat.at), [0.0, 0.0, 0.0]
+    middle[axis] = at
+    for other, size in zip([i for i in range(3) if i != axis], face.flat.size, strict=True):
+        half[other] = 0.5 * size
+    return Flat(face.name, axis, side, at, _triple(middle), _triple(half),
+                _deviation(face.name, axis, setup, conditions.feature_place), _angle_from(face.name, axis, setup))  # fmt: skip
+
+
+def _facing(name: str, touched: Flat) -> Flat:
+    """The face of the holding that a face of the part sits against: same place, looking the other way."""
+    terms = tuple((unknown, -factor) for unknown, factor in touched.terms)
+    return Flat(name, touched.axis, -touched.side, touched.at, touched.middle, touched.half, terms, touched.gives_angle)
+
+
+def _triple(values: list[float]) -> Triple:
+    return values[0], values[1], values[2]

@@ -1,0 +1,146 @@
+"""From rows to the part's place, with what it rests on and a budget line by line."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from setwright.base.errors import InputRefused
+from setwright.base.tolerance import SAME_PLACE_MM, TINY
+from setwright.estimate.coverage import half_width, welch_satterthwaite
+from setwright.estimate.distribution import Distribution, Normal
+from setwright.estimate.least_squares import Array, Fit, fit
+from setwright.touch.equations import Equations, Row, rotation
+from setwright.touch.unknowns import Unknowns
+
+__all__ = ["Contribution", "Estimate", "Solution", "solve"]
+
+_MOSTLY = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Contribution:
+    """One line of a budget: standard uncertainty it adds (mm or rad), its degrees of freedom, its share of the variance."""
+
+    source: str
+    standard: float
+    dof: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A number with its uncertainty. `expanded` = k × `standard` holds the true value with 95 %; mm or rad."""
+
+    value: float
+    standard: float
+    k: float
+    expanded: float
+    dof: float
+    contributions: tuple[Contribution, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """The solved touch-off: the fit, the rows it came from and the unknowns it solved for."""
+
+    unknowns: Unknowns
+    rows: tuple[Row, ...]
+    fit: Fit
+
+    def value(self, name: str) -> float:
+        """The estimate of an unknown; 0 for one that was held at zero."""
+        row = self.unknowns.row(name)
+        return 0.0 if row is None else float(self.fit.x[row])
+
+    @property
+    def machine_from_work(self) -> tuple[Array, Array]:
+        """R (3, 3) and t (3,) of machine point = R · work point + t."""
+        turn = rotation(self.value("angle"), self.value("tilt about x"), self.value("tilt about y"))[0]
+        return turn, np.array([self.value("x"), self.value("y"), self.value("z")])
+
+    def estimate(self, weights: Mapping[str, float], *, constant: float = 0.0, rounding: Distribution | None = None) -> Estimate:
+        """Σ weight × unknown + constant, with its budget. `rounding`: error of writing it down to the register's increment."""
+        c = np.zeros(len(self.unknowns))
+        for name, weight in weights.items():
+            row = self.unknowns.row(name)
+            if row is not None:
+                c[row] += weight
+        parts = self._parts(c)
+        if rounding is not None and rounding.standard > 0.0:
+            parts.append(("rounding to the register's increment", 1.0, rounding))
+        weighted = [(factor, distribution) for _, factor, distribution in parts]
+        expanded = half_width(weighted)
+        standard = math.sqrt(math.fsum((f * d.standard) ** 2 for f, d in weighted))
+        dof = welch_satterthwaite([f * d.standard for f, d in weighted], [d.dof for _, d in weighted])
+        k = expanded / standard if standard > 0.0 else 0.0
+        return Estimate(float(c @ self.fit.x) + constant, standard, k, expanded, dof, _grouped(parts, standard))
+
+    def _parts(self, c: Array) -> list[tuple[str, float, Distribution]]:
+        of_reading = c @ self.fit.gain
+        parts = [(source, float(of_reading[i]), d) for i, row in enumerate(self.rows) for source, d in row.noise]
+        of_prior = c @ self.fit.prior_gain
+        parts += [(u.source, float(of_prior[j]), u.known) for j, u in enumerate(self.unknowns) if u.known is not None]
+        largest = max((abs(f) * d.standard for _, f, d in parts), default=0.0)
+        return [part for part in parts if abs(part[1]) * part[2].standard > SAME_PLACE_MM * largest]
+
+    def rests_on(self, weights: Mapping[str, float]) -> str:
+        """What Σ weight × unknown rests on instead of the readings ("the vise", "nothing"); "" when the readings fix it.
+
+        A number rests on a prior when it follows more than half of any change of the prior's mean.
+        """
+        c = np.zeros(len(self.unknowns))
+        for name, weight in weights.items():
+            row = self.unknowns.row(name)
+            if row is not None:
+                c[row] += weight
+        pull = np.abs(c @ self.fit.prior_gain)
+        kits = [(float(pull[j]), u.kit) for j, u in enumerate(self.unknowns) if u.kit]
+        strongest = max(kits, default=(0.0, ""))
+        return strongest[1] if strongest[0] > _MOSTLY else ""
+
+
+def _grouped(parts: Sequence[tuple[str, float, Distribution]], standard: float) -> tuple[Contribution, ...]:
+    groups: dict[str, list[tuple[float, float]]] = {}
+    for source, factor, d in parts:
+        groups.setdefault(source, []).append((factor * d.standard, d.dof))
+    variance = max(standard * standard, TINY)
+    lines = []
+    for source, members in groups.items():
+        total = math.fsum(u * u for u, _ in members)
+        dof = welch_satterthwaite([u for u, _ in members], [v for _, v in members])
+        lines.append(Contribution(source, math.sqrt(total), dof, total / variance))
+    return tuple(sorted(lines, key=lambda line: (-line.standard, line.source)))
+
+
+def solve(rows: Sequence[Row], unknowns: Unknowns) -> Solution:
+    """Solve `rows` for `unknowns`. Refuses when the readings contradict each other so grossly that no place fits."""
+    if not rows:
+        raise InputRefused.because("no contact was read", remedy="touch the faces the datum names and enter the display")
+    solution = _solved(tuple(rows), unknowns)
+    if any(row.unread > 0.0 for row in rows):
+        solution = _solved(tuple(_with_unread(row, solution) for row in rows), unknowns)
+    return solution
+
+
+def _with_unread(row: Row, first: Solution) -> Row:
+    """The row with the error of a coordinate nobody read: place along the face times how far the face is turned so far."""
+    if row.unread <= 0.0:
+        return row
+    turns = ("tilt about x", "tilt about y") if abs(row.normal[2]) > _MOSTLY else ("angle",)
+    places = [first.unknowns.row(name) for name in turns]
+    squares = [float(first.fit.x[j]) ** 2 + float(first.fit.covariance[j, j]) for j in places if j is not None]
+    size = row.unread / math.sqrt(3.0) * math.sqrt(math.fsum(squares))
+    return replace(row, noise=(*row.noise, ("place along the face not read", Normal(0.0, size)))) if size > 0.0 else row
+
+
+def _solved(rows: tuple[Row, ...], unknowns: Unknowns) -> Solution:
+    equations = Equations.of(list(rows), unknowns)
+    found = fit(equations, unknowns.start, noise=np.array([row.standard for row in rows]), prior=unknowns.prior)
+    if not found.converged:
+        remedy = "check for readings in inches, exchanged axes or a wrong face, and read them again"
+        raise InputRefused.because("no place of the part fits these readings", why="they contradict each other", remedy=remedy)
+    return Solution(unknowns, rows, found)
