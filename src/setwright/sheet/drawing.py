@@ -27,6 +27,7 @@ _FOOT: Final = 10.0
 _AXIS: Final = 8.0
 _RIM: Final = 4.0
 _LETTER: Final = 3.0
+_FAN_RAD: Final = (0.0, math.pi / 5, -math.pi / 5, 2 * math.pi / 5, -2 * math.pi / 5)
 _BALLOON: Final = 2.2
 _LOOK: Final[dict[BodyKind, tuple[str, float]]] = {
     BodyKind.BLANK: ("white", 0.7),
@@ -195,13 +196,13 @@ def _paint_contacts(canvas: Canvas, view: _View, contacts: tuple[Contact, ...]) 
 
 
 def _paint_balloon(canvas: Canvas, contact: Contact, spot: Place, along: Place) -> None:
-    """The number in a circle, far enough along that it covers nothing already numbered; struck through if left out."""
+    """The number in a circle, at the nearest place along, or fanned out from there, that covers nothing already numbered; struck
+    through if left out."""
     r = _BALLOON
-    for step in range(12):
-        away = 2.0 * r + 1.1 * r * step
-        x, y = spot[0] + away * along[0], spot[1] + away * along[1]
-        if canvas.free((x - r, y - r, x + r, y + r)):
-            break
+    heading = math.atan2(along[1], along[0])
+    fan = ((2.0 * r + 1.1 * r * step, heading + turn) for step in range(16) for turn in _FAN_RAD)
+    places = [(spot[0] + away * math.cos(t), spot[1] + away * math.sin(t)) for away, t in fan]
+    x, y = next((place for place in places if canvas.free((place[0] - r, place[1] - r, place[0] + r, place[1] + r))), places[0])
     canvas.line(spot, (x, y), width=0.18)
     canvas.circle((x, y), r, width=0.35, name="contact")
     canvas.text(str(contact.number), (x, y), size=2.9, bold=True)
