@@ -1,0 +1,251 @@
+"""The metal as three bundles of parallel rays: along X, along Y and along Z.
+
+The box of the blank is divided into cells, a whole number on each axis, none larger than the pitch asked for. Each bundle has one
+ray through each cell of its end face; the ray stands in the middle of the cell, aside by RAY_SHIFT_SHARE of it, so that it never
+runs along a face of the blank nor along a wall or floor that a program writes in decimals. Each ray carries the sorted list of
+intervals inside the metal, with float64 ends, and for each end the number of the motion that made it and the surface's normal.
+
+Memory grows with the area of the faces and the number of surfaces a ray crosses: about 36 bytes a ray and interval.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from setwright.base.errors import InputRefused, LimitReached
+from setwright.base.jit import kernel
+from setwright.base.tolerance import RAY_SHIFT_SHARE, UNIT_VECTOR_ROUND_OFF
+from setwright.geometry.bodies import BoxShape, CylinderShape, MeshShape
+from setwright.removal.fill import Grid, Shape, inside_spans
+
+__all__ = ["ACROSS", "BLANK", "MEMORY_LIMIT", "TILE", "Bundle", "Field", "Rays", "Tile", "Volume", "bundle_of", "field_of"]
+
+BLANK: Final = -1
+"""The motion number of a surface that no motion made."""
+
+MEMORY_LIMIT: Final = 2 * 2**30
+"""Bytes a new field may take, unless the caller allows more."""
+
+ACROSS: Final = ((1, 2), (0, 2), (0, 1))
+"""For a bundle along X, Y, Z: the two axes across it, in the order of its ray numbers (first runs fastest)."""
+
+TILE: Final = 32
+"""Rays of a tile on each side."""
+
+_BYTES_A_RAY = 36
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """A rectangle of rays of one bundle: rays u0 .. u0 + nu, v0 .. v0 + nv; ray number v * nu + u within it.
+
+    count int32 (rays,); ends float64 (rays, room, 2) mm along the bundle's axis, ascending; ident int32 (rays, room, 2) number of
+    the motion that made the end; normal int32 (rays, room, 2) packed outward normal (see normals). Rows beyond count are void.
+    """
+
+    u0: int
+    v0: int
+    nu: int
+    nv: int
+    count: NDArray[np.int32]
+    ends: NDArray[np.float64]
+    ident: NDArray[np.int32]
+    normal: NDArray[np.int32]
+
+
+@dataclass(frozen=True, slots=True)
+class Rays:
+    """The intervals of a whole bundle, ray after ray: ray int64 (n,) = v * (rays in u) + u; ends float64 (n, 2) mm; ident and
+    normal int32 (n, 2)."""
+
+    ray: NDArray[np.int64]
+    ends: NDArray[np.float64]
+    ident: NDArray[np.int32]
+    normal: NDArray[np.int32]
+
+
+@dataclass(frozen=True, slots=True)
+class Bundle:
+    """All rays along one axis, in tiles (v slowest)."""
+
+    axis: int
+    nu: int
+    nv: int
+    tiles: tuple[Tile, ...]
+
+    def rays(self) -> Rays:
+        """Its intervals in the order of the rays."""
+        parts = []
+        for tile in self.tiles:
+            held = np.arange(tile.ends.shape[1]) < tile.count[:, None]
+            local = np.nonzero(held)[0]
+            ray = (tile.v0 + local // tile.nu) * self.nu + tile.u0 + local % tile.nu
+            parts.append((ray.astype(np.int64), tile.ends[held], tile.ident[held], tile.normal[held]))
+        ray, ends, ident, normal = (np.concatenate(columns) for columns in zip(*parts, strict=True))
+        order = np.argsort(ray, kind="stable")
+        return Rays(ray[order], ends[order], ident[order], normal[order])
+
+    @property
+    def length(self) -> float:
+        """Total length of its intervals, mm; summed tile after tile."""
+        return float(sum(_length(tile.ends, tile.count) for tile in self.tiles))
+
+
+@dataclass(frozen=True, slots=True)
+class Volume:
+    """A volume in mm³: the mean of the three bundles, each bundle's own value, and how far they disagree (greatest less least).
+
+    Along its rays each bundle is exact; across them it samples at the pitch, so `disagreement` is the discretisation error as the
+    field itself shows it. It shrinks with the pitch.
+    """
+
+    value: float
+    by_bundle: tuple[float, float, float]
+
+    @property
+    def disagreement(self) -> float:
+        """Greatest less least of the three bundles, mm³."""
+        return max(self.by_bundle) - min(self.by_bundle)
+
+    @classmethod
+    def of(cls, by_bundle: Sequence[float]) -> Volume:
+        """The mean of three."""
+        x, y, z = (float(value) for value in by_bundle)
+        return cls((x + y + z) / 3, (x, y, z))
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """The metal at one moment. Immutable: what changes it returns a new one that shares the untouched tiles.
+
+    `slack` (mm): how far a surface may lie beside the programmed one because chords stood for arcs; 0 if none did.
+    """
+
+    grid: Grid
+    bundles: tuple[Bundle, Bundle, Bundle]
+    slack: float = 0.0
+
+    def volume(self) -> Volume:
+        """Volume of the metal."""
+        area = [math.prod(float(self.grid.pitch[axis]) for axis in ACROSS[bundle.axis]) for bundle in self.bundles]
+        return Volume.of([bundle.length * area[bundle.axis] for bundle in self.bundles])
+
+    @property
+    def memory(self) -> int:
+        """Bytes held by the rays."""
+        return sum(t.count.nbytes + t.ends.nbytes + t.ident.nbytes + t.normal.nbytes for b in self.bundles for t in b.tiles)
+
+    def points(self, axis: int) -> tuple[NDArray[np.float64], Rays]:
+        """All ray ends of the bundle along `axis` as points float64 (n, 2, 3), mm, with the intervals they belong to."""
+        rays = self.bundles[axis].rays()
+        u, v = ACROSS[axis]
+        points = np.empty((rays.ray.size, 2, 3))
+        points[:, :, u] = (self.grid.first[u] + self.grid.pitch[u] * (rays.ray % self.bundles[axis].nu))[:, None]
+        points[:, :, v] = (self.grid.first[v] + self.grid.pitch[v] * (rays.ray // self.bundles[axis].nu))[:, None]
+        points[:, :, axis] = rays.ends
+        return points, rays
+
+
+def field_of(
+    shapes: Shape | Sequence[Shape], *, pitch_mm: float, low: Sequence[float] | None = None, high: Sequence[float] | None = None,
+    memory_limit: int = MEMORY_LIMIT,
+) -> Field:  # fmt: skip
+    """The union of solids (boxes, upright cylinders, closed meshes) as a field with rays at most `pitch_mm` apart.
+
+    `low`, `high` (mm) widen the box of rays beyond the solids. Raises InputRefused for a pitch or a solid that cannot be used (no
+    volume, not finite, a mesh that is not closed), LimitReached if the rays would take more than `memory_limit` bytes.
+    """
+    solids = [shapes] if isinstance(shapes, BoxShape | CylinderShape | MeshShape) else list(shapes)
+    grid = _grid(solids, pitch_mm, low, high, memory_limit)
+    bundles = tuple(_filled(solids, axis, grid) for axis in range(3))
+    return Field(grid, (bundles[0], bundles[1], bundles[2]))
+
+
+def _grid(
+    solids: Sequence[Shape], pitch_mm: float, low: Sequence[float] | None, high: Sequence[float] | None, memory_limit: int
+) -> Grid:
+    if not (math.isfinite(pitch_mm) and pitch_mm > 0):
+        raise InputRefused.because(f"a ray pitch of {pitch_mm} mm cannot be used", remedy="give a pitch above 0, for example 0.2 mm")
+    if not solids:
+        raise InputRefused.because("there is no blank", remedy="give the blank as a box, a cylinder or a closed mesh")
+    corners = [_corners(solid) for solid in solids]
+    if low is not None and high is not None:
+        corners.append((np.asarray(low, np.float64), np.asarray(high, np.float64)))
+    least, greatest = np.min([c[0] for c in corners], axis=0), np.max([c[1] for c in corners], axis=0)
+    size = greatest - least
+    counts = np.ceil(size / pitch_mm * (1 - UNIT_VECTOR_ROUND_OFF))
+    rays = float(counts[0] * counts[1] + counts[1] * counts[2] + counts[2] * counts[0])
+    if rays * _BYTES_A_RAY > memory_limit:
+        fits = pitch_mm * math.sqrt(rays * _BYTES_A_RAY / memory_limit)
+        raise LimitReached.because(
+            f"rays {pitch_mm} mm apart would take {rays * _BYTES_A_RAY / 2**30:.1f} GiB",
+            why=f"the limit is {memory_limit / 2**30:.1f} GiB",
+            remedy=f"use a pitch of {math.ceil(fits * 1000) / 1000} mm or more, or allow more memory",
+        )
+    count = np.maximum(counts, 1).astype(np.int64)
+    pitch = size / count
+    return Grid(least, greatest, least + pitch * (0.5 + RAY_SHIFT_SHARE), pitch, count)
+
+
+def _corners(solid: Shape) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    if isinstance(solid, BoxShape):
+        low, high = np.array(solid.low, np.float64), np.array(solid.high, np.float64)
+    elif isinstance(solid, CylinderShape):
+        (x, y), r = solid.centre, solid.radius
+        low, high = np.array([x - r, y - r, solid.bottom]), np.array([x + r, y + r, solid.top])
+    else:
+        points = solid.triangles.reshape(-1, 3)
+        if points.size == 0:
+            raise InputRefused.because("the mesh is empty", remedy="export the body, not only its outline")
+        low, high = points.min(axis=0), points.max(axis=0)
+    if not (np.isfinite(low).all() and np.isfinite(high).all()):
+        raise InputRefused.because("the blank has a size that is not a number", remedy="give every size as a number")
+    if not (high > low).all():
+        size = " x ".join(f"{value:g}" for value in high - low)
+        raise InputRefused.because(f"the blank measures {size} mm", why="it has no volume", remedy="give three sizes above 0")
+    return low, high
+
+
+def _filled(solids: Sequence[Shape], axis: int, grid: Grid) -> Bundle:
+    ray, ends, normal = inside_spans(solids, axis, grid)
+    u, v = ACROSS[axis]
+    nu, nv = int(grid.count[u]), int(grid.count[v])
+    return bundle_of(Rays(ray, ends, np.full(ends.shape, BLANK, np.int32), normal), axis=axis, nu=nu, nv=nv)
+
+
+def bundle_of(rays: Rays, *, axis: int, nu: int, nv: int) -> Bundle:
+    """A bundle of nu x nv rays with the given intervals (ascending in ray, then along it)."""
+    first = np.searchsorted(rays.ray, np.arange(nu * nv + 1)).astype(np.int64)
+    tiles = []
+    for v0 in range(0, nv, TILE):
+        for u0 in range(0, nu, TILE):
+            tiles.append(_tile(rays, first, u0, v0, min(TILE, nu - u0), min(TILE, nv - v0), nu))
+    return Bundle(axis, nu, nv, tuple(tiles))
+
+
+def _tile(rays: Rays, first: NDArray[np.int64], u0: int, v0: int, nu: int, nv: int, width: int) -> Tile:
+    number = ((v0 + np.arange(nv))[:, None] * width + u0 + np.arange(nu)).ravel()
+    count = (first[number + 1] - first[number]).astype(np.int32)
+    room = max(1, int(count.max()))
+    within = np.arange(room)
+    held = within < count[:, None]
+    source = (first[number][:, None] + within)[held]
+    ends = np.zeros((number.size, room, 2))
+    ident, normal = np.zeros(ends.shape, np.int32), np.zeros(ends.shape, np.int32)
+    ends[held], ident[held], normal[held] = rays.ends[source], rays.ident[source], rays.normal[source]
+    return Tile(u0, v0, nu, nv, count, ends, ident, normal)
+
+
+@kernel
+def _length(ends, count):  # type: ignore[no-untyped-def]
+    total = 0.0
+    for ray in range(count.size):
+        for i in range(count[ray]):
+            total += ends[ray, i, 1] - ends[ray, i, 0]
+    return total

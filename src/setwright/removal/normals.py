@@ -1,0 +1,150 @@
+"""Directions of the metal's surface at ray ends: packed into 32 bits, and found for the ends that sweeps made.
+
+A direction is projected onto the octahedron |x| + |y| + |z| = 1, unfolded into a square, and its two coordinates are kept as 16-bit
+integers: the decoded direction differs by less than 1e-4 rad.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from setwright.base.jit import kernel
+from setwright.base.tolerance import SAME_PLACE_MM
+from setwright.removal.across import span_across
+from setwright.removal.along import span_along
+from setwright.removal.reach import apart_from_arc
+
+__all__ = ["pack", "pack_all", "settle", "unpack"]
+
+
+@kernel
+def pack(x, y, z):  # type: ignore[no-untyped-def]
+    """A direction (any length but 0) as int32: two 16-bit octahedral coordinates."""
+    size = abs(x) + abs(y) + abs(z)
+    p, q = x / size, y / size
+    if z < 0.0:
+        fold_p = (1.0 - abs(q)) * (1.0 if p >= 0.0 else -1.0)
+        q = (1.0 - abs(p)) * (1.0 if q >= 0.0 else -1.0)
+        p = fold_p
+    high = np.int64(math.floor(p * 32767.0 + 0.5)) + 32768
+    low = np.int64(math.floor(q * 32767.0 + 0.5)) + 32768
+    return np.int32(high * 65536 + low - 2147483648)
+
+
+@kernel
+def _pack_rows(directions, packed):  # type: ignore[no-untyped-def]
+    for row in range(directions.shape[0]):
+        packed[row] = pack(directions[row, 0], directions[row, 1], directions[row, 2])
+
+
+def pack_all(directions: NDArray[np.float64]) -> NDArray[np.int32]:
+    """Directions float64 (..., 3), none of length 0, packed as int32 (...,)."""
+    rows = np.ascontiguousarray(directions, np.float64).reshape(-1, 3)
+    packed = np.empty(rows.shape[0], np.int32)
+    _pack_rows(rows, packed)
+    return packed.reshape(directions.shape[:-1])
+
+
+def unpack(packed: NDArray[np.int32]) -> NDArray[np.float64]:
+    """Unit directions float64 (..., 3) of packed ones; error below 1e-4 rad."""
+    whole = packed.astype(np.int64) + 2147483648
+    p = (whole // 65536 - 32768) / 32767.0
+    q = (whole % 65536 - 32768) / 32767.0
+    z = 1.0 - np.abs(p) - np.abs(q)
+    folded = z < 0
+    x = np.where(folded, (1.0 - np.abs(q)) * np.where(p >= 0, 1.0, -1.0), p)
+    y = np.where(folded, (1.0 - np.abs(p)) * np.where(q >= 0, 1.0, -1.0), q)
+    direction = np.stack([x, y, z], axis=-1)
+    return np.asarray(direction / np.linalg.norm(direction, axis=-1, keepdims=True), np.float64)
+
+
+@kernel
+def _outward(shape, meridian, radius, height, way_out, way_up):  # type: ignore[no-untyped-def]
+    """Outward normal (radial part, part along Z) of a sweep where its piece has the point (radius, height).
+
+    On an edge of the piece the sweep's surface is tangent to the way (`way_out` radial, `way_up` along Z) there.
+    """
+    z0, z1, r0, r1, e, f, rho = shape[6], shape[7], shape[8], shape[9], shape[10], shape[11], shape[12]
+    if meridian == 1:
+        wall_out, wall_up = radius - e, height - f
+        off_wall = abs(math.sqrt(wall_out * wall_out + wall_up * wall_up) - rho)
+    else:
+        wall_out, wall_up = z1 - z0, r0 - r1
+        if wall_out == 0.0 and wall_up == 0.0:
+            wall_out = 1.0
+        off_wall = abs((radius - r0) * wall_out + (height - z0) * wall_up) / math.sqrt(wall_out * wall_out + wall_up * wall_up)
+    size = math.sqrt(wall_out * wall_out + wall_up * wall_up)
+    if size > 0.0:
+        wall_out, wall_up = wall_out / size, wall_up / size
+    else:
+        wall_up = 1.0 if 2.0 * height > z0 + z1 else -1.0
+    off_low = abs(height - z0) + max(0.0, radius - r0)
+    off_high = abs(height - z1) + max(0.0, radius - r1)
+    off_face, face = (off_low, -1.0) if off_low <= off_high else (off_high, 1.0)
+    if off_wall > SAME_PLACE_MM and off_wall >= off_face:
+        return 0.0, face
+    if off_face > SAME_PLACE_MM:
+        return wall_out, wall_up
+    if off_wall > SAME_PLACE_MM:
+        return 0.0, face
+    out, up = way_up, -way_out
+    along = out * wall_out + up * (wall_up + face)
+    if along == 0.0:
+        out, up = wall_out, wall_up + face
+    elif along < 0.0:
+        out, up = -out, -up
+    size = math.sqrt(out * out + up * up)
+    if size == 0.0 or out < 0.0:
+        return wall_out, wall_up
+    return out / size, up / size
+
+
+@kernel
+def settle(first, pitch, nu, axis, shape, code, motion_ident, ends, tags, count, old_ident, old_normal, ident, normal):  # type: ignore[no-untyped-def]
+    """Give every end of a tile its motion and its normal, from tags: >= 0 the end's old place in the flat old arrays, else
+    -1 - (row of the sweep that made it).
+
+    first, pitch float64 (2,): place of the tile's rays, mm; axis 0, 1: rays across (1: x and y exchanged in shape), 2: along.
+    """
+    for ray in range(count.size):
+        u = first[0] + pitch[0] * (ray % nu)
+        v = first[1] + pitch[1] * (ray // nu)
+        for i in range(count[ray]):
+            for side in range(2):
+                tag = tags[ray, i, side]
+                if tag >= 0:
+                    ident[ray, i, side] = old_ident[tag]
+                    normal[ray, i, side] = old_normal[tag]
+                    continue
+                row = -1 - tag
+                ident[ray, i, side] = motion_ident[code[row, 3]]
+                nx, ny, nz = _metal_normal(shape[row], code[row, 0], code[row, 1], axis, u, v, ends[ray, i, side], side)
+                normal[ray, i, side] = pack(ny, nx, nz) if axis == 1 else pack(nx, ny, nz)
+
+
+@kernel
+def _metal_normal(shape, path, meridian, axis, u, v, end, side):  # type: ignore[no-untyped-def]
+    """Outward normal of the metal at a ray end made by a sweep: against the sweep's own. `side` 1: the metal's upper end."""
+    if axis == 2:
+        x, y, z = u, v, end
+    else:
+        x, y, z = end, u, v
+    if path != 0:
+        _, tip_x, tip_y = apart_from_arc(path, shape[0], shape[1], shape[3], shape[4], shape[13], shape[14], shape[15], x, y)
+        tip_z, way_x, way_y, way_z = shape[2], 0.0, 0.0, 0.0
+    else:
+        if axis == 2:
+            _, _, at_low, at_high = span_along(shape, path, meridian, x, y)
+        else:
+            _, _, at_low, at_high = span_across(shape, meridian, y, z)
+        t = at_low if side == 1 else at_high
+        way_x, way_y, way_z = shape[3], shape[4], shape[5]
+        tip_x, tip_y, tip_z = shape[0] + t * way_x, shape[1] + t * way_y, shape[2] + t * way_z
+    px, py = x - tip_x, y - tip_y
+    radius = math.sqrt(px * px + py * py)
+    ex, ey = (px / radius, py / radius) if radius > 0.0 else (1.0, 0.0)
+    out, up = _outward(shape, meridian, radius, z - tip_z, ex * way_x + ey * way_y, way_z)
+    return -out * ex, -out * ey, -up
