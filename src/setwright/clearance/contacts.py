@@ -1,0 +1,120 @@
+"""Which moves bring which pieces into a body, and how deep: cheap enough to ask again for every "what if"."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from setwright.base.errors import InputRefused
+from setwright.base.threads import map_parts
+from setwright.base.tolerance import CHORD_SAGITTA_MM, CONTACT_DEPTH_MM
+from setwright.clearance.bodies import Bodies
+from setwright.clearance.least import Progress, counted
+from setwright.clearance.push import PUSHES, Verdict, find_deepest, scan_verdicts
+from setwright.clearance.scene import GROUPS, NOBODY, Scene, scene_of
+from setwright.geometry.moves import Moves
+from setwright.geometry.pieces import PieceTable, Role
+
+__all__ = ["ContactTable", "find_contacts"]
+
+_PART: Final = 2048
+_DEPTH_PART: Final = 512
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ContactTable:
+    """Contacts, one row a body and one column a group of pieces; lengths mm, in the frame of the moves.
+
+    bodies, groups           their names
+    verdict  uint8   (n, b, g)  `Verdict` of each move: clear, touching or contact
+    count    int64   (b, g)  how many moves are in contact
+    first    int64   (b, g)  row of the first such move, -1 if there is none; `first_depth` float64 its depth, nan likewise
+    deepest  int64   (b, g)  row of the deepest (the first of those equal to DEPTH_STEP_MM), -1 likewise; `depth` float64 its depth
+    push     float64 (b, g, 3)  unit direction in which a push by `depth` frees the deepest move; nan likewise
+    place    float64 (b, g, 3)  the place on the body that comes free last under that push; nan likewise
+
+    Depth of a move = the least straight push along an axis (+Z, X, Y, -Z) that frees the group's pieces for the whole move,
+    rounded up to DEPTH_STEP_MM and proven to free. It is an upper bound of the least push in any direction, never more than
+    sqrt(3) times it against a flat face.
+    """
+
+    bodies: tuple[str, ...]
+    groups: tuple[str, ...]
+    verdict: NDArray[np.uint8]
+    count: NDArray[np.int64]
+    first: NDArray[np.int64]
+    first_depth: NDArray[np.float64]
+    deepest: NDArray[np.int64]
+    depth: NDArray[np.float64]
+    push: NDArray[np.float64]
+    place: NDArray[np.float64]
+
+
+def find_contacts(
+    moves: Moves, pieces: PieceTable, bodies: Bodies, *, groups: Mapping[str, Iterable[Role]] = GROUPS,
+    shift: tuple[float, float, float] = (0.0, 0.0, 0.0), touching: float = CONTACT_DEPTH_MM, sagitta: float = CHORD_SAGITTA_MM,
+    progress: Progress | None = None,
+) -> ContactTable:  # fmt: skip
+    """The moves in which a group of pieces overlaps a body by more than `touching` (mm; on arcs by more than 4 `sagitta`).
+
+    `shift` moves the whole program against the bodies: a wrong offset or tool length without new arrays. Overlap of `touching` or
+    less is reported as touching, so that parts which share a face by design do not count. A piece wholly inside a body is a
+    contact. A move reported clear is proven clear. Raises `InputRefused` as `least_clearance` does. The result does not depend on
+    the number of threads.
+    """
+    scene, by = scene_of(moves, pieces, bodies, groups, sagitta), np.array(shift, np.float64)
+    if not touching > 0.0 or by.shape != (3,) or not np.isfinite(by).all():
+        raise InputRefused.because(f"a shift of {shift} mm with a touching depth of {touching} mm makes no sense",
+                                   why="the shift has three finite lengths, the depth is above 0",
+                                   remedy="give lengths in mm")  # fmt: skip
+    verdict = np.zeros((len(bodies), len(moves), len(groups)), np.uint8)
+    parts = [(body, np.arange(first, min(first + _PART, len(moves)))) for body in range(len(bodies))
+             for first in range(0, len(moves), _PART)]  # fmt: skip
+    step = counted(progress, len(parts))
+
+    def look(part: tuple[int, NDArray[np.int64]]) -> None:
+        body, rows = part
+        scan_verdicts(scene, body, len(groups), rows, by, touching, verdict[body, rows[0] : rows[-1] + 1])
+        step()
+
+    map_parts(look, parts)
+    return _table(scene, bodies, tuple(groups), by, touching, verdict)
+
+
+def _table(
+    scene: Scene, bodies: Bodies, groups: tuple[str, ...], by: NDArray[np.float64], touching: float, verdict: NDArray[np.uint8]
+) -> ContactTable:
+    """Depths of the first and the deepest contact of each body and group."""
+    shape = (len(bodies), len(groups))
+    hit = verdict == Verdict.CONTACT
+    first = np.where(hit.any(axis=1), hit.argmax(axis=1) if hit.shape[1] else NOBODY, NOBODY)
+    parts: list[tuple[int, int, NDArray[np.int64]]] = []
+    for body, group in np.argwhere(first >= 0):
+        rows = np.flatnonzero(hit[body, :, group])
+        parts.append((body, group, rows[:1]))
+        parts += [(body, group, rows[at : at + _DEPTH_PART]) for at in range(0, rows.size, _DEPTH_PART)]
+
+    def dig(part: tuple[int, int, NDArray[np.int64]]) -> NDArray[np.float64]:
+        body, group, rows = part
+        found = np.full(6, np.nan)
+        find_deepest(scene, body, group, rows, by, touching, found)
+        return found
+
+    first_depth, depth = np.full(shape, np.nan), np.full(shape, np.nan)
+    deepest = np.full(shape, NOBODY)
+    push, place = np.full((*shape, 3), np.nan), np.full((*shape, 3), np.nan)
+    for (body, group, _), found in zip(parts, map_parts(dig, parts), strict=True):
+        at = (body, group)
+        if math.isnan(first_depth[at]):
+            first_depth[at] = found[0]
+        if math.isnan(depth[at]) or found[0] > depth[at]:
+            depth[at], deepest[at] = found[0], int(found[2])
+            push[at], place[at] = PUSHES[int(found[1])], found[3:]
+    by_move = np.ascontiguousarray(verdict.transpose(1, 0, 2))
+    return ContactTable(bodies.names, groups, by_move, hit.sum(axis=1), first.astype(np.int64), first_depth, deepest, depth, push,
+                        place)  # fmt: skip
