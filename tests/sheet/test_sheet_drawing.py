@@ -62,11 +62,15 @@ def test_scale_bar_is_as_long_as_it_says(units: str, bar: float) -> None:
 
 
 def test_nearer_bodies_are_drawn_over_farther_ones() -> None:
-    order = [e.get("class") for e in ET.fromstring(draw_setup(SAMPLE, **ROOM).svg).iter(f"{SVG}polygon")]
-    above, front = "".join(f"{name} " for name in order).split("datum")[0], order[order.index("feature") + 1 :]
-    assert above.index("parallel") < above.index("jaw") < above.index("blank")
-    solid = [name for name in front if name in ("jaw", "blank")]
-    assert solid == ["jaw", "blank", "jaw"], "far jaw, blank, near jaw"
+    """The three are 20, 40 and 60 wide, so that a view's drawing order can be read off the widths."""
+    boxes = {
+        "near": Body(BodyKind.JAW, "", box((0.0, -50.0, 5.0), (20.0, -40.0, 15.0))),
+        "far": Body(BodyKind.JAW, "", box((0.0, 40.0, 0.0), (40.0, 50.0, 20.0))),
+        "under": Body(BodyKind.JAW, "", box((0.0, -5.0, -9.0), (60.0, 5.0, 1.0))),
+    }
+    drawing = draw_setup(SheetContent(title="t", setup="s", bodies=tuple(boxes.values())), **ROOM)
+    wide = [round((sides(outline)[2] - sides(outline)[0]) / drawing.scale) for outline in shapes(drawing, "jaw")]
+    assert wide == [60, 20, 40, 40, 60, 20], "from above by height, then from the front by nearness"
 
 
 def test_every_contact_is_numbered_once_in_each_view_that_shows_it() -> None:
