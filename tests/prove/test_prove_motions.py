@@ -9,7 +9,7 @@ from setwright.geometry.frames import shifted, turned_about_z
 from setwright.geometry.moves import MoveKind, Moves
 from setwright.kit.registers import Truth
 from setwright.program.path import Frame, Path, State
-from setwright.prove.motions import machine_positions, moves_over_part, with_dog_legs
+from setwright.prove.motions import moves_in_machine, moves_over_part, with_dog_legs
 
 RIGHT = np.array([True])
 
@@ -38,7 +38,7 @@ def truth(*, at: tuple[float, float, float] = (-300, -200, -450), length: float 
 
 def test_fitting_registers_give_back_the_programmed_path() -> None:
     path = line([0, 0, 5], [10, 20, -3], shift=(-300, -200, -330))
-    assert machine_positions(path)[1].tolist() == [[-290, -180, -333]]
+    assert moves_in_machine(path).end.tolist() == [[-290, -180, -333]]
     moves = moves_over_part(path, truth(), {1: 0}, right_hand=RIGHT)
     assert np.allclose(moves.start, [[0, 0, 5]], atol=1e-12)
     assert np.allclose(moves.end, [[10, 20, -3]], atol=1e-12)

@@ -12,7 +12,7 @@ from enum import IntEnum
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["MoveKind", "Moves"]
+__all__ = ["MoveKind", "Moves", "extent_of"]
 
 
 class MoveKind(IntEnum):
@@ -55,3 +55,22 @@ class Moves:
     def __getitem__(self, rows: slice | NDArray[np.intp] | NDArray[np.bool_]) -> Moves:
         return Moves(self.kind[rows], self.start[rows], self.end[rows], self.centre[rows], self.axis[rows], self.sweep[rows],
                      self.tool[rows], self.cuts[rows], self.ident[rows])  # fmt: skip
+
+
+def extent_of(moves: Moves) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Least and greatest coordinates of the tip in each motion, float64 (n, 3) each, mm; exact for arcs and helices.
+
+    An arc reaches an extreme of its plane wherever the turn passes a multiple of a quarter.
+    """
+    low, high = np.minimum(moves.start, moves.end), np.maximum(moves.start, moves.end)
+    for row in np.flatnonzero(moves.kind == MoveKind.ARC).tolist():
+        axes = np.array([(moves.axis[row] + 1) % 3, (moves.axis[row] + 2) % 3])
+        radial = (moves.start[row] - moves.centre[row])[axes]
+        begin = np.arctan2(radial[1], radial[0])
+        first, last = sorted((begin, begin + moves.sweep[row]))
+        quarters = np.arange(np.ceil(first / (np.pi / 2)), np.floor(last / (np.pi / 2)) + 1) % 4
+        for quarter in np.unique(quarters).astype(int).tolist():
+            along, way = axes[quarter % 2], 1.0 if quarter < 2 else -1.0
+            reach = moves.centre[row, along] + way * np.hypot(radial[0], radial[1])
+            low[row, along], high[row, along] = min(low[row, along], reach), max(high[row, along], reach)
+    return low, high

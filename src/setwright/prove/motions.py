@@ -18,16 +18,26 @@ from setwright.geometry.moves import MoveKind, Moves
 from setwright.kit.registers import Truth
 from setwright.program.path import Path
 
-__all__ = ["machine_positions", "moves_over_part", "with_dog_legs"]
+__all__ = ["moves_in_machine", "moves_over_part", "with_dog_legs"]
 
 Array = NDArray[np.float64]
 
 
-def machine_positions(path: Path) -> tuple[Array, Array]:
-    """Start and end of the gauge point of every row, float64 (n, 3) each, mm, machine coordinates."""
+def moves_in_machine(path: Path) -> Moves:
+    """Motions of the gauge point in machine coordinates, one per path row (see `moves_over_part` on chords)."""
     rotation = np.array([turned_about_z(frame.rotation).rotation for frame in path.frames])[path.frame]
     shift = np.array([frame.shift for frame in path.frames])[path.frame]
-    return _applied(rotation, shift, path.start), _applied(rotation, shift, path.end)
+    nothing = np.zeros(len(path), np.int32)
+    return _carried(_programmed(path, nothing, nothing.astype(np.bool_)), rotation, shift)
+
+
+def _programmed(path: Path, tool: NDArray[np.int32], cuts: NDArray[np.bool_]) -> Moves:
+    """The path's rows as motions in work coordinates."""
+    arc = np.flatnonzero(path.arc >= 0)
+    centre, axis, sweep = np.zeros((len(path), 3)), np.zeros(len(path), np.uint8), np.zeros(len(path))
+    centre[arc] = path.arc_centre[path.arc[arc]]
+    axis[arc], sweep[arc] = path.arc_axis[path.arc[arc]], path.arc_sweep[path.arc[arc]]
+    return Moves(path.kind, path.start, path.end, centre, axis, sweep, tool, cuts, np.arange(len(path), dtype=np.int32))
 
 
 def _applied(rotation: Array, shift: Array, points: Array) -> Array:
@@ -51,15 +61,10 @@ def moves_over_part(path: Path, truth: Truth, order: Mapping[int, int], *, right
     gauge_to_tip[:, 2] = length[path.state]
     shift = np.array([frame.shift for frame in path.frames])[path.frame] - gauge_to_tip
     shift = work_from_machine.points(shift)
-    arc = np.flatnonzero(path.arc >= 0)
-    centre, axis, sweep = np.zeros((len(path), 3)), np.zeros(len(path), np.uint8), np.zeros(len(path))
-    centre[arc] = path.arc_centre[path.arc[arc]]
-    axis[arc], sweep[arc] = path.arc_axis[path.arc[arc]], path.arc_sweep[path.arc[arc]]
     tool = row[path.state]
     cutting_way = np.where(right_hand[tool], 1.0, -1.0)
     cuts = (path.kind != MoveKind.RAPID) & (turning[path.state] == cutting_way)
-    programmed = Moves(path.kind, path.start, path.end, centre, axis, sweep, tool, cuts, np.arange(len(path), dtype=np.int32))
-    return _carried(programmed, rotation, shift)
+    return _carried(_programmed(path, tool, cuts), rotation, shift)
 
 
 def _carried(moves: Moves, rotation: Array, shift: Array) -> Moves:

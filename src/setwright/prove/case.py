@@ -1,0 +1,128 @@
+"""What the checks of Prove look at: one setup, its path over the part, and everything the computation found."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from setwright.base.span import Span
+from setwright.kit.registers import Truth
+from setwright.kit.station import Kit
+from setwright.model.finding import Finding, Signal
+from setwright.model.requirement import Size
+from setwright.program.path import Path
+
+__all__ = ["BLANK", "Contact", "Feature", "Nearness", "Overtravel", "ProveCase"]
+
+BLANK = "blank"
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """A part of one tool meets a body, in one or several motions of one kind.
+
+    `body` is "blank" or the name of a body of the holding; `part` one of cutter, neck, shank, holder, spindle nose. `row` is the
+    first such motion, `depth_mm` the deepest overlap of all `count` of them, met in `deepest_row` at the place `at` (W, mm).
+    `turning`: whether the spindle turned the way the tool cuts.
+    """
+
+    body: str
+    part: str
+    row: int
+    deepest_row: int
+    depth_mm: float
+    count: int
+    at: tuple[float, float, float]
+    rapid: bool
+    turning: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Nearness:
+    """Least distance between a group of the tool's parts and a body, mm; the truth lies between `least_mm` and `at_most_mm`."""
+
+    body: str
+    part: str
+    least_mm: float
+    at_most_mm: float
+    row: int
+
+
+@dataclass(frozen=True, slots=True)
+class Overtravel:
+    """An axis is sent beyond its travel: how far, and in which row first and worst."""
+
+    axis: str
+    beyond_mm: float
+    limit_mm: float
+    wanted_mm: float
+    row: int
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """A requirement measured on the simulated part. `simulated` is None when it could not be measured; `why` says why not."""
+
+    name: str
+    size: Size
+    simulated: float | None
+    bound_mm: float
+    why: str = ""
+
+    @property
+    def deviation(self) -> float | None:
+        """Simulated minus nominal, mm."""
+        return None if self.simulated is None else self.simulated - self.size.nominal
+
+    @property
+    def toleranced(self) -> bool:
+        """Whether the drawing gives limits at all."""
+        return self.size.upper > self.size.lower
+
+
+@dataclass(frozen=True, slots=True)
+class ProveCase:
+    """One proof's facts. Rows refer to `path`; `lines` holds each program's lines for excerpts."""
+
+    kit: Kit
+    truth: Truth
+    path: Path
+    lines: Mapping[str, Sequence[str]] = field(repr=False)
+    contacts: tuple[Contact, ...] = ()
+    nearness: tuple[Nearness, ...] = ()
+    overtravel: tuple[Overtravel, ...] = ()
+    features: tuple[Feature, ...] = ()
+    removed_by_tool: Mapping[int, float] = field(default_factory=dict)
+    time_by_tool: Mapping[int, float] = field(default_factory=dict)
+
+    def station_at(self, row: int) -> int:
+        """The tool in the spindle in a row."""
+        return self.path.states[int(self.path.state[row])].tool
+
+    def line_at(self, row: int) -> int:
+        """The source line of a row."""
+        return int(self.path.line[row])
+
+    def place(self, row: int) -> dict[str, Any]:
+        """Where a row stands, as the fields of a finding."""
+        file, line = self.path.files[int(self.path.file[row])], self.line_at(row)
+        texts = self.lines.get(file, ())
+        text = texts[line - 1] if 0 < line <= len(texts) else ""
+        column = len(text) - len(text.lstrip()) + 1
+        excerpt = Span(file, line, column, max(1, len(text.strip())), text).excerpt()
+        return {"file": file, "line": line, "column": column, "excerpt": excerpt, "motion": row, "tool": self.station_at(row),
+                "setup": self.kit.setup.name}  # fmt: skip
+
+    def tool_name(self, row: int) -> str:
+        """The tool in a row as a setter calls it."""
+        station = self.station_at(row)
+        assembly = self.kit.tools.get(station)
+        return f"T{station} {assembly.tool.name}" if assembly else f"T{station}"
+
+    def finding(
+        self, slug: str, signal: Signal, row: int, text: str, *, remedy: str, body: str = "", value: float | None = None
+    ) -> Finding:
+        """A finding at a row; `value` is a length in mm."""
+        unit = "mm" if value is not None else ""
+        return Finding(slug=slug, signal=signal, text=text, remedy=remedy, body=body, value=value, unit=unit, **self.place(row))

@@ -1,0 +1,1 @@
+"""The checks of Prove, one file each."""

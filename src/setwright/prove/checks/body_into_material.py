@@ -1,0 +1,44 @@
+"""Neck, shank, holder or spindle nose meets the blank.
+
+What silence proves
+    Nothing of the tool assembly that cannot cut comes into metal that is there at that moment, at rapid or feed.
+
+Why it matters
+    A shank rubbing in a pocket burns and breaks the tool; a holder in the part wrecks both and the spindle's bearings.
+
+How it decides
+    The swept volume of every neck, shank, holder and nose is intersected with the metal left so far (its own cutter removes first
+    within the same motion), exactly along every ray; overlap deeper than a nanometre counts.
+
+Blind spots
+    Holders the shop has not described; chips; a tool that hangs out less than stated.
+
+What to do
+    Let the tool stick out further, take a tool with a longer or relieved neck, or cut in smaller depths.
+
+Source
+    Removal along rays: see the algorithm note of the removal engine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from setwright.model.check import Meta
+from setwright.model.finding import Finding, Signal
+from setwright.prove.case import BLANK, ProveCase
+from setwright.prove.wording import how_deep
+
+META = Meta("body-into-material", Signal.DANGER)
+
+
+def run(case: ProveCase) -> Iterator[Finding]:
+    """One finding a tool and part."""
+    for contact in case.contacts:
+        if contact.body != BLANK or contact.part == "cutter":
+            continue
+        text = f"the {contact.part} of {case.tool_name(contact.row)} meets the blank, {how_deep(case, contact)}"
+        if contact.part in ("neck", "shank"):
+            text += "; the cut is deeper than the flutes reach"
+        remedy = "let the tool stick out further or take a longer one; compare flute length with the depth of cut"
+        yield case.finding(META.slug, META.signal, contact.row, text, body=BLANK, value=contact.depth_mm, remedy=remedy)

@@ -1,0 +1,43 @@
+"""A rapid runs the cutter into the blank.
+
+What silence proves
+    No rapid motion of the program brings the cutting part of a tool into metal that is there at that moment, for the blank, the
+    offsets and the tool lengths the proof was made with, on the straight line and, where the control's way is not known or is
+    bent, on the bent one as well.
+
+Why it matters
+    A rapid into metal breaks the tool, shifts the part in the vise and can throw either of them.
+
+How it decides
+    The swept volume of every rapid is intersected with the metal left by all motions before it, exactly along every ray; overlap
+    deeper than a nanometre counts. Between rays a corner of metal thinner than the ray spacing can be passed over.
+
+Blind spots
+    A blank larger than stated; clamps that are not in the kit; what the machine does between programs.
+
+What to do
+    Raise the height the rapid runs at, or make the motion a feed; check the blank's size and where Z zero is.
+
+Source
+    Removal along rays: see the algorithm note of the removal engine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from setwright.model.check import Meta
+from setwright.model.finding import Finding, Signal
+from setwright.prove.case import BLANK, ProveCase
+from setwright.prove.wording import how_deep
+
+META = Meta("rapid-into-material", Signal.DANGER)
+
+
+def run(case: ProveCase) -> Iterator[Finding]:
+    """One finding a tool: the first such rapid, and how bad it gets."""
+    rapids = [c for c in case.contacts if c.body == BLANK and c.part == "cutter" and c.rapid]
+    for contact in rapids:
+        text = f"{case.tool_name(contact.row)} runs into the blank at rapid, {how_deep(case, contact)}"
+        remedy = "raise the rapid height or feed into the cut; check blank height and Z zero"
+        yield case.finding(META.slug, META.signal, contact.row, text, body=BLANK, value=contact.depth_mm, remedy=remedy)

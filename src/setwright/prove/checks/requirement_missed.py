@@ -1,0 +1,53 @@
+"""A requirement of the drawing does not come out on the simulated part.
+
+What silence proves
+    Every requirement that could be measured on the simulated part lies within its limits, for the offsets and tool sizes of this
+    proof. It says nothing of deflection, wear and heat.
+
+Why it matters
+    A part that is wrong in the computer is wrong on the machine.
+
+How it decides
+    The feature is fitted to exact ray ends on the simulated part, with its own error bound. Outside the limits by more than the
+    bound is missed; a requirement whose face is not there is undecided.
+
+Blind spots
+    Deflection, run-out, wear, heat; faces outside the region stated for them.
+
+What to do
+    Compare the line that cuts the face with the drawing; check radius registers and the nominal offsets.
+
+Source
+    Least squares on ray ends: see the algorithm note of the removal engine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from setwright.model.check import Meta
+from setwright.model.finding import Finding, Signal, State
+from setwright.prove.case import ProveCase
+
+META = Meta("requirement-missed", Signal.WARNING)
+
+
+def run(case: ProveCase) -> Iterator[Finding]:
+    """One finding a requirement that is missed, or cannot be decided."""
+    setup = case.kit.setup.name
+    for feature in case.features:
+        if feature.simulated is None or feature.deviation is None:
+            text = f"“{feature.name}” could not be measured: {feature.why}"
+            remedy = "check where the face is stated to lie; an unmeasured requirement is not passed"
+            yield Finding(slug=META.slug, signal=Signal.CAUTION, state=State.UNDECIDED, setup=setup, text=text, remedy=remedy)
+            continue
+        if not feature.toleranced:
+            continue
+        low, high = feature.size.lower - feature.deviation, feature.deviation - feature.size.upper
+        beyond = max(low, high)
+        if beyond > feature.bound_mm:
+            limits = f"{feature.size.nominal:g} {feature.size.upper:+g}/{feature.size.lower:+g}"
+            way = "below" if low > high else "above"
+            text = f"“{feature.name}” comes out at {feature.simulated:.3f} mm, {beyond:.3f} mm {way} its limit ({limits})"
+            remedy = "compare the line that cuts it with the drawing; check the tool's registers"
+            yield Finding(slug=META.slug, signal=META.signal, setup=setup, text=text, value=feature.deviation, unit="mm", remedy=remedy)

@@ -1,0 +1,120 @@
+"""The computation behind a proof: metal removed, contacts with metal and holding, nearness, travel."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from setwright.clearance import Bodies, Box, Cylinder, Mesh, find_contacts, least_clearance
+from setwright.clearance.bodies import Shape
+from setwright.clearance.push import Verdict
+from setwright.clearance.scene import GROUPS
+from setwright.geometry.bodies import Body, BoxShape, CylinderShape
+from setwright.geometry.moves import MoveKind, Moves, extent_of
+from setwright.geometry.pieces import PieceTable, Role
+from setwright.model.machine import Machine
+from setwright.prove.case import BLANK, Contact, Nearness, Overtravel
+from setwright.removal.cut import Contact as Touch
+from setwright.removal.cut import Cut
+
+__all__ = ["Progress", "Travel", "blank_contacts", "holding_contacts", "nearness", "overtravel"]
+
+Progress = Callable[[str, int, int], None]
+"""Called with what is being done, parts done and parts in all; may raise Cancelled."""
+
+_PART = {Role.CUTTING: "cutter", Role.NECK: "neck", Role.SHANK: "shank", Role.HOLDER: "holder", Role.NOSE: "spindle nose"}
+
+
+def blank_contacts(cut: Cut, moves: Moves) -> list[Contact]:
+    """What met the metal and must not, grouped by tool, part and kind of motion."""
+    groups: dict[tuple[int, Role, bool], list[Touch]] = {}
+    for touch in cut.contacts:
+        rapid = bool(moves.kind[touch.row] == MoveKind.RAPID)
+        groups.setdefault((int(moves.tool[touch.row]), touch.role, rapid), []).append(touch)
+    found = []
+    for (_, role, rapid), touches in groups.items():
+        deepest = max(touches, key=lambda touch: touch.depth)
+        found.append(Contact(BLANK, _PART[role], touches[0].motion, deepest.motion, deepest.depth, len({t.motion for t in touches}),
+                             deepest.at, rapid, touches[0].cutting))  # fmt: skip
+    return sorted(found, key=lambda contact: contact.row)
+
+
+def _shape(body: Body) -> Shape:
+    shape = body.shape
+    if isinstance(shape, BoxShape):
+        return Box(shape.low, shape.high)
+    if isinstance(shape, CylinderShape):
+        return Cylinder(*shape.centre, shape.radius, shape.bottom, shape.top)
+    return Mesh(shape.triangles)
+
+
+def holding_contacts(moves: Moves, pieces: PieceTable, bodies: Sequence[Body], *, progress: Progress | None = None) -> list[Contact]:
+    """What meets the holding or the table, grouped by tool, part, body and kind of motion."""
+    packed = Bodies.of({body.name: _shape(body) for body in bodies})
+    table = find_contacts(moves, pieces, packed, progress=_named(progress, "contact with the holding"))
+    hit = (table.verdict == Verdict.CONTACT).any(axis=(1, 2))
+    found = []
+    for tool in np.unique(moves.tool[hit]).tolist():
+        for rapid in (True, False):
+            these = moves[hit & (moves.tool == tool) & ((moves.kind == MoveKind.RAPID) == rapid)]
+            if len(these):
+                found += _grouped(these, pieces, packed, rapid=rapid)
+    return sorted(found, key=lambda contact: (contact.row, contact.body))
+
+
+def _grouped(moves: Moves, pieces: PieceTable, bodies: Bodies, *, rapid: bool) -> list[Contact]:
+    table = find_contacts(moves, pieces, bodies)
+    found = []
+    for body, group in np.argwhere(table.count > 0).tolist():
+        first, deepest = int(table.first[body, group]), int(table.deepest[body, group])
+        rows = np.unique(moves.ident[table.verdict[:, body, group] == Verdict.CONTACT])
+        x, y, z = table.place[body, group].tolist()
+        found.append(Contact(table.bodies[body], table.groups[group], int(moves.ident[first]), int(moves.ident[deepest]),
+                             float(table.depth[body, group]), int(rows.size), (x, y, z), rapid, bool(moves.cuts[first])))  # fmt: skip
+    return found
+
+
+def nearness(moves: Moves, pieces: PieceTable, bodies: Sequence[Body], *, progress: Progress | None = None) -> list[Nearness]:
+    """Least distance between each body and each group of the tool's parts, over the whole program."""
+    packed = Bodies.of({body.name: _shape(body) for body in bodies})
+    groups: Mapping[str, Iterable[Role]] = GROUPS
+    table = least_clearance(moves, pieces, packed, groups=groups, progress=_named(progress, "clearance to the holding"))
+    found = []
+    for body, name in enumerate(table.bodies):
+        for group, part in enumerate(table.groups):
+            if table.ident[body, group] >= 0:
+                found.append(Nearness(name, part, float(table.lower[body, group]), float(table.upper[body, group]),
+                                      int(table.ident[body, group])))  # fmt: skip
+    return found
+
+
+def _named(progress: Progress | None, what: str) -> Callable[[int, int], None] | None:
+    return None if progress is None else lambda done, total: progress(what, done, total)
+
+
+@dataclass(frozen=True, slots=True)
+class Travel:
+    """Least and greatest machine position of each axis over the program, float64 (3,) each, mm."""
+
+    low: NDArray[np.float64]
+    high: NDArray[np.float64]
+
+
+def overtravel(moves_in_machine: Moves, machine: Machine) -> tuple[Travel, list[Overtravel]]:
+    """Where the gauge point is sent, and every end of travel it is sent beyond (with the first row that does)."""
+    low, high = extent_of(moves_in_machine)
+    if not len(moves_in_machine):
+        return Travel(np.zeros(3), np.zeros(3)), []
+    found = []
+    for axis, name in enumerate("XYZ"):
+        least, greatest = getattr(machine.travel, name.lower())
+        for wanted, beyond, limit in ((low[:, axis], least - low[:, axis], least), (high[:, axis], high[:, axis] - greatest, greatest)):
+            over = np.flatnonzero(beyond > 0.0)
+            if over.size:
+                worst = int(over[np.argmax(beyond[over])])
+                row = int(moves_in_machine.ident[over[0]])
+                found.append(Overtravel(name, float(beyond[worst]), float(limit), float(wanted[worst]), row))
+    return Travel(low.min(axis=0), high.max(axis=0)), found
