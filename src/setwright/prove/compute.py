@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.clearance import Bodies, Box, Cylinder, Mesh, find_contacts, least_clearance
 from setwright.clearance.bodies import Shape
 from setwright.clearance.push import Verdict
@@ -37,8 +38,9 @@ def blank_contacts(cut: Cut, moves: Moves) -> list[Contact]:
     found = []
     for (_, role, rapid), touches in groups.items():
         deepest = max(touches, key=lambda touch: touch.depth)
-        found.append(Contact(BLANK, _PART[role], touches[0].motion, deepest.motion, deepest.depth, len({t.motion for t in touches}),
-                             deepest.at, rapid, touches[0].cutting))  # fmt: skip
+        count = len({touch.motion for touch in touches})
+        found.append(Contact(BLANK, _PART[role], touches[0].motion, deepest.motion, deepest.depth, count, deepest.at, rapid,
+                             touches[0].cutting))  # fmt: skip
     return sorted(found, key=lambda contact: contact.row)
 
 
@@ -51,7 +53,9 @@ def _shape(body: Body) -> Shape:
     return Mesh(shape.triangles)
 
 
-def holding_contacts(moves: Moves, pieces: PieceTable, bodies: Sequence[Body], *, progress: Progress | None = None) -> list[Contact]:
+def holding_contacts(
+    moves: Moves, pieces: PieceTable, bodies: Sequence[Body], *, progress: Progress | None = None
+) -> list[Contact]:
     """What meets the holding or the table, grouped by tool, part, body and kind of motion."""
     packed = Bodies.of({body.name: _shape(body) for body in bodies})
     table = find_contacts(moves, pieces, packed, progress=_named(progress, "contact with the holding"))
@@ -86,8 +90,8 @@ def nearness(moves: Moves, pieces: PieceTable, bodies: Sequence[Body], *, progre
     for body, name in enumerate(table.bodies):
         for group, part in enumerate(table.groups):
             if table.ident[body, group] >= 0:
-                found.append(Nearness(name, part, float(table.lower[body, group]), float(table.upper[body, group]),
-                                      int(table.ident[body, group])))  # fmt: skip
+                least, most = float(table.lower[body, group]), float(table.upper[body, group])
+                found.append(Nearness(name, part, least, most, int(table.ident[body, group])))
     return found
 
 
@@ -111,8 +115,9 @@ def overtravel(moves_in_machine: Moves, machine: Machine) -> tuple[Travel, list[
     found = []
     for axis, name in enumerate("XYZ"):
         least, greatest = getattr(machine.travel, name.lower())
-        for wanted, beyond, limit in ((low[:, axis], least - low[:, axis], least), (high[:, axis], high[:, axis] - greatest, greatest)):
-            over = np.flatnonzero(beyond > 0.0)
+        ends = ((low[:, axis], least - low[:, axis], least), (high[:, axis], high[:, axis] - greatest, greatest))
+        for wanted, beyond, limit in ends:
+            over = np.flatnonzero(beyond > SAME_PLACE_MM)
             if over.size:
                 worst = int(over[np.argmax(beyond[over])])
                 row = int(moves_in_machine.ident[over[0]])

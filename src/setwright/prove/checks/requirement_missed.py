@@ -50,4 +50,5 @@ def run(case: ProveCase) -> Iterator[Finding]:
             way = "below" if low > high else "above"
             text = f"“{feature.name}” comes out at {feature.simulated:.3f} mm, {beyond:.3f} mm {way} its limit ({limits})"
             remedy = "compare the line that cuts it with the drawing; check the tool's registers"
-            yield Finding(slug=META.slug, signal=META.signal, setup=setup, text=text, value=feature.deviation, unit="mm", remedy=remedy)
+            yield Finding(slug=META.slug, signal=META.signal, setup=setup, text=text, remedy=remedy, value=feature.deviation,
+                          unit="mm")  # fmt: skip
