@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import struct
 from collections.abc import Sequence
@@ -41,7 +42,7 @@ def bored_box(size: Point, bore_at: tuple[float, float], bore_diameter: float) -
     quarter = SEGMENTS // 4
     for number, corner in enumerate(corners):
         arc = [ring[(number * quarter + step) % SEGMENTS] for step in range(quarter + 1)]
-        flat += [(corner, b, a) for a, b in zip(arc, arc[1:], strict=False)]
+        flat += [(corner, b, a) for a, b in itertools.pairwise(arc)]
         flat.append((corner, corners[(number + 1) % 4], arc[-1]))
     top = [_raised(triangle, height) for triangle in flat]
     bottom = [_raised(triangle[::-1], 0.0) for triangle in flat]

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.demo import bearing_cap_truth
+from tests.demo import bearing_cap_truth, pintle_truth
+from tests.demo.pintle_shape import pintle_plate
 from tests.demo.solids import bored_box, stl
 
 DEMO = Path(__file__).resolve().parents[2] / "src" / "setwright" / "demo"
@@ -12,9 +13,12 @@ DEMO = Path(__file__).resolve().parents[2] / "src" / "setwright" / "demo"
 
 def written() -> dict[str, bytes]:
     """Content of every worked-out file by its path under the bundled jobs."""
+    cap_blank = bored_box((124.0, 84.0, 32.0), (62.0, 42.0), 30.0)
     return {
-        "bearing-cap/blank.stl": stl("bearing cap blank 124 x 84 x 32, bore A 30, mm", bored_box((124.0, 84.0, 32.0), (62.0, 42.0), 30.0)),
+        "bearing-cap/blank.stl": stl("bearing cap blank 124 x 84 x 32, bore A 30, mm", cap_blank),
         "bearing-cap/readings.toml": bearing_cap_truth.readings_text().encode(),
+        "pintle/wanted.stl": stl("rudder pintle plate as drawn, inch, zero at the pintle bore, top of bar", pintle_plate()),
+        "pintle/readings.toml": pintle_truth.readings_text().encode(),
     }
 
 
