@@ -43,19 +43,25 @@ def too_long(text: str, *, excepted: frozenset[str] = frozenset()) -> list[str]:
     return complaints
 
 
-def public_names(tree: ast.Module) -> set[str]:
-    """What a module defines at its top level for others; type variables are nobody's business."""
+def top_names(tree: ast.Module, *, types: bool) -> set[str]:
+    """The public names a module defines at its top level; short names of types and type variables only if `types`: those may
+    be listed for others, but need not."""
     names: set[str] = set()
     for node in tree.body:
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef):
             names.add(node.name)
         elif isinstance(node, ast.Assign | ast.AnnAssign):
-            made = node.value.func if isinstance(node.value, ast.Call) else None
-            if not (isinstance(made, ast.Name) and made.id in ("TypeVar", "ParamSpec")):
-                targets = node.targets if isinstance(node, ast.Assign) else [node.target]
-                parts = [p for t in targets for p in (t.elts if isinstance(t, ast.Tuple) else [t])]
-                names |= {part.id for part in parts if isinstance(part, ast.Name)}
+            targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+            parts = [p for t in targets for p in (t.elts if isinstance(t, ast.Tuple) else [t])]
+            names |= {part.id for part in parts if isinstance(part, ast.Name) and (types or not is_type(part.id, node.value))}
     return {name for name in names if not name.startswith("_")}
+
+
+def is_type(name: str, value: ast.expr | None) -> bool:
+    """Whether an assignment only gives a type a short name, as in `Pair = tuple[float, float]`."""
+    made = value.func if isinstance(value, ast.Call) else None
+    variable = isinstance(made, ast.Name) and made.id in ("TypeVar", "ParamSpec")
+    return variable or (isinstance(value, ast.Subscript | ast.BinOp) and name[:1].isupper() and not name.isupper())
 
 
 def imported_names(tree: ast.Module) -> set[str]:
@@ -74,7 +80,9 @@ def all_list(text: str) -> list[str]:
     tree = ast.parse(text)
     lists = [node.value for node in tree.body if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "__all__"]
     stated = lists[0] if lists else None
-    defined = public_names(tree)
+    defined = top_names(tree, types=False)
+    if stated is None and {"META", "run"} <= defined:
+        return []  # a check: its public face is the same for all
     if stated is None:
         return [f"1: no __all__, but {', '.join(sorted(defined))}"] if defined else []
     names: list[str] = ast.literal_eval(stated)
@@ -83,7 +91,7 @@ def all_list(text: str) -> list[str]:
         complaints.append(f"{stated.lineno}: __all__ is not in order")
     if missing := defined - set(names):
         complaints.append(f"{stated.lineno}: public but not in __all__: {', '.join(sorted(missing))}")
-    if unknown := set(names) - defined - imported_names(tree):
+    if unknown := set(names) - top_names(tree, types=True) - imported_names(tree):
         complaints.append(f"{stated.lineno}: in __all__ but not here: {', '.join(sorted(unknown))}")
     return complaints
 

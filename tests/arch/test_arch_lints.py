@@ -15,6 +15,8 @@ EXAMPLES: list[tuple[Callable[[str], list[str]], str, str]] = [
     (lints.all_list, '__all__ = ["LIMIT", "Face", "area"]\nLIMIT = 1\nclass Face: ...\ndef area(): ...', "def area(): ..."),
     (lints.all_list, '"""Only words."""', '__all__ = ["b", "a"]\na = b = 1'),
     (lints.all_list, 'from x import y\n__all__ = ["y"]', '__all__ = ["y"]'),
+    (lints.all_list, "__all__ = ['Maybe']\nPair = tuple[float, float]\nMaybe = float | None", "PAIR = shapes[0]"),
+    (lints.all_list, "META = Meta()\ndef run(case): ...", "META = Meta()\ndef runs(case): ..."),
     (lints.all_list, 'T = TypeVar("T")\n_private = 1', '__all__ = []\nlength, width = 1, 2'),
     (lints.bare_small_numbers, "x = 0.5 + 1e3 + 0x1e", "x = y < 1e-9"),
     (lints.bare_small_numbers, 'x = "1e-9"  # 1e-9', "x = 0.000001"),
