@@ -13,17 +13,17 @@ SEED = 3107
 STEP = 0.0005
 """The last step of the handwheel at every contact."""
 REPEATABILITY = 0.0002
-FEEL = 0.0004
+SETTER_REPEATABILITY = 0.0001
 FINDER_RADIUS = 0.10005
 FINDER_LENGTH = 4.1
-BLOCK = 1.00001
+HEIGHT_SETTER = 2.00005
 ORIGIN = (-19.9631, -10.0417, -22.1239)
 ANGLE = -0.0004
 LEFT_FACE, BACK_FACE = -3.25, 1.0
 LENGTHS = {1: 4.3518, 2: 5.8487, 3: 7.3496, 4: 5.1502, 5: 6.3533}
 
 _HEAD = """\
-# Readings written down at Mill 5: machine position on the display when the edge finder kicked, or the gauge block just slid.
+# Readings written down at Mill 5: machine position on the display when the edge finder kicked, or the setter's dial stood at zero.
 # The last step of the handwheel was 0.0005 in at every contact.
 format = 1
 units = "in"
@@ -47,10 +47,11 @@ def readings_text() -> str:
         part_x = (x - ORIGIN[0] + across * s) / c
         y = ORIGIN[1] + part_x * s + across * c + chance.gauss(0.0, REPEATABILITY)
         parts.append(_contact("back", "-Y", (x, _stepped(y, -1), height), number))
-    parts.append("# every tool over the gauge block on the bar's top, raised until the block slid under it\n")
+    parts.append("# every tool brought down on the height setter, which stands on the bar between the straps\n")
     for number, (tool, length) in enumerate(LENGTHS.items(), 3):
-        z = ORIGIN[2] + BLOCK + length + chance.gauss(0.0, FEEL)
-        parts.append(_length(tool, _stepped(z, 1), number))
+        z = ORIGIN[2] + HEIGHT_SETTER + length + chance.gauss(0.0, SETTER_REPEATABILITY)
+        shown = (round(ORIGIN[0], 1), round(ORIGIN[1], 1), _stepped(z, -1))
+        parts.append(_contact("top", "-Z", shown, number, instrument="height-setter-2", tool=tool))
     return "\n".join(part.rstrip("\n") + "\n" for part in parts)
 
 
@@ -59,17 +60,10 @@ def _stepped(place: float, way: int) -> float:
     return (math.ceil(place / STEP) if way > 0 else math.floor(place / STEP)) * STEP
 
 
-def _contact(on: str, toward: str, shown: tuple[float, float, float], minute: int) -> str:
+def _contact(on: str, toward: str, shown: tuple[float, float, float], minute: int, *, instrument: str = "edge-finder-200",
+             tool: int | None = None) -> str:  # fmt: skip
     x, y, z = shown
-    lines = ["[[contact]]", 'setup = "top"', f'on = "{on}"', 'with = "edge-finder-200"', f'toward = "{toward}"']
-    lines += ['speed = "800 rpm"', f"display = {{ x = {x:.4f}, y = {y:.4f}, z = {z:.4f} }}"]
-    return "\n".join([*lines, *_step_and_time(minute)])
-
-
-def _length(tool: int, shown: float, minute: int) -> str:
-    lines = ["[[tool_length]]", 'setup = "top"', f"tool = {tool}", 'on = "top"', 'with = "gauge-block-1"']
-    return "\n".join([*lines, f"display = {{ z = {shown:.4f} }}", *_step_and_time(minute)])
-
-
-def _step_and_time(minute: int) -> list[str]:
-    return [f"last_step = {STEP}", f"when = 2026-03-09T13:{5 + minute:02d}:00\n"]
+    lines = ["[[contact]]", 'setup = "top"', f'on = "{on}"', f'with = "{instrument}"', f'toward = "{toward}"']
+    lines.append('speed = "800 rpm"' if tool is None else f"tool = {tool}")
+    lines += [f"display = {{ x = {x:.4f}, y = {y:.4f}, z = {z:.4f} }}", f"last_step = {STEP}"]
+    return "\n".join([*lines, f"when = 2026-03-09T13:{5 + minute:02d}:00"]) + "\n"
