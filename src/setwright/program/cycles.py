@@ -1,0 +1,237 @@
+"""Canned cycles G73, G74, G76, G81 to G89: one hole per block, with levels, pecks, dwells and repeats."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
+from setwright.program.arc import PLANES
+from setwright.program.block import code_text
+from setwright.program.machine import Machine, Triple
+from setwright.program.remark import Severity
+from setwright.program.settings import dwell_seconds
+from setwright.program.words import Words
+
+__all__ = ["begin", "run"]
+
+_AXES = "XYZ"
+_MOST_PECKS = 10_000
+_MOST_REPEATS = 10_000
+
+
+def begin(machine: Machine) -> None:
+    """A cycle comes into force: the level where it began is remembered."""
+    modal = machine.modal
+    if not modal.cycle:
+        modal.cycle_initial = machine.prog[PLANES[modal.plane][2]]
+        modal.cycle["code"] = float(modal.motion)
+
+
+def run(machine: Machine, words: Words) -> None:
+    """One block with a cycle in force: the hole, or a row of them."""
+    modal = machine.modal
+    machine.close_chain("a canned cycle begins")
+    begin(machine)
+    normal = PLANES[modal.plane][2]
+    _levels(machine, words, _AXES[normal])
+    count = _repeats(machine, words)
+    if not (words.any_axis or "R" in words):
+        return
+    if "near" not in modal.cycle or "deep" not in modal.cycle:
+        missing = "near level (R)" if "near" not in modal.cycle else "depth (Z)"
+        raise machine.stop(f"{code_text('G', modal.motion)} has no {missing}", remedy="write it in the block that begins the cycle")
+    dwell = modal.cycle.get("dwell", 0.0)
+    hole = _Hole(machine, normal, modal.cycle["near"], modal.cycle["deep"], dwell)
+    for _ in range(count):
+        target = _plane_target(machine, words, normal)
+        hole.approach(target)
+        hole.cut()
+        if modal.motion != 870:
+            hole.leave()
+
+
+def _levels(machine: Machine, words: Words, axis: str) -> None:
+    """Near and deep level from the words, and the other data that a cycle remembers."""
+    modal = machine.modal
+    near, deep = ("R", axis) if machine.profile.cycle_words == "R and Z" else (axis, "I")
+    if near in words:
+        if near != "R":
+            machine.assume("cycle_words", "Z gives the near level and I the depth of a cycle", key=near)
+        value = words.length(near)
+        modal.cycle["near"] = value if modal.absolute else modal.cycle_initial + value
+    if deep in words:
+        value = words.length(deep)
+        if not modal.absolute and "near" not in modal.cycle:
+            raise machine.stop(f"{code_text('G', modal.motion)} has no near level", remedy="write R in the block that begins the cycle")
+        modal.cycle["deep"] = value if modal.absolute else modal.cycle["near"] + value
+    if "P" in words:
+        modal.cycle["dwell"] = dwell_seconds(machine, words)
+    if "Q" in words:
+        modal.cycle["q"] = abs(words.length("Q"))
+    if deep != "I":
+        for letter, other in zip("IJ", "XY", strict=True):
+            if letter in words:
+                if modal.motion not in (760, 870):
+                    raise machine.stop(f"{letter} in {code_text('G', modal.motion)} is not understood", why="what it does depends on the control",
+                                       remedy="use Q, or write the moves out", key=letter)  # fmt: skip
+                modal.cycle[f"shift {other}"] = words.length(letter)
+
+
+def _repeats(machine: Machine, words: Words) -> int:
+    reading = machine.profile.cycle_repeat
+    letter = next((letter for letter in "KL" if letter in words and letter in reading), "")
+    if not letter:
+        return 1
+    count = words.integer(letter, "number of repeats")
+    if count > _MOST_REPEATS:
+        raise machine.stop(f"{count} repeats", why=f"no plate holds more than {_MOST_REPEATS} holes in a row", key=letter)
+    if count == 0:
+        if machine.profile.cycle_repeat_zero == "refuse":
+            raise machine.stop("a cycle repeated zero times", why="some controls only remember it, others refuse it", key=letter)
+        machine.assume("cycle_repeat_zero", "a cycle repeated zero times is only remembered", key=letter)
+    return count
+
+
+def _plane_target(machine: Machine, words: Words, normal: int) -> Triple:
+    target = [*words.target()]
+    target[normal] = machine.prog[normal]
+    return target[0], target[1], target[2]
+
+
+class _Hole:
+    """The moves of one hole in programmed coordinates; levels along the tool axis, mm."""
+
+    def __init__(self, machine: Machine, normal: int, near: float, deep: float, dwell: float) -> None:
+        self.machine, self.normal, self.near, self.deep, self.dwell = machine, normal, near, deep, dwell
+        self.code = machine.modal.motion
+        self._turning = machine.modal.turning
+        initial = machine.modal.cycle_initial
+        self.back = max(initial, near) if machine.modal.retract == 980 else near
+        self.name = code_text("G", self.code)
+        if self.code != 870 and deep > near + COORDINATE_ROUND_OFF_MM:
+            machine.remark("cycle depth above its near level", Severity.WARNING,
+                           f"{self.name} goes from {near:.3f} mm up to {deep:.3f} mm: the depth lies above the near level.",
+                           "Check R and Z, and G90 or G91.", value=deep, unit="mm")  # fmt: skip
+
+    def _to(self, level: float, *, rapid: bool) -> None:
+        point = [*self.machine.prog]
+        point[self.normal] = level
+        self.machine.line_to((point[0], point[1], point[2]), rapid=rapid)
+
+    def approach(self, target: Triple) -> None:
+        """Rapid to the near level above the hole; from below it, up first."""
+        if self.machine.prog[self.normal] < self.near:
+            self._to(self.near, rapid=True)
+        point = [*target]
+        point[self.normal] = self.machine.prog[self.normal]
+        self.machine.line_to((point[0], point[1], point[2]), rapid=True)
+        if self.code != 870:
+            self._to(self.near, rapid=True)
+
+    def cut(self) -> None:
+        """Down, and what happens at the bottom."""
+        self._check()
+        {730: self._pecks, 830: self._pecks, 760: self._fine_bore, 870: self._back_bore}.get(self.code, self._straight)()
+
+    def _check(self) -> None:
+        machine, modal = self.machine, self.machine.modal
+        if not modal.feed > 0.0:
+            said = "F0 is in force" if modal.feed == 0.0 else "no F word has been given"
+            machine.remark_once("no feed", Severity.WARNING, f"A cutting move is made while {said}.",
+                           "Write F in this block: the control stops here or uses an old value.")  # fmt: skip
+        wrong = modal.turning <= 0 if self.code == 840 else modal.turning >= 0 if self.code == 740 else modal.turning == 0
+        if wrong:
+            machine.remark_once("spindle wrong for the cycle", Severity.WARNING,
+                           f"{self.name} begins while the spindle {'stands' if modal.turning == 0 else 'turns the other way'}.",
+                           "Write S and M3 (M4 for G74) before it.")  # fmt: skip
+
+    def leave(self) -> None:
+        """Out of the hole: at feed where the cycle says so, then to the return level."""
+        if self.code in (740, 840, 850, 890):
+            self._to(self.near, rapid=False)
+            if self.code in (740, 840):
+                self._turn(self._turning)
+        self._to(self.back, rapid=True)
+        if self.code in (760, 860):
+            self._turn(self._turning)
+        if self.code == 760:
+            self._shift(away=False)
+
+    def _straight(self) -> None:
+        self._to(self.deep, rapid=False)
+        if self.dwell > 0.0 and self.code != 810:
+            self.machine.event("dwell", self.dwell)
+        if self.code in (740, 840):
+            self._turn(-self._turning)
+        elif self.code in (860, 880):
+            self._turn(0) if self.code == 860 else self.machine.event("stop")
+
+    def _pecks(self) -> None:
+        modal, profile = self.machine.modal, self.machine.profile
+        step = modal.cycle.get("q", 0.0)
+        if step <= 0.0:
+            raise self.machine.stop(f"{self.name} has no Q", remedy="write Q with the depth of a peck")
+        count = math.ceil((self.near - self.deep) / step - COORDINATE_ROUND_OFF_MM)
+        if count > _MOST_PECKS:
+            raise self.machine.stop(f"{self.name} would peck {count} times", why="Q is far too small for this depth", key="Q")
+        for k in range(1, count + 1):
+            depth = self.deep if k == count else self.near - k * step
+            self._to(depth, rapid=False)
+            if k == count:
+                break
+            if self.code == 730:
+                self._to(min(self.near, depth + profile.chip_break_mm), rapid=True)
+            else:
+                self._to(self.near, rapid=True)
+                self._to(min(self.near, depth + profile.peck_clearance_mm), rapid=True)
+        if self.dwell > 0.0:
+            self.machine.event("dwell", self.dwell)
+
+    def _fine_bore(self) -> None:
+        self._to(self.deep, rapid=False)
+        if self.dwell > 0.0:
+            self.machine.event("dwell", self.dwell)
+        self._turn(0)
+        self._shift(away=True)
+
+    def _back_bore(self) -> None:
+        turning = self.machine.modal.turning
+        self._turn(0)
+        self._shift(away=True)
+        self._to(self.near, rapid=True)
+        self._shift(away=False)
+        self._turn(turning)
+        self._to(self.deep, rapid=False)
+        if self.dwell > 0.0:
+            self.machine.event("dwell", self.dwell)
+        self._turn(0)
+        self._shift(away=True)
+        self._to(max(self.machine.modal.cycle_initial, self.near), rapid=True)
+        self._shift(away=False)
+        self._turn(turning)
+
+    def _turn(self, turning: int) -> None:
+        machine = self.machine
+        machine.modal.turning = turning
+        machine.state_changed()
+        machine.event("spindle", turning * machine.modal.speed)
+
+    def _shift(self, *, away: bool) -> None:
+        machine, cycle = self.machine, self.machine.modal.cycle
+        if "shift X" in cycle or "shift Y" in cycle:
+            move = cycle.get("shift X", 0.0), cycle.get("shift Y", 0.0)
+        else:
+            amount, reading = cycle.get("q", 0.0), machine.profile.bore_shift
+            if amount > 0.0:
+                machine.assume("bore_shift", f"the stopped tool moves off the wall towards {reading}")
+            sign = 1.0 if reading[0] == "+" else -1.0
+            move = (sign * amount, 0.0) if reading[1] == "X" else (0.0, sign * amount)
+        factor = 1.0 if away else -1.0
+        first, second, _ = PLANES[machine.modal.plane]
+        point = [*machine.prog]
+        point[first] += factor * move[0]
+        point[second] += factor * move[1]
+        machine.line_to((point[0], point[1], point[2]), rapid=True)
+
+

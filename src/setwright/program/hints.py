@@ -1,0 +1,364 @@
+"""What the comments of a part program say about tools, blank, zero and material, as far as it can be read with certainty.
+
+A comment is read by a small grammar: names of tools and places in several languages (`trade_words`), and numbers with the label
+before them (D16, CR=0.5, TAPER 90), their unit (mm, in, a fraction is inches) and the noun after them (3 FLUTES, 90 DEG). A bare
+number takes the program's unit. A comment that leaves a doubt (two numbers that could both be the diameter, two kinds of tool)
+gives no value; comments that contradict one another are reported as such and left to a person.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Final, Literal
+
+from setwright.model.tool import ToolKind
+from setwright.program.hint_sizes import SAME_SIZE_MM, length_mm, read_tool_words
+from setwright.program.trade_words import BLANK_WORDS, KINDS, MATERIALS, PLACES, ROUND_WORDS, STATION_LABELS, ZERO_WORDS
+
+__all__ = ["BlankHint", "Contradiction", "Hints", "MaterialHint", "ToolHint", "ZeroHint", "read_hints"]
+
+INCH: Final = 25.4
+_LONGEST = 300
+_CYRILLIC: Final = str.maketrans(dict(zip("АБВГДЕЁЖЗИЙКЛМНОПРСТУФХЦЧШЩЪЫЬЭЮЯ", (
+    "A B V G D E E ZH Z I Y K L M N O P R S T U F KH TS CH SH SHCH _ Y _ E YU YA").replace("_", "").split(" "), strict=True)))  # fmt: skip
+_SIGNS: Final = str.maketrans({"″": '"', "”": '"', "“": '"', "Ø": " DIA ", "⌀": " DIA ", "º": "°", "×": "X", "_": " ", "\t": " "})
+_STATION: Final = re.compile(
+    rf"(?<![A-Z])(?:{'|'.join(sorted(STATION_LABELS, key=len, reverse=True))}) ?(?:NO\.?|NR\.?|NUM(?:BER)?|#)? ?[=:]? ?0*(\d{{1,5}})(?:\.\d+)?"
+    r"(?![\d/]| ?(?:MM|IN(?![A-Z])|\"))"
+)
+_CODE_TOOL: Final = re.compile(r"(?<![A-Z#])T ?0*(\d{1,5})(?:\.\d*)?")
+_CODE_CHANGE: Final = re.compile(r"(?<![A-Z#])M ?0*6(?![\d.])")
+_NUMBER: Final = r"\d+[ -]\d+/\d+|\d+/\d+|\d+[.,]?\d*|[.,]\d+"
+_UNIT: Final = r"MM|INCH(?:ES)?|IN(?![A-Z])|\""
+_LENGTH: Final = rf"({_NUMBER}) ?({_UNIT})?"
+_ALONG: Final = re.compile(rf"(?<![A-Z])(?:D|L)?([XYZ]) ?[=:]? ?{_LENGTH}")
+_PRODUCT: Final = re.compile(rf"(?<![\d.,/]){_LENGTH} ?(?:X|\*|BY) ?{_LENGTH}(?: ?(?:X|\*|BY) ?{_LENGTH})?(?![\d.,/])")
+_MATERIAL_LABEL: Final = re.compile(r"(?<![A-Z])(?:MATERIAL|MATERIALE|MATERIAU|WERKSTOFF|MAT)(?![A-Z])")
+_OF_THE_PART: Final = re.compile(r"OF (?:THE )?(?:PART|BLOCK|STOCK|BLANK|WORK ?PIE?CE|PLATE|BILLET|MATERIAL)")
+Sides = Literal["left", "right", "centre", "front", "back", "top", "bottom"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToolHint:
+    """What one comment says of one tool; lengths mm, angle rad, None where it says nothing.
+
+    `station`: the tool's number, None if neither the comment nor its place tells it; `named`: the comment itself names it.
+    """
+
+    line: int
+    text: str
+    station: int | None = None
+    named: bool = False
+    kind: ToolKind | None = None
+    diameter: float | None = None
+    corner_radius: float | None = None
+    point_angle: float | None = None
+    flutes: int | None = None
+    pitch: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BlankHint:
+    """A blank's sizes, mm: `size` along X, Y and (if written) Z, or `round` (diameter, height if written)."""
+
+    line: int
+    text: str
+    size: tuple[float, ...] = ()
+    round: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ZeroHint:
+    """Where on the blank the program's zero lies, axis by axis; `offset` is the work offset named, "" if none."""
+
+    line: int
+    text: str
+    offset: str = ""
+    x: Literal["left", "right", "centre"] | None = None
+    y: Literal["front", "back", "centre"] | None = None
+    z: Literal["top", "bottom"] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialHint:
+    """The work material, in the words of the comment."""
+
+    line: int
+    text: str
+    material: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contradiction:
+    """Comments that cannot all be right: what they speak of, the lines, and their texts."""
+
+    what: str
+    lines: tuple[int, ...]
+    texts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Hints:
+    """Everything read from one program's comments, in the order of the lines."""
+
+    tools: tuple[ToolHint, ...] = ()
+    blanks: tuple[BlankHint, ...] = ()
+    zeros: tuple[ZeroHint, ...] = ()
+    materials: tuple[MaterialHint, ...] = ()
+    contradictions: tuple[Contradiction, ...] = ()
+
+    def of_station(self, station: int | None) -> tuple[ToolHint, ...]:
+        """What is said of one station, comments that name it first."""
+        own = [hint for hint in self.tools if hint.station == station]
+        return tuple(sorted(own, key=lambda hint: not hint.named))
+
+
+@dataclass(frozen=True, slots=True)
+class _Comment:
+    line: int
+    text: str
+    plain: str
+    alone: bool
+
+
+def read_hints(lines: Sequence[str], *, inch: bool) -> Hints:
+    """Read the comments of a program. `lines`: its text line by line; `inch`: the unit of its bare numbers."""
+    comments, codes = _comments(lines)
+    stations = _stations_of_lines(codes)
+    unit = INCH if inch else 1.0
+    tools, blanks, zeros, materials = [], [], [], []
+    for comment in comments:
+        tool = _tool(comment, stations, unit)
+        if tool is not None:
+            tools.append(tool)
+        else:
+            blanks += _blank(comment, unit)
+            materials += _material(comment)
+        zeros += _zero(comment)
+    said = Hints(tuple(tools), tuple(blanks), tuple(zeros), tuple(materials))
+    return replace(said, contradictions=tuple(_contradictions(said)))
+
+
+# --- the text ----------------------------------------------------------------------------------------------------------
+
+
+def _comments(lines: Sequence[str]) -> tuple[list[_Comment], list[str]]:
+    """The comments, and each line's code without them."""
+    comments, codes = [], []
+    for number, line in enumerate(lines, 1):
+        code, texts = _parted(line)
+        codes.append(code.upper())
+        for text in texts:
+            plain = _plain(text)
+            if 1 < len(plain) <= _LONGEST:
+                comments.append(_Comment(number, text.strip(), plain, not code.strip()))
+    return comments, codes
+
+
+def _parted(line: str) -> tuple[str, list[str]]:
+    """A line's code and its comments: between brackets (nested ones belong to the outer), or after a semicolon."""
+    code, texts, depth, start = [], [], 0, 0
+    for at, sign in enumerate(line):
+        if sign == "(":
+            start = at + 1 if depth == 0 else start
+            depth += 1
+        elif sign == ")" and depth > 0:
+            depth -= 1
+            if depth == 0:
+                texts.append(line[start:at])
+        elif sign == ";" and depth == 0:
+            return "".join(code), [*texts, line[at + 1 :]]
+        elif depth == 0:
+            code.append(sign)
+    if depth > 0:
+        texts.append(line[start:])
+    return "".join(code), texts
+
+
+def _plain(text: str) -> str:
+    """Capitals, no accents, Latin letters, single blanks."""
+    raised = text.replace("''", '"').upper().translate(_CYRILLIC).translate(_SIGNS)
+    bare = "".join(sign for sign in unicodedata.normalize("NFKD", raised) if not unicodedata.combining(sign))
+    return re.sub(r" +", " ", bare).strip()
+
+
+def _stations_of_lines(codes: list[str]) -> dict[int, tuple[int, bool]]:
+    """Line → (station, whether the tool is named or put in on that very line) for lines at a tool change and the comments beside it."""
+    change_by_word = any(_CODE_CHANGE.search(code) for code in codes)
+    current, here, beside = -1, {}, {}
+    changes: set[int] = set()
+    for number, code in enumerate(codes, 1):
+        called = _CODE_TOOL.search(code)
+        if called:
+            current = int(called[1])
+            here[number] = current
+        if current >= 0 and (_CODE_CHANGE.search(code) if change_by_word else called):
+            here[number] = current
+            changes.add(number)
+    coded = [number for number, code in enumerate(codes, 1) if code.strip()]
+    for before, after in pairwise([0, *coded, len(codes) + 1]):
+        near = before if before in changes else after if after in changes else None
+        if near is not None:
+            beside |= dict.fromkeys(range(before + 1, after), here[near])
+    return {**{line: (t, False) for line, t in beside.items()}, **{line: (t, True) for line, t in here.items()}}
+
+
+# --- tools ---------------------------------------------------------------------------------------------------------------
+
+
+def _tool(comment: _Comment, stations: dict[int, tuple[int, bool]], unit: float) -> ToolHint | None:
+    """The tool a comment describes, or None if it describes none."""
+    named = {int(match[1]) for match in _STATION.finditer(comment.plain)}
+    rest = _STATION.sub(" ; ", comment.plain)
+    kind, phrase_found, rest = _kind(rest)
+    if kind is None and phrase_found:
+        return None
+    words = read_tool_words(rest, kind=kind, unit=unit)
+    if kind is None and words.diameter is None:
+        return None
+    if len(named) > 1 or (kind is None and not words.named_diameter and not named):
+        return None
+    station, same_line = (named.pop(), True) if named else stations.get(comment.line, (None, False))
+    says_both = kind is not None and words.diameter is not None
+    is_title = not (named or same_line or says_both) and len(phrase_found.split()) < 2
+    if is_title or (station is None and not says_both) or (station is None and BLANK_WORDS.search(comment.plain)):
+        return None
+    named_here = _STATION.search(comment.plain) is not None
+    return ToolHint(line=comment.line, text=comment.text, station=station, named=named_here, kind=words.kind, diameter=words.diameter,
+                    corner_radius=words.corner_radius, point_angle=words.point_angle, flutes=words.flutes, pitch=words.pitch)  # fmt: skip
+
+
+def _kind(text: str) -> tuple[ToolKind | None, str, str]:
+    """The one kind of tool a text names (None if it names none or several), the phrase, and the text without it."""
+    taken: list[tuple[ToolKind, int, int]] = []
+    for kind, pattern in KINDS:
+        for match in pattern.finditer(text):
+            if all(match.end() <= start or match.start() >= end for _, start, end in taken):
+                taken.append((kind, match.start(), match.end()))
+    if not taken:
+        return None, "", text
+    rest = text
+    for _, start, end in taken:
+        rest = rest[:start] + "|" * (end - start) + rest[end:]
+    kinds = {kind for kind, _, _ in taken}
+    _, start, end = taken[0]
+    return (kinds.pop() if len(kinds) == 1 else None), text[start:end], rest
+
+
+# --- blank and material ------------------------------------------------------------------------------------------------------
+
+
+def _blank(comment: _Comment, unit: float) -> Iterator[BlankHint]:
+    """Sizes beside a word for the blank: axis by axis, or as a product."""
+    text = comment.plain
+    is_round = ROUND_WORDS.search(text) is not None
+    if not (BLANK_WORDS.search(text) or is_round or MATERIALS.search(text)):
+        return
+    along: dict[str, set[float]] = {}
+    for axis, number, name in _ALONG.findall(text):
+        along.setdefault(axis, set()).add(length_mm(number, name, unit=unit))
+    if {"X", "Y"} <= along.keys() and BLANK_WORDS.search(text):
+        sizes = [along[axis] for axis in "XYZ" if axis in along]
+        if all(len(size) == 1 for size in sizes) and all(min(size) > 0.0 for size in sizes):
+            yield BlankHint(line=comment.line, text=comment.text, size=tuple(min(size) for size in sizes))
+        return
+    products = _PRODUCT.findall(text)
+    if len(products) == 1:
+        numbers = [(products[0][i], products[0][i + 1]) for i in (0, 2, 4) if products[0][i]]
+        common = next((name for _, name in reversed(numbers) if name), "")
+        size = tuple(length_mm(number, name or common, unit=unit) for number, name in numbers)
+        if min(size) <= 0.0 or (len(size) == 2 and not BLANK_WORDS.search(text) and not MATERIALS.search(text)):
+            return
+        if is_round and len(size) == 2:
+            yield BlankHint(line=comment.line, text=comment.text, round=size)
+        elif not is_round:
+            yield BlankHint(line=comment.line, text=comment.text, size=size)
+
+
+def _material(comment: _Comment) -> Iterator[MaterialHint]:
+    """The material, where a comment that describes no tool names one."""
+    found = [match.group() for match in MATERIALS.finditer(comment.plain)]
+    grade_only = bool(found) and all(word.isdigit() for word in found)
+    speaks_of_it = BLANK_WORDS.search(comment.plain) or _MATERIAL_LABEL.search(comment.plain)
+    if found and (speaks_of_it or not grade_only):
+        yield MaterialHint(line=comment.line, text=comment.text, material=" ".join(dict.fromkeys(found)))
+
+
+# --- zero --------------------------------------------------------------------------------------------------------------------
+
+
+def _zero(comment: _Comment) -> Iterator[ZeroHint]:
+    """Where zero lies, if the comment speaks of zero and names places of the blank."""
+    text = comment.plain
+    if not ZERO_WORDS.search(text) or "FINISH" in text:
+        return
+    x: Sides | None = None
+    y: Sides | None = None
+    z: Sides | None = None
+    for axes, clause in _clauses(text):
+        places = {place for place, pattern in PLACES if pattern.search(clause)}
+        if "centre" in places and " OF " in clause and not _OF_THE_PART.search(clause):
+            places.discard("centre")
+        level = _only(places, "top", "bottom")
+        depth = _only(places, "front", "back")
+        middle: Sides | None = "centre" if "centre" in places else None
+        if "X" in axes:
+            x = _only(places, "left", "right") or (middle if "Y" not in axes or depth is None else None) or x
+        if "Y" in axes:
+            seen_from_above: Sides | None = None
+            if depth is None and (x is not None or "CORNER" in clause):
+                seen_from_above = "back" if level == "top" else "front" if level == "bottom" else None
+                level = None if seen_from_above else level
+            y = depth or seen_from_above or (middle if x in (None, "centre") else None) or y
+        if "Z" in axes:
+            z = level or z
+    if x or y or z:
+        offset = re.search(r"G5[4-9](?!\d)", text)
+        yield ZeroHint(line=comment.line, text=comment.text, offset=offset[0] if offset else "", x=x, y=y, z=z)  # type: ignore[arg-type]
+
+
+def _only(places: set[str], one: Sides, other: Sides) -> Sides | None:
+    """Which of two opposite places is named; None if neither or both are."""
+    found: list[Sides] = [place for place in (one, other) if place in places]
+    return found[0] if len(found) == 1 else None
+
+
+def _clauses(text: str) -> Iterator[tuple[str, str]]:
+    """The text cut where it turns to another axis: (axes spoken of, words)."""
+    parts = re.split(r"(?<![A-Z])([XYZ]) ?(?:0|ZERO|=)", text)
+    if len(parts) == 1:
+        yield "XYZ", text
+        return
+    axes = ""
+    for axis, words in zip(parts[1::2], parts[2::2], strict=True):
+        axes += axis
+        if re.search(r"[A-Z]{3}", words):
+            yield axes, words
+            axes = ""
+
+
+# --- contradictions ------------------------------------------------------------------------------------------------------------
+
+
+def _contradictions(hints: Hints) -> Iterator[Contradiction]:
+    for station in sorted({hint.station for hint in hints.tools if hint.station is not None}):
+        own = hints.of_station(station)
+        kinds = {hint.kind for hint in own if hint.kind is not None}
+        sizes = [hint.diameter for hint in own if hint.diameter is not None]
+        if len(kinds) > 1 or (sizes and max(sizes) - min(sizes) > SAME_SIZE_MM):
+            yield _contradiction(f"tool {station}", own)
+    if len({hint.size or hint.round for hint in hints.blanks}) > 1:
+        yield _contradiction("the blank", hints.blanks)
+    for axis in ("x", "y", "z"):
+        if len({getattr(hint, axis) for hint in hints.zeros} - {None}) > 1:
+            yield _contradiction("where zero lies", hints.zeros)
+            return
+
+
+def _contradiction(what: str, hints: Sequence[ToolHint] | Sequence[BlankHint] | Sequence[ZeroHint]) -> Contradiction:
+    ordered = sorted(hints, key=lambda hint: hint.line)
+    return Contradiction(what=what, lines=tuple(h.line for h in ordered), texts=tuple(h.text for h in ordered))

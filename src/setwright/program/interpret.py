@@ -1,0 +1,155 @@
+"""The way in: programs, profile and registers to a path, with everything noticed on the way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass
+
+import numpy as np
+
+from setwright.base.errors import InputRefused, Problem
+from setwright.base.span import Span
+from setwright.program.library import Finder, Library
+from setwright.program.machine import Machine
+from setwright.program.path import Path, State
+from setwright.program.profile import Profile
+from setwright.program.registers import Registers
+from setwright.program.remark import Assumption, Remark, Severity
+from setwright.program.run import Limits, Runner
+from setwright.program.scan import POINT
+from setwright.program.source import Source
+from setwright.program.summary import Extent, ToolUse, extents, tools_used
+
+__all__ = ["Interpreted", "ProgramName", "interpret"]
+
+_LENGTH_LETTERS = np.array([chr(code) in "XYZIJKR" for code in range(256)])
+
+
+@dataclass(frozen=True, slots=True)
+class ProgramName:
+    """A program found in the text: its number, place, and the comment that names it."""
+
+    number: int
+    file: str
+    line: int
+    title: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Interpreted:
+    """What a control with this profile and these registers makes of the programs.
+
+    `path`: the rows, exact. `blocks`: executed blocks. `problems`: everything in the text that cannot be read, and what stopped the
+    interpretation. `end`: "M30", "M2", "M99", "end of text", "until" or "stopped"; `stopped_at` is the place in the last case.
+    `registers`: every register used, True if its value was known. `extents`: by work offset, of cutting moves only.
+    """
+
+    path: Path
+    blocks: int
+    problems: tuple[Problem, ...]
+    remarks: tuple[Remark, ...]
+    assumptions: tuple[Assumption, ...]
+    end: str
+    stopped_at: Span | None
+    programs: tuple[ProgramName, ...]
+    tools: tuple[ToolUse, ...]
+    extents: dict[str, Extent]
+    registers: dict[str, bool]
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """The registers that were used though their values are not known, sorted."""
+        return tuple(sorted(name for name, known in self.registers.items() if not known))
+
+    @property
+    def complete(self) -> bool:
+        """Whether the programs were read to their end and nothing in them was left unread."""
+        return not self.problems and self.end != "stopped"
+
+
+def interpret(sources: Sequence[Source], *, profile: Profile, registers: Registers, until: tuple[str, int] | None = None,
+              limit: Limits | None = None, skip_levels: Iterable[int] = (), find: Finder | None = None) -> Interpreted:  # fmt: skip
+    """Interpret programs in order, each from its first block to its end; files that an earlier one calls are subprograms.
+
+    `until`: stop after the first execution of this line (file name, line from 1). `skip_levels`: block-delete switches that are on
+    (1 for a bare "/"). `find` fetches a subprogram that is in none of the sources ("O1234"). Raises InputRefused when there is
+    nothing that could be a program; problems inside the text are returned, and the interpretation stops at the first one reached.
+    """
+    if not sources:
+        raise InputRefused.because("no program is given", remedy="name at least one program file")
+    library = Library(sources, profile, find)
+    machine = Machine(profile, registers)
+    machine.sources = library.texts
+    levels: AbstractSet[int] = frozenset(skip_levels)
+    runner = Runner(machine, library, limit or Limits(), skip_levels=levels, until=until)
+    runner.variables.commons.update(dict(registers.variables))
+    for file in range(len(sources)):
+        if file in runner.called:
+            continue
+        runner.run(file)
+        if runner.end in ("stopped", "until"):
+            break
+    _look_at_points(library, machine)
+    _look_at_end(machine, runner)
+    problems = list(library.problems)
+    if runner.problem is not None and runner.problem not in problems:
+        problems.append(runner.problem)
+    path = _path(machine)
+    return Interpreted(
+        path, runner.blocks, tuple(problems), tuple(machine.remarks.values()), tuple(machine.assumptions.values()), runner.end,
+        runner.problem.span if runner.problem else None, _program_names(library), tools_used(path), extents(path), dict(sorted(machine.used.items())),
+    )  # fmt: skip
+
+
+def _path(machine: Machine) -> Path:
+    rows, arcs = machine.rows.finish()
+    return Path(
+        kind=rows["kind"].copy(), start=rows["start"].copy(), end=rows["end"].copy(), arc=rows["arc"].copy(), feed=rows["feed"].copy(),
+        line=rows["line"].copy(), file=rows["file"].copy(), state=rows["state"].copy(), frame=rows["frame"].copy(),
+        arc_centre=arcs["centre"].copy(), arc_axis=arcs["axis"].copy(), arc_sweep=arcs["sweep"].copy(),
+        files=tuple(text.name for text in machine.sources), states=tuple(machine.states) or (State(),),
+        frames=tuple(machine.frames) or (machine.frame(),), events=tuple(machine.events),
+    )  # fmt: skip
+
+
+def _program_names(library: Library) -> tuple[ProgramName, ...]:
+    names = []
+    for file, text in enumerate(library.texts):
+        for number, line in sorted(library.programs(file).items(), key=lambda item: item[1]):
+            title = ""
+            for place in (line, line + 1):
+                shown = text.line(place) if place <= len(text) else ""
+                if "(" in shown:
+                    title = shown.partition("(")[2].partition(")")[0].strip()
+                    break
+            names.append(ProgramName(number, text.name, line, title))
+    return tuple(names)
+
+
+def _look_at_points(library: Library, machine: Machine) -> None:
+    """Note how many coordinates are written without a decimal point: controls read them a thousandfold apart."""
+    for file, text in enumerate(library.texts):
+        scan = text.scan
+        bare = np.flatnonzero(_LENGTH_LETTERS[scan.letter] & (scan.mark & POINT == 0) & (scan.value != 0.0))
+        if bare.size == 0:
+            continue
+        machine.file = file
+        machine.line = int(scan.first_word.searchsorted(bare[0], side="right"))
+        machine.words_at = {"": (int(scan.at[bare[0]] - scan.line_at[machine.line - 1]) + 1, 1)}
+        first = chr(int(scan.letter[bare[0]])), scan.value[bare[0]]
+        reading = "whole units" if machine.profile.decimal == "whole units" else "least increments"
+        machine.assume("decimal", f"{bare.size} coordinates without a decimal point, such as {first[0]}{first[1]:g}, are read as {reading}")
+
+
+def _look_at_end(machine: Machine, runner: Runner) -> None:
+    if runner.end in ("stopped", "until"):
+        return
+    machine.words_at = {}
+    if any(machine.preset):
+        machine.remark("G92 shift left in force", Severity.WARNING, "The program ends with a G92 shift in force: the next program starts shifted.",
+                       "Write G92.1 before the end.")  # fmt: skip
+    if any(machine.local):
+        machine.remark("G52 shift left in force", Severity.CAUTION, "The program ends with a G52 shift in force.", "Write G52 X0 Y0 Z0 before the end.")
+    if machine.rotation is not None:
+        machine.remark("rotation left in force", Severity.CAUTION, "The program ends with G68 in force.", "Write G69 before the end.")

@@ -1,0 +1,144 @@
+"""The program texts at hand: which programs stand where, where block numbers are, and the blocks themselves, read once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from setwright.base.errors import Problem
+from setwright.program.block import Block
+from setwright.program.grammar import read_line
+from setwright.program.profile import Profile
+from setwright.program.scan import EMPTY, GENERAL
+from setwright.program.source import Source, SourceText
+
+__all__ = ["Finder", "Library", "Unreadable"]
+
+Finder = Callable[[str], Source | None]
+"""Given the name of a program ("O1234"), the source that holds it, or None."""
+
+_MOST_PROBLEMS = 100
+_LETTER_N, _LETTER_O = ord("N"), ord("O")
+
+
+class Library:
+    """Sources by index; `last` is the number of lines before the closing tape mark of each."""
+
+    def __init__(self, sources: Sequence[Source], profile: Profile, find: Finder | None) -> None:
+        self.profile = profile
+        self.find = find
+        self.texts: list[SourceText] = []
+        self.last: list[int] = []
+        self.problems: list[Problem] = []
+        self._blocks: list[dict[int, Block | Problem]] = []
+        self._programs: list[dict[int, int]] = []
+        self._numbers: list[dict[int, list[int]]] = []
+        self.keep = False
+        for source in sources:
+            self.add(source)
+
+    def add(self, source: Source) -> int:
+        """Scan a source, read every line that the scanner left, and note its programs. Returns its index."""
+        text = SourceText(source)
+        index = len(self.texts)
+        self.texts.append(text)
+        blocks: dict[int, Block | Problem] = {}
+        self._blocks.append(blocks)
+        scan = text.scan
+        last, opened = len(text), False
+        for line in ((scan.flags & GENERAL).nonzero()[0] + 1).tolist():
+            block = read_line(text, line, self.profile)
+            if isinstance(block, Block) and block.tape:
+                if opened or (scan.flags[: line - 1] & EMPTY == 0).any():
+                    last = line - 1
+                    break
+                opened = True
+            blocks[line] = block
+            if isinstance(block, Problem) and len(self.problems) < _MOST_PROBLEMS:
+                self.problems.append(block)
+        self.last.append(last)
+        self._programs.append(self._find_programs(index))
+        self._numbers.append({})
+        return index
+
+    def _find_programs(self, index: int) -> dict[int, int]:
+        scan = self.texts[index].scan
+        found: dict[int, int] = {}
+        for word in (scan.letter == _LETTER_O).nonzero()[0].tolist():
+            line = int(scan.first_word.searchsorted(word, side="right"))
+            if line <= self.last[index]:
+                found.setdefault(int(scan.value[word]), line)
+        for line, block in self._blocks[index].items():
+            if isinstance(block, Block) and block.program >= 0:
+                found.setdefault(block.program, line)
+        return found
+
+    def block(self, file: int, line: int) -> Block:
+        """The block of a line. Raises Unreadable with what is wrong."""
+        known = self._blocks[file].get(line)
+        if isinstance(known, Block):
+            return known
+        block = read_line(self.texts[file], line, self.profile) if known is None else known
+        if isinstance(block, Problem):
+            raise Unreadable(block)
+        if self.keep:
+            self._blocks[file][line] = block
+        return block
+
+    def programs(self, file: int) -> dict[int, int]:
+        """The program numbers of a file, each with its line."""
+        return self._programs[file]
+
+    def locate(self, number: int, file: int) -> tuple[int, int] | None:
+        """(file, line) of a program by number: in the same file, in the others, or fetched."""
+        for index in [file, *(i for i in range(len(self.texts)) if i != file)]:
+            if number in self._programs[index]:
+                return index, self._programs[index][number]
+        source = self.find(f"O{number:04d}") if self.find is not None else None
+        if source is None:
+            return None
+        index = self.add(source)
+        return index, self._programs[index].get(number, 1)
+
+    def segment(self, file: int, line: int) -> tuple[int, int]:
+        """First and last line of the program that a line belongs to."""
+        starts = sorted(self._programs[file].values())
+        first = max((start for start in starts if start <= line), default=1)
+        last = min((start - 1 for start in starts if start > line), default=self.last[file])
+        return (1 if starts and first == starts[0] and line < first else first), last
+
+    def statement_lines(self, file: int, first: int, last: int) -> list[int]:
+        """The lines from first to last that hold a control statement, in order."""
+        blocks = self._blocks[file]
+        return [line for line, block in sorted(blocks.items()) if first <= line <= last and isinstance(block, Block) and block.statement]
+
+    def block_number(self, number: int, file: int, line: int) -> int | None:
+        """The line of block N in the program that `line` belongs to; searched from that line on, then from its beginning."""
+        places = self._numbers_of(file).get(number, [])
+        first, last = self.segment(file, line)
+        inside = [place for place in places if first <= place <= last]
+        after = [place for place in inside if place > line]
+        return after[0] if after else (inside[0] if inside else None)
+
+    def _numbers_of(self, file: int) -> dict[int, list[int]]:
+        numbers = self._numbers[file]
+        if not numbers:
+            scan = self.texts[file].scan
+            words = (scan.letter == _LETTER_N).nonzero()[0]
+            lines = scan.first_word.searchsorted(words, side="right").tolist()
+            for number, line in zip(scan.value[words].tolist(), lines, strict=True):
+                numbers.setdefault(int(number), []).append(line)
+            for line, block in self._blocks[file].items():
+                if isinstance(block, Block) and block.number >= 0 and scan.flags[line - 1] & GENERAL:
+                    numbers.setdefault(block.number, []).append(line)
+            for places in numbers.values():
+                places.sort()
+            numbers.setdefault(-1, [])
+        return numbers
+
+
+class Unreadable(Exception):
+    """A line that cannot be read was reached."""
+
+    def __init__(self, problem: Problem) -> None:
+        super().__init__(problem.what)
+        self.problem = problem

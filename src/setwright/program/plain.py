@@ -1,0 +1,202 @@
+"""Runs of plain motion blocks (G0-G3 with axis, centre, radius and feed words), executed by a compiled modal machine.
+
+The kernel is only ever the happy path: at the first block that is not plain, or that needs a word with the reader (an arc off its
+circle, a missing feed, a direction of travel not yet chosen), it hands back, and the careful interpreter executes that block.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from setwright.base.jit import kernel
+from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM, SAME_PLACE_MM
+from setwright.program.arc import centre_arc, radius_arc
+from setwright.program.machine import Machine
+from setwright.program.rows import ROW
+from setwright.program.scan import PLAIN, POINT
+
+__all__ = ["PlainRunner"]
+
+_BATCH = 1 << 16
+_WORTH_IT = 6
+
+
+class PlainRunner:
+    """Executes plain blocks on a machine when its state allows."""
+
+    def __init__(self, machine: Machine) -> None:
+        self.machine = machine
+        self._ends: dict[int, NDArray[np.int32]] = {}
+        size = _BATCH
+        self._kind = np.empty(size, np.uint8)
+        self._line = np.empty(size, np.int32)
+        self._arc = np.empty(size, np.int32)
+        self._ends_at = np.empty((size, 3))
+        self._feed = np.empty(size)
+        self._centre = np.empty((size, 3))
+        self._sweep = np.empty(size)
+        self._axis = np.empty(size, np.uint8)
+
+    def run(self, line: int, last: int) -> int:
+        """Execute plain blocks from `line` up to `last` at most; the line to go on with (`line` itself if there was nothing to do)."""
+        machine, modal = self.machine, self.machine.modal
+        if (machine.chain is not None or machine.transform.linear is not None or modal.polar or modal.motion not in (-1, 0, 10, 20, 30)
+                or modal.feed_mode != 940 or modal.exact_stop):  # fmt: skip
+            return line
+        stop = min(last + 1, int(self._run_ends(machine.file)[line - 1]) + 1)
+        if stop - line < _WORTH_IT:
+            return line
+        while line < stop:
+            following = self._batch(line, min(stop, line + _BATCH))
+            if following < min(stop, line + _BATCH):
+                return following
+            line = following
+        return line
+
+    def _run_ends(self, file: int) -> NDArray[np.int32]:
+        """For every line (from 0) the first line from there on that is not plain."""
+        known = self._ends.get(file)
+        if known is None:
+            flags = self.machine.sources[file].scan.flags
+            breaks = np.append(np.flatnonzero((flags & PLAIN) == 0), flags.size).astype(np.int32)
+            known = self._ends[file] = breaks[np.searchsorted(breaks, np.arange(flags.size))]
+        return known
+
+    def _batch(self, line: int, stop: int) -> int:
+        machine, modal, profile = self.machine, self.machine.modal, self.machine.profile
+        scan = machine.sources[machine.file].scan
+        whole = 1.0
+        if profile.decimal == "least increment":
+            whole = profile.increment_mm if modal.unit == 1.0 else profile.increment_inch
+        ints = np.array([modal.motion // 10 if modal.motion >= 0 else -1, modal.plane, modal.absolute, modal.arc_absolute,
+                         modal.turning != 0 or "spindle stands in a feed move" in machine.said, "no feed" in machine.said], np.int64)  # fmt: skip
+        notice = max(0.002, profile.arc_mismatch_mm / 10.0)
+        floats = np.array([*machine.prog, *machine.transform.shift, modal.unit, whole, modal.feed, min(notice, profile.arc_mismatch_mm)])
+        following, rows, arcs = _run_plain(scan.first_word, scan.flags, scan.letter, scan.value, scan.mark, line, stop, ints, floats,
+                                           self._kind, self._line, self._arc, self._ends_at, self._feed, self._centre, self._sweep, self._axis)  # fmt: skip
+        modal.motion = int(ints[0]) * 10 if ints[0] >= 0 else -1
+        modal.plane, modal.absolute, modal.feed = int(ints[1]), bool(ints[2]), float(floats[8])
+        machine.prog = (float(floats[0]), float(floats[1]), float(floats[2]))
+        if rows:
+            self._store(rows, arcs)
+        return int(following)
+
+    def _store(self, rows: int, arcs: int) -> None:
+        machine = self.machine
+        out = np.empty(rows, ROW)
+        ends = self._ends_at[:rows]
+        out["start"][0] = machine.at
+        out["start"][1:] = ends[:-1]
+        out["end"] = ends
+        out["feed"], out["line"], out["kind"] = self._feed[:rows], self._line[:rows], self._kind[:rows]
+        arc = self._arc[:rows]
+        out["arc"] = np.where(arc >= 0, arc + machine.rows.arc_count(), -1)
+        out["state"], out["frame"], out["file"] = machine.state_number(), machine.frame_number(), machine.file
+        machine.rows.extend(out, self._centre[:arcs].copy(), self._sweep[:arcs].copy(), self._axis[:arcs].copy())
+        machine.at = (float(ends[-1, 0]), float(ends[-1, 1]), float(ends[-1, 2]))
+
+
+@kernel
+def _run_plain(first_word, flags, letter, value, mark, line, stop, ints, floats,  # type: ignore[no-untyped-def]
+               kind, row_line, row_arc, row_end, row_feed, centre, sweep, axis):  # fmt: skip
+    """Execute lines `line` (from 1) to `stop` - 1; returns (next line, rows, arcs).
+
+    `ints`: motion, plane, absolute, arc centre absolute, spindle fit, feed fit. `floats`: programmed point (3), shift (3), mm per unit,
+    factor of numbers without a point, feed mm/min, largest arc mismatch mm. Both are updated in place. Rows: kind, line, arc (-1 or number),
+    end (work coordinates, mm), feed; arcs: centre, sweep (rad), axis.
+    """
+    p = np.empty(3)
+    v = np.empty(7)
+    rows = 0
+    arcs = 0
+    while line < stop and flags[line - 1] & PLAIN:
+        motion, plane, absolute, feed = ints[0], ints[1], ints[2], floats[8]
+        has = 0
+        for w in range(first_word[line - 1], first_word[line]):
+            c = letter[w]
+            number = value[w]
+            if c == 71:
+                code = int(number)
+                if code <= 3:
+                    motion = code
+                elif code <= 19:
+                    plane = code - 17
+                else:
+                    absolute = 1 if code == 90 else 0
+            elif c == 70:
+                feed = number * floats[6]
+            elif c != 78:
+                slot = c - 88 if c >= 88 else (c - 70 if c <= 75 else 6)
+                v[slot] = number * floats[6] * (1.0 if mark[w] & POINT else floats[7])
+                has |= 1 << slot
+        centres = has & 56
+        if has == 0 or ((has & 7) == 0 and not (centres and motion >= 2)):
+            if has != 0 or feed < 0.0:
+                break
+            ints[0], ints[1], ints[2], floats[8] = motion, plane, absolute, feed
+            line += 1
+            continue
+        if motion < 0 or feed < 0.0 or (motion < 2 and has > 7) or (motion > 0 and not ((feed > 0.0 or ints[5]) and ints[4])):
+            break
+        for i in range(3):
+            p[i] = floats[i]
+            if has & (1 << i):
+                p[i] = v[i] if absolute else p[i] + v[i]
+        if motion < 2:
+            moved = False
+            square = 0.0
+            for i in range(3):
+                square += (p[i] - floats[i]) ** 2
+            moved = math.sqrt(square) > COORDINATE_ROUND_OFF_MM
+            if moved:
+                kind[rows] = motion
+                row_arc[rows] = -1
+                row_feed[rows] = feed if motion == 1 else math.nan
+        else:
+            one = 0 if plane == 0 else (2 if plane == 1 else 1)
+            two = 1 if plane == 0 else (0 if plane == 1 else 2)
+            normal = 3 - one - two
+            if centres and has & 64:
+                break
+            if has & 64:
+                if math.hypot(p[one] - floats[one], p[two] - floats[two]) <= SAME_PLACE_MM:
+                    break
+                cu, cv, turn, off = radius_arc(floats[one], floats[two], p[one], p[two], v[6], motion == 2)
+            else:
+                if centres == 0 or (has & (8 << normal) and v[3 + normal] != 0.0):
+                    break
+                cu, cv = floats[one], floats[two]
+                if has & (8 << one):
+                    cu = v[3 + one] if ints[3] else cu + v[3 + one]
+                if has & (8 << two):
+                    cv = v[3 + two] if ints[3] else cv + v[3 + two]
+                if ints[3] or math.hypot(floats[one] - cu, floats[two] - cv) <= SAME_PLACE_MM:
+                    break
+                cu, cv, turn, off, eu, ev = centre_arc(floats[one], floats[two], p[one], p[two], cu, cv, motion == 2)
+                if eu != p[one] or ev != p[two]:
+                    break
+            if off > floats[9]:
+                break
+            moved = True
+            kind[rows] = 2
+            row_arc[rows] = arcs
+            row_feed[rows] = feed
+            centre[arcs, one] = cu + floats[3 + one]
+            centre[arcs, two] = cv + floats[3 + two]
+            centre[arcs, normal] = floats[normal] + floats[3 + normal]
+            sweep[arcs] = turn
+            axis[arcs] = normal
+            arcs += 1
+        if moved:
+            for i in range(3):
+                row_end[rows, i] = p[i] + floats[3 + i]
+            row_line[rows] = line
+            rows += 1
+        for i in range(3):
+            floats[i] = p[i]
+        ints[0], ints[1], ints[2], floats[8] = motion, plane, absolute, feed
+        line += 1
+    return line, rows, arcs

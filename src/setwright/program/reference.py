@@ -1,0 +1,57 @@
+"""Moves in machine coordinates: G53, and the returns to reference points by G28 and G30."""
+
+from __future__ import annotations
+
+from setwright.program.machine import Machine
+from setwright.program.remark import Severity
+from setwright.program.words import Words
+
+__all__ = ["machine_move", "reference_return"]
+
+_AXES = "XYZ"
+
+
+def machine_move(machine: Machine, words: Words) -> None:
+    """G53: the gauge point goes to machine coordinates, for this block only; offsets and lengths do not act."""
+    if not words.any_axis:
+        return
+    if not machine.modal.absolute:
+        raise machine.stop("G53 under G91", why="some controls ignore it, others move by the amounts", remedy="write G90 in the block", key="G53")
+    machine.close_chain("G53 commands the machine position")
+    place = [*machine.machine_position(machine.at)]
+    for i, axis in enumerate(_AXES):
+        if axis in words:
+            place[i] = words.length(axis)
+    machine.move_in_machine((place[0], place[1], place[2]), rapid=machine.modal.motion != 10)
+
+
+def reference_return(machine: Machine, words: Words, code: int) -> None:
+    """G28 and G30: by the programmed intermediate point to a reference point; only axes that are named move."""
+    name = f"G{code // 10}"
+    number = 1 if code == 280 else 2
+    if code == 300 and "P" in words:
+        number = words.integer("P", "number of a reference point")
+    axes = [i for i, axis in enumerate(_AXES) if axis in words]
+    if not axes:
+        behaviour = machine.profile.home_return_without_axes
+        if behaviour == "refuse":
+            raise machine.stop(f"{name} names no axis", why="some controls send all axes home, others none", remedy=f"write {name} G91 Z0", key=name)
+        machine.assume("home_return_without_axes", f"{name} without axis words sends {behaviour} to the reference point", key=name)
+        if behaviour == "nothing":
+            return
+        axes = [0, 1, 2]
+    else:
+        machine.close_chain(f"{name} goes to the reference point")
+        middle = words.target()
+        if machine.modal.absolute and 2 in axes and middle[2] < machine.prog[2]:
+            machine.remark("reference return by a lower point", Severity.WARNING,
+                           f"{name} under G90 first goes down to Z{middle[2]:.3f} mm in the work, then to the reference point.",
+                           f"Write G91 {name} Z0.", key=name, value=middle[2], unit="mm")  # fmt: skip
+        machine.line_to(middle, rapid=True)
+    machine.close_chain(f"{name} goes to the reference point")
+    machine.used.setdefault(f"reference {number}", number in machine.references)
+    home = machine.references.get(number, (0.0, 0.0, 0.0))
+    place = [*machine.machine_position(machine.at)]
+    for i in axes:
+        place[i] = home[i]
+    machine.move_in_machine((place[0], place[1], place[2]), rapid=True)

@@ -1,0 +1,417 @@
+"""Running programs block by block: order of blocks, jumps, loops, subprograms, macro calls, limits."""
+
+from __future__ import annotations
+
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass
+
+from setwright.base.errors import Problem
+from setwright.program.block import Block, Code, Statement, StatementKind, Value
+from setwright.program.execute import Executor
+from setwright.program.library import Library, Unreadable
+from setwright.program.machine import Machine, Stop
+from setwright.program.plain import PlainRunner
+from setwright.program.remark import Severity
+from setwright.program.scan import EMPTY, PLAIN
+from setwright.program.variables import ARGUMENTS, Variables
+from setwright.program.words import Words
+
+__all__ = ["Limits", "Runner"]
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Where an endless program is stopped: executed blocks, rows of the path, depth of calls."""
+
+    blocks: int = 20_000_000
+    rows: int = 40_000_000
+    depth: int = 30
+
+
+@dataclass(slots=True)
+class _Call:
+    """A place to return to. `file` < 0 never occurs; `macro` calls have their own locals."""
+
+    file: int
+    line: int
+    target_file: int
+    target_line: int
+    repeats: int
+    macro: bool
+    modal: bool = False
+    loops: list[tuple[int, int]] | None = None
+
+
+class Runner:
+    """Executes the programs of a library on a machine, from the first block to the end."""
+
+    def __init__(self, machine: Machine, library: Library, limits: Limits, *, skip_levels: AbstractSet[int],
+                 until: tuple[str, int] | None) -> None:  # fmt: skip
+        self.machine, self.library, self.limits = machine, library, limits
+        self.executor = Executor(machine)
+        self.variables = Variables(machine)
+        self.plain = PlainRunner(machine)
+        self.skip_levels, self.until = skip_levels, until
+        self.blocks = 0
+        self.end = ""
+        self.problem: Problem | None = None
+        self.called: set[int] = set()
+        self._calls: list[_Call] = []
+        self._loops: list[tuple[int, int]] = []
+        self._modal_call: tuple[int, int, dict[int, float]] | None = None
+        self._started = False
+        self._loop_ends: dict[tuple[int, int], int] = {}
+
+    def run(self, file: int) -> None:
+        """Execute one main program. Where it cannot go on, `problem` says why and `end` is "stopped"."""
+        self.end, self._started = "", False
+        self._calls.clear()
+        self._loops.clear()
+        self._modal_call = None
+        machine = self.machine
+        machine.file, line = file, 1
+        self.executor.ended = ""
+        try:
+            while not self.end:
+                line = self._step(line)
+        except (Stop, Unreadable) as stop:
+            self.problem, self.end = stop.problem, "stopped"
+        machine.close_chain()
+
+    # --- one block ------------------------------------------------------------------------------------------------------------
+
+    def _step(self, line: int) -> int:
+        machine, library = self.machine, self.library
+        file = machine.file
+        if line > library.last[file]:
+            return self._off_the_end(line)
+        flags = machine.sources[file].scan.flags[line - 1]
+        if flags & PLAIN and self._modal_call is None:
+            done = self.plain.run(line, self._plain_last(file))
+            if done > line:
+                self._count(done - line)
+                self._started = True
+                machine.line = done - 1
+                return self._check_until(file, done - 1, done)
+        machine.line = line
+        if flags & EMPTY:
+            return self._check_until(file, line, line + 1)
+        block = library.block(file, line)
+        machine.words_at = block.at
+        self._count(1)
+        following = self._block(block)
+        return self._check_until(file, line, following)
+
+    def _plain_last(self, file: int) -> int:
+        last = self.library.last[file]
+        if self.until is not None and self.machine.sources[file].name == self.until[0]:
+            return min(last, self.until[1])
+        return last
+
+    def _check_until(self, file: int, line: int, following: int) -> int:
+        if self.until is not None and line == self.until[1] and self.machine.sources[file].name == self.until[0]:
+            self.end = self.end or "until"
+        return following
+
+    def _count(self, blocks: int) -> None:
+        self.blocks += blocks
+        if self.blocks > self.limits.blocks or len(self.machine.rows) > self.limits.rows:
+            what = f"{self.limits.blocks:,} blocks" if self.blocks > self.limits.blocks else f"{self.limits.rows:,} moves"
+            self.machine.remark("program does not end", Severity.DANGER, f"The program has not ended after {what}.",
+                                "Look for a loop whose condition never changes, or a subprogram that calls itself.")  # fmt: skip
+            raise self.machine.stop(f"the program has not ended after {what}", why="a loop or a call goes round for ever",
+                                    remedy="correct the loop, or raise the limit")  # fmt: skip
+
+    def _block(self, block: Block) -> int:
+        """Execute one block; the line to go on with."""
+        line = block.line
+        if block.skip and block.skip in self.skip_levels:
+            return line + 1
+        if block.number >= 0:
+            self.variables.block_number = block.number
+        if block.program >= 0 and self._program_word(block):
+            return line + 1
+        if block.statement is not None:
+            return self._statement(block, block.statement)
+        rows = len(self.machine.rows)
+        if block.g or block.m or block.words or block.dynamic_codes:
+            self._started = True
+            words = self._words(block)
+            following = self._words_block(block, words)
+        else:
+            following = line + 1
+        for target, value in block.assignments:
+            self._assign(target, value)
+        if self._modal_call is not None and not self.end and len(self.machine.rows) > rows and not any(call.modal for call in self._calls):
+            target_file, target_line, arguments = self._modal_call
+            return self._enter(target_file, target_line, 1, following, arguments, modal=True)
+        return following
+
+    def _program_word(self, block: Block) -> bool:
+        """An O word: the name of this program, or the end of one that has no end of its own. True if nothing else is to be done."""
+        machine = self.machine
+        if self._started and not self._calls:
+            raise machine.stop(f"the program runs on into program O{block.program}", why="there is no M30 or M2 before it",
+                               remedy="end the program with M30")  # fmt: skip
+        if self._calls and self._calls[-1].target_line != block.line:
+            raise machine.stop(f"the subprogram runs on into program O{block.program}", why="there is no M99 before it", remedy="end the subprogram with M99")
+        self.variables.program = block.program
+        return not (block.g or block.m or block.words)
+
+    def _off_the_end(self, line: int) -> int:
+        machine = self.machine
+        machine.line = min(line, len(machine.sources[machine.file])) or 1
+        machine.line = self.library.last[machine.file] or 1
+        machine.words_at = {}
+        if self._calls:
+            raise machine.stop("the subprogram ends without M99", remedy="write M99 at its end")
+        if self._started:
+            machine.remark("no end of program", Severity.NOTICE, "The text ends without M30 or M2.", "Write M30 at the end.")
+        self.end = "end of text"
+        return line
+
+    def _words(self, block: Block) -> Words:
+        if not block.dynamic:
+            return Words(self.machine, block.words, block.whole, block.g, block.m)  # type: ignore[arg-type]
+        values: dict[str, float] = {}
+        for letter, value in block.words.items():
+            number = value if isinstance(value, float) else self.evaluate(value)
+            if number is not None:
+                values[letter] = number
+        g, m = block.g, block.m
+        for letter, code in block.dynamic_codes:
+            number = self.evaluate(code)
+            if number is None:
+                continue
+            if letter == "G":
+                g = (*g, round(number * 10.0))
+            else:
+                m = (*m, round(number))
+        return Words(self.machine, values, block.whole, g, m)
+
+    def evaluate(self, code: Code) -> float | None:
+        """The value of an expression; arithmetic that has no answer stops the program."""
+        v = self.variables
+        try:
+            value = code(v.locals, v.commons, v.system, v.indirect)
+        except ZeroDivisionError:
+            raise self.machine.stop("a division by zero in this block") from None
+        except (ValueError, OverflowError):
+            raise self.machine.stop("a calculation in this block has no answer", why="a root or logarithm of a negative number, or a value beyond all numbers") from None
+        if isinstance(value, complex) or (value is not None and value - value != 0.0):
+            raise self.machine.stop("a calculation in this block has no answer")
+        if v.commons.unset:
+            self._say_unset()
+        return value
+
+    def _say_unset(self) -> None:
+        for index in sorted(self.variables.commons.unset):
+            self.machine.remark("variable kept in the control", Severity.CAUTION, f"#{index} is read before the program sets it; taken as vacant.",
+                                f"See what #{index} holds in the control, or set it in the program.")  # fmt: skip
+        self.variables.commons.unset.clear()
+
+    def _value(self, value: Value) -> float:
+        if isinstance(value, float):
+            return value
+        number = self.evaluate(value)
+        return 0.0 if number is None else number
+
+    def _assign(self, target: Value, code: Code) -> None:
+        number, value = self._value(target), self.evaluate(code)
+        if number in (3000.0, 3006.0):
+            self._alarm(int(number), value or 0.0)
+        else:
+            self.variables.assign(number, value)
+
+    def _alarm(self, index: int, value: float) -> None:
+        machine = self.machine
+        said = self.library.block(machine.file, machine.line).comment
+        text = f"{value:g} {said}".strip()
+        if index == 3006:
+            machine.event("message", text)
+            machine.event("stop")
+            return
+        machine.event("alarm", text)
+        machine.remark("program alarm", Severity.WARNING, f"The program raises its own alarm here: {text}.", "See which condition leads here.")
+        raise machine.stop(f"the program stops itself with alarm {text}", why="one of its own checks failed with these registers and values")
+
+    # --- jumps and loops -----------------------------------------------------------------------------------------------------
+
+    def _statement(self, block: Block, statement: Statement) -> int:
+        self._started = True
+        self.library.keep = True
+        kind = statement.kind
+        if kind is StatementKind.OUTPUT:
+            return block.line + 1
+        if kind is StatementKind.IF_THEN:
+            if self._true(statement):
+                for target, value in statement.assignments:
+                    self._assign(target, value)
+            return block.line + 1
+        if kind in (StatementKind.GOTO, StatementKind.IF_GOTO):
+            return self._goto(statement) if kind is StatementKind.GOTO or self._true(statement) else block.line + 1
+        number = int(self._value(statement.target))
+        if kind is StatementKind.END:
+            return self._end_of_loop(number)
+        if kind is StatementKind.DO or self._true(statement):
+            self._loops = [loop for loop in self._loops if loop[0] != number]
+            self._loops.append((number, block.line))
+            return block.line + 1
+        return self._after_loop(number)
+
+    def _true(self, statement: Statement) -> bool:
+        return bool(statement.condition is not None and (self.evaluate(statement.condition) or 0.0) != 0.0)
+
+    def _goto(self, statement: Statement) -> int:
+        number = self._value(statement.target)
+        line = self.library.block_number(int(number), self.machine.file, self.machine.line)
+        if line is None:
+            raise self.machine.stop(f"GOTO{number:g} has no block N{number:g} to go to", remedy="write the N number at the block that is meant")
+        self._loops = [loop for loop in self._loops if self._inside(loop, line)]
+        return line
+
+    def _inside(self, loop: tuple[int, int], line: int) -> bool:
+        return loop[1] < line <= self._loop_end(loop[0], loop[1])
+
+    def _end_of_loop(self, number: int) -> int:
+        for label, start in reversed(self._loops):
+            if label == number:
+                return start
+        raise self.machine.stop(f"END{number} closes no loop", remedy=f"write WHILE [ ] DO{number} before it")
+
+    def _after_loop(self, number: int) -> int:
+        self._loops = [loop for loop in self._loops if loop[0] != number]
+        return self._loop_end(number, self.machine.line) + 1
+
+    def _loop_end(self, number: int, start: int) -> int:
+        key = self.machine.file, start
+        known = self._loop_ends.get(key)
+        if known is None:
+            known = self._loop_ends[key] = self._search_loop_end(number, start)
+        return known
+
+    def _search_loop_end(self, number: int, start: int) -> int:
+        _, last = self.library.segment(self.machine.file, start)
+        open_loops = 0
+        for line in self.library.statement_lines(self.machine.file, start + 1, last):
+            statement = self.library.block(self.machine.file, line).statement
+            if statement is None or not isinstance(statement.target, float) or int(statement.target) != number:
+                continue
+            if statement.kind in (StatementKind.WHILE, StatementKind.DO):
+                open_loops += 1
+            elif statement.kind is StatementKind.END:
+                if open_loops == 0:
+                    return line
+                open_loops -= 1
+        raise self.machine.stop(f"DO{number} is never closed", remedy=f"write END{number}")
+
+    # --- words that are calls ----------------------------------------------------------------------------------------------------
+
+    def _words_block(self, block: Block, words: Words) -> int:
+        if 650 in words.g or 660 in words.g:
+            return self._macro_call(block, words)
+        if 670 in words.g:
+            self._modal_call = None
+            words = Words(self.machine, words.values, words.whole, tuple(code for code in words.g if code != 670), words.m)
+        call = next((code for code in words.m if code in (97, 98, 99)), 0)
+        if call:
+            return self._subprogram(block, words, call)
+        self.executor.run(words)
+        self.end = self.executor.ended
+        if self.end and self.machine.profile.g92_at_end == "cleared":
+            self.machine.preset = (0.0, 0.0, 0.0)
+            self.machine.shift_changed()
+        return block.line + 1
+
+    def _macro_call(self, block: Block, words: Words) -> int:
+        machine = self.machine
+        if "P" not in words:
+            raise machine.stop("the macro call names no program", remedy="write P with its number")
+        number = words.integer("P", "program number")
+        repeats = words.integer("L", "number of repeats") if "L" in words else 1
+        arguments = {ARGUMENTS[letter]: value for letter, value in words.values.items() if letter in ARGUMENTS}
+        target = self._locate(number)
+        if 660 in words.g:
+            self._modal_call = (*target, arguments)
+            return block.line + 1
+        return self._enter(*target, repeats, block.line + 1, arguments)
+
+    def _subprogram(self, block: Block, words: Words, call: int) -> int:
+        machine = self.machine
+        values = dict(words.values)
+        number, repeats, jump = values.pop("P", None), values.pop("L", None), values.pop("H", None) if call == 98 else None
+        rest = Words(machine, values, words.whole, words.g, tuple(code for code in words.m if code != call))
+        if values or rest.g or rest.m:
+            self.executor.run(rest)
+            self.end = self.executor.ended
+        if call == 99:
+            return self._return(block, number)
+        if number is None:
+            raise machine.stop(f"M{call} names no program", remedy="write P with its number", key=f"M{call}")
+        if jump is not None:
+            raise machine.stop("H in a subprogram call is not understood", key="H")
+        count = 1 if repeats is None else int(repeats)
+        if call == 97:
+            return self._local_call(block, int(number), count)
+        if machine.profile.call_words == "packed P" and number > 9999 and repeats is None:
+            machine.assume("call_words", "M98 P holds the repeats before the program number", key="P")
+            count, number = int(number) // 10_000, float(int(number) % 10_000)
+        return self._enter(*self._locate(int(number)), count, block.line + 1, None)
+
+    def _local_call(self, block: Block, number: int, count: int) -> int:
+        machine = self.machine
+        if machine.profile.local_calls == "refuse":
+            raise machine.stop("M97 is not understood", why="only some controls have it", remedy="choose a profile that calls local blocks by M97", key="M97")
+        machine.assume("local_calls", "M97 P calls the block N of the same program", key="M97")
+        line = self.library.block_number(number, machine.file, 0)
+        if line is None:
+            raise machine.stop(f"M97 P{number} has no block N{number} to call", key="P")
+        return self._enter(machine.file, line, count, block.line + 1, None)
+
+    def _locate(self, number: int) -> tuple[int, int]:
+        machine = self.machine
+        place = self.library.locate(number, machine.file)
+        if place is None:
+            raise machine.stop(f"program O{number} is not here", why="it is neither in this file nor in the others", remedy=f"add the file with O{number}", key="P")
+        machine.sources = self.library.texts
+        self.called.add(place[0])
+        return place
+
+    def _enter(self, file: int, line: int, repeats: int, following: int, arguments: dict[int, float] | None, *, modal: bool = False) -> int:
+        machine = self.machine
+        if repeats == 0:
+            return following
+        if len(self._calls) >= self.limits.depth:
+            raise machine.stop(f"calls are nested more than {self.limits.depth} deep", why="a subprogram calls itself", remedy="look at the calls")
+        self.library.keep = True
+        self._calls.append(_Call(machine.file, following, file, line, repeats, arguments is not None, modal, self._loops))
+        self._loops = []
+        if arguments is not None:
+            self.variables.enter(arguments)
+        machine.file = file
+        return line
+
+    def _return(self, block: Block, number: float | None) -> int:
+        machine = self.machine
+        if not self._calls:
+            machine.remark("main program begins again", Severity.NOTICE, "M99 in the main program starts it again from the beginning; one pass is computed.",
+                           "Write M30 where it shall end.", key="M99")  # fmt: skip
+            machine.event("end")
+            self.end = "M99"
+            return block.line + 1
+        call = self._calls[-1]
+        if call.repeats > 1:
+            call.repeats -= 1
+            self._loops = []
+            return call.target_line
+        self._calls.pop()
+        self._loops = call.loops or []
+        if call.macro:
+            self.variables.leave()
+        machine.file = call.file
+        if number is None:
+            return call.line
+        line = self.library.block_number(int(number), call.file, call.line)
+        if line is None:
+            raise machine.stop(f"M99 P{number:g} has no block N{number:g} to return to", key="P")
+        return line
