@@ -7,10 +7,13 @@ whose tip is there shows Z0 + z + L.
 
 from __future__ import annotations
 
+import datetime
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from random import Random
+
+from tests.demo.logbook import Logbook, joined, stepped, towards
 
 SEED = 2041
 STEP = 0.01
@@ -38,30 +41,18 @@ class Side:
     jaw_face: float
     jaw_touched_at: float
     tools: tuple[int, ...]
-    first_minute: int
+    begun: datetime.datetime
 
 
-FIRST = Side("first side", "bore A", (-304.862, -182.735, -466.971), 0.00022, 15.004, 42.006, -18.0, (1, 2, 3, 4, 5), 7 * 60 + 42)
-SECOND = Side("second side", "shaft bore", (-304.874, -182.749, -475.966), 0.00019, 16.009, 42.010, -12.0, (1, 2, 4), 10 * 60 + 17)
+FIRST = Side(
+    setup="first side", bore="bore A", origin=(-304.862, -182.735, -466.971), angle=0.00022, bore_radius=15.004,
+    jaw_face=42.006, jaw_touched_at=-18.0, tools=(1, 2, 3, 4, 5), begun=datetime.datetime(2026, 3, 3, 7, 42),
+)  # fmt: skip
+SECOND = Side(
+    setup="second side", bore="shaft bore", origin=(-304.874, -182.749, -475.966), angle=0.00019, bore_radius=16.009,
+    jaw_face=42.010, jaw_touched_at=-12.0, tools=(1, 2, 4), begun=datetime.datetime(2026, 3, 3, 10, 17),
+)  # fmt: skip
 SIDES = (FIRST, SECOND)
-
-
-def readings_text() -> str:
-    """The file readings.toml."""
-    chance = Random(SEED)
-    minutes = {side.setup: iter(range(side.first_minute, side.first_minute + 60)) for side in SIDES}
-    parts = [_HEAD]
-    for side in SIDES:
-        parts += [f"# {side.setup}: {side.bore}, then the fixed jaw left and right of the part\n"]
-        parts += list(_bore_contacts(side, chance, minutes[side.setup]))
-        parts += list(_jaw_contacts(side, chance, minutes[side.setup]))
-        parts += [f"# {side.setup}: the height setter on the top face, tool 2 brought down on it\n"]
-        parts += list(_top_contacts(side, chance, minutes[side.setup]))
-    for side in SIDES:
-        parts += [f"# {side.setup}: every tool brought down on the tool setter\n"]
-        parts += [_length(side, tool, chance, minutes[side.setup]) for tool in side.tools]
-    return "\n".join(part.rstrip("\n") + "\n" for part in parts)
-
 
 _HEAD = """\
 # Readings written down at Mill 2: machine position on the display when the light came on or the dial stood at zero.
@@ -71,39 +62,45 @@ units = "mm"
 """
 
 
-def stepped(place: float, way: int) -> float:
-    """The first whole step of the handwheel at or beyond a place, coming from the other side."""
-    return (math.ceil(place / STEP) if way > 0 else math.floor(place / STEP)) * STEP
+def readings_text() -> str:
+    """The file readings.toml."""
+    chance = Random(SEED)
+    books = {side.setup: Logbook(side.setup, side.begun, STEP, 3) for side in SIDES}
+    parts = [_HEAD]
+    for side in SIDES:
+        book = books[side.setup]
+        parts.append(f"# {side.setup}: {side.bore}, then the fixed jaw left and right of the part")
+        parts += _bore_contacts(side, chance, book)
+        parts += _jaw_contacts(side, chance, book)
+        parts.append(f"# {side.setup}: the height setter on the top face, tool 2 brought down on it")
+        parts += _top_contacts(side, chance, book)
+    for side in SIDES:
+        parts.append(f"# {side.setup}: every tool brought down on the tool setter")
+        for tool in side.tools:
+            place = TABLE_Z + TOOL_SETTER + LENGTHS[tool] + chance.gauss(0.0, SETTER_REPEATABILITY)
+            parts.append(books[side.setup].length(tool, "tool-setter-80", stepped(place, -1, STEP)))
+    return joined(parts)
 
 
-def _bore_contacts(side: Side, chance: Random, minutes: Iterator[int]) -> Iterator[str]:
+def _bore_contacts(side: Side, chance: Random, book: Logbook) -> Iterator[str]:
     """Four directions from a first guess, then the two X directions again on the Y found."""
-    x_found, y_found = side.origin[0] + 0.38, side.origin[1] - 0.27  # by eye
-    x_found, y_found = round(x_found, 2), round(y_found, 2)
+    x_found, y_found = round(side.origin[0] + 0.38, 2), round(side.origin[1] - 0.27, 2)  # by eye
     reach = side.bore_radius - FINDER_RADIUS
     height = round(side.origin[2] - 6.0 + FINDER_LENGTH, 1)
-    for axes in ("X", "Y", "X"):
+    for axis in ("X", "Y", "X"):
+        off = y_found - side.origin[1] if axis == "X" else x_found - side.origin[0]
+        chord = math.sqrt(reach**2 - off**2)
         shown = []
         for way in (1, -1):
-            slip = chance.gauss(0.0, FINDER_REPEATABILITY)
-            if axes == "X":
-                chord = math.sqrt(reach**2 - (y_found - side.origin[1]) ** 2)
-                x, y = stepped(side.origin[0] + way * (chord + slip), way), y_found
-                shown.append(x)
-            else:
-                chord = math.sqrt(reach**2 - (x_found - side.origin[0]) ** 2)
-                x, y = x_found, stepped(side.origin[1] + way * (chord + slip), way)
-                shown.append(y)
-            yield _contact(side, side.bore, "finder-10", _toward(way, axes), (x, y, height), minutes)
+            place = side.origin["XY".index(axis)] + way * (chord + chance.gauss(0.0, FINDER_REPEATABILITY))
+            shown.append(stepped(place, way, STEP))
+            point = (shown[-1], y_found, height) if axis == "X" else (x_found, shown[-1], height)
+            yield book.contact(side.bore, "finder-10", towards(way, axis), point)
         middle = round(sum(shown) / 2, 2)
-        x_found, y_found = (middle, y_found) if axes == "X" else (x_found, middle)
+        x_found, y_found = (middle, y_found) if axis == "X" else (x_found, middle)
 
 
-def _toward(way: int, axis: str) -> str:
-    return ("+" if way > 0 else "-") + axis
-
-
-def _jaw_contacts(side: Side, chance: Random, minutes: Iterator[int]) -> Iterator[str]:
+def _jaw_contacts(side: Side, chance: Random, book: Logbook) -> Iterator[str]:
     """The fixed jaw's face 69 mm left and right of the datum, beside the part; the finder moves away from the operator."""
     c, s = math.cos(side.angle), math.sin(side.angle)
     height = round(side.origin[2] + side.jaw_touched_at + FINDER_LENGTH, 1)
@@ -112,30 +109,11 @@ def _jaw_contacts(side: Side, chance: Random, minutes: Iterator[int]) -> Iterato
         x = round(side.origin[0] + along, 2)
         part_x = (x - side.origin[0] + across * s) / c
         place = side.origin[1] + part_x * s + across * c + chance.gauss(0.0, FINDER_REPEATABILITY)
-        yield _contact(side, "fixed jaw", "finder-10", "+Y", (x, stepped(place, 1), height), minutes)
+        yield book.contact("fixed jaw", "finder-10", "+Y", (x, stepped(place, 1, STEP), height))
 
 
-def _top_contacts(side: Side, chance: Random, minutes: Iterator[int]) -> Iterator[str]:
+def _top_contacts(side: Side, chance: Random, book: Logbook) -> Iterator[str]:
     for along, across in ((-45.0, 0.0), (45.0, -20.0)):
         place = side.origin[2] + 1.0 + HEIGHT_SETTER + LENGTHS[2] + chance.gauss(0.0, FINDER_REPEATABILITY)
         x, y = round(side.origin[0] + along), round(side.origin[1] + across)
-        yield _contact(side, "top", "height-setter-50", "-Z", (x, y, stepped(place, -1)), minutes, tool=2)
-
-
-def _contact(side: Side, on: str, instrument: str, toward: str, shown: tuple[float, float, float], minutes: Iterator[int],
-             tool: int | None = None) -> str:  # fmt: skip
-    x, y, z = shown
-    lines = ["[[contact]]", f'setup = "{side.setup}"', f'on = "{on}"', f'with = "{instrument}"']
-    lines += [f"tool = {tool}"] if tool is not None else []
-    lines += [f'toward = "{toward}"', f"display = {{ x = {x:.3f}, y = {y:.3f}, z = {z:.3f} }}", f"last_step = {STEP}"]
-    return "\n".join([*lines, f"when = {_clock(next(minutes))}"]) + "\n"
-
-
-def _length(side: Side, tool: int, chance: Random, minutes: Iterator[int]) -> str:
-    place = stepped(TABLE_Z + TOOL_SETTER + LENGTHS[tool] + chance.gauss(0.0, SETTER_REPEATABILITY), -1)
-    lines = ["[[tool_length]]", f'setup = "{side.setup}"', f"tool = {tool}", 'with = "tool-setter-80"']
-    return "\n".join([*lines, f"display = {{ z = {place:.3f} }}", f"last_step = {STEP}", f"when = {_clock(next(minutes))}"]) + "\n"
-
-
-def _clock(minute: int) -> str:
-    return f"2026-03-03T{minute // 60:02d}:{minute % 60:02d}:00"
+        yield book.contact("top", "height-setter-50", "-Z", (x, y, stepped(place, -1, STEP)), tool=2)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.demo import bearing_cap_truth, pintle_truth
+from tests.demo import bearing_cap_truth, pintle_truth, spacers_truth
 from tests.demo.pintle_shape import pintle_plate
 from tests.demo.solids import bored_box, stl
 
@@ -19,6 +19,7 @@ def written() -> dict[str, bytes]:
         "bearing-cap/readings.toml": bearing_cap_truth.readings_text().encode(),
         "pintle/wanted.stl": stl("rudder pintle plate as drawn, inch, zero at the pintle bore, top of bar", pintle_plate()),
         "pintle/readings.toml": pintle_truth.readings_text().encode(),
+        "spacers/readings.toml": spacers_truth.readings_text().encode(),
     }
 
 
