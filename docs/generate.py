@@ -1,0 +1,155 @@
+"""Makes the pages of docs/reference/ from the code they describe. Run it after changing a check, a profile or the job document."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Iterator
+from importlib import resources
+from pathlib import Path
+from typing import Annotated, Any, Final, Literal, get_args, get_origin
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from setwright.model import holding, instrument, job, machine, quantity, reading, requirement, tool
+from setwright.model.check import HEADINGS, Check, checks_in
+from setwright.program.profile import Behaviour, behaviours, bundled_profiles
+
+__all__ = ["main", "pages"]
+
+HERE: Final = Path(__file__).resolve().parent
+STATIONS: Final = ("read", "kit", "prove", "touch")
+QUANTITIES: Final = {"Length": "length", "Angle": "angle", "Duration": "time", "Feed": "feed", "Acceleration": "acceleration",
+                     "Power": "power", "Torque": "torque", "Speed": "spindle speed", "Temperature": "temperature",
+                     "Ratio": "ratio"}  # fmt: skip
+INTERNAL_UNITS: Final = {"length": "mm", "angle": "rad", "time": "s", "feed": "mm/min", "acceleration": "mm/s2", "power": "kW",
+                         "torque": "N·m", "spindle speed": "rpm", "temperature": "K"}  # fmt: skip
+PLAIN: Final[dict[Any, str]] = {float: "number", int: "whole number", str: "text", bool: "true or false"}
+MADE: Final = "<!-- Made by docs/generate.py; change the code it describes instead. -->\n\n"
+
+
+def pages() -> dict[str, str]:
+    """The generated pages: path below docs/ → text."""
+    return {
+        "reference/checks.md": MADE + checks_page(),
+        "reference/control-profiles.md": MADE + profiles_page(),
+        "reference/job-keys.md": MADE + keys_page(),
+    }
+
+
+def checks_page() -> str:
+    """The catalogue of checks, station by station, from their docstrings."""
+    parts = ["# Checks\n\nEvery finding carries the name of its check. Each check says here what its silence proves, how it "
+             "decides, and what it cannot see. If an input is missing it says *undecided*, and that is not a pass.\n"]  # fmt: skip
+    for station in STATIONS:
+        if resources.files(f"setwright.{station}").joinpath("checks").is_dir():
+            parts.append(f"\n## {station.capitalize()}\n")
+            found = sorted(checks_in(f"setwright.{station}.checks"), key=lambda check: (check.META.signal.rank, check.META.slug))
+            parts += [check_text(check) for check in found]
+    return "\n".join(parts)
+
+
+def check_text(check: Check) -> str:
+    """One check: its name, its worst signal word, its sentence, and its paragraphs under the fixed headings."""
+    first, *rest = inspect.cleandoc(check.__doc__).splitlines()
+    lines = [f"### {check.META.slug}\n", f"**{check.META.signal.value}**: {first}\n"]
+    for line in rest:
+        heading = next((name for name in HEADINGS if line.startswith(name)), "")
+        lines.append(f"**{line.strip()}**\n" if heading and not line.startswith(" ") else line.strip())
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def profiles_page() -> str:
+    """Every behaviour in which controls differ, and the profiles that come along."""
+    names = ", ".join(f"`{name}`" for name in bundled_profiles())
+    head = ("# Control profiles\n\nControls differ in how they read the same program. A machine's file names a profile and may set "
+            f"single behaviours on top. Profiles that come along: {names}. Each default is the safer reading.\n\n"
+            '```toml\n[control]\nprofile = "plain"\nbehaviours = { rapid = "dog-leg" }\n```\n')  # fmt: skip
+    rows = [f"| `{entry.name}` | {allowed_text(entry)} | {entry.changes} |" for entry in behaviours()]
+    return "\n".join([head, "| behaviour | values, the default first | what it changes |", "| --- | --- | --- |", *rows, ""])
+
+
+def allowed_text(entry: Behaviour) -> str:
+    """The values a behaviour may take."""
+    default = f"`{entry.default}`" if entry.default not in ("", ()) else "none"
+    if not isinstance(entry.allowed, tuple):
+        return default
+    if isinstance(entry.default, str):
+        return ", ".join(f"`{value}`" for value in entry.allowed)
+    return f"{default}; {entry.allowed[0]:g} to {entry.allowed[1]:g}"
+
+
+def keys_page() -> str:
+    """The keys of the job folder's files, table by table, from the document's own classes."""
+    parts = ["# Keys of the job folder\n\nWhat may stand in `job.toml`, the files of the shop, `readings.toml`. Quantities carry a "
+             'unit (`"12.7 mm"`, `"0.5 in"`) or take the file\'s.\n']  # fmt: skip
+    for title, module in (("Job", job), ("Machine", machine), ("Holding", holding), ("Tool", tool), ("Instrument", instrument),
+                          ("Readings and registers", reading), ("Requirement", requirement)):  # fmt: skip
+        parts.append(f"\n## {title}\n")
+        parts += [table_of(model) for model in models_of(module)]
+    return "\n".join(parts)
+
+
+def models_of(module: Any) -> Iterator[type[BaseModel]]:
+    """The document's classes of a module, in the order they are written."""
+    for value in vars(module).values():
+        if inspect.isclass(value) and issubclass(value, BaseModel) and value.__module__ == module.__name__:
+            yield value
+
+
+def table_of(model: type[BaseModel]) -> str:
+    """One class: its description and a row a key."""
+    fields = model.model_fields.items()
+    rows = [f"| `{field.alias or name}` | {field_kind(field)} | {default_of(field)} |" for name, field in fields]
+    text = inspect.cleandoc(model.__doc__ or "")
+    return "\n".join([f"### {model.__name__}\n", f"{text}\n", "| key | kind | default |", "| --- | --- | --- |", *rows, ""])
+
+
+def field_kind(field: FieldInfo) -> str:
+    """What may stand behind a key."""
+    return measured_by(tuple(field.metadata)) or kind_of(field.annotation)
+
+
+def measured_by(metadata: tuple[Any, ...]) -> str:
+    """The quantity whose reader stands among a type's metadata: "length", "spindle speed" ...; empty if none does."""
+    readers = {id(get_args(getattr(quantity, name))[1]): word for name, word in QUANTITIES.items()}
+    return next((readers[id(entry)] for entry in metadata if id(entry) in readers), "")
+
+
+def kind_of(annotation: Any) -> str:
+    """A type in a reader's words."""
+    origin, arguments = get_origin(annotation), [kind for kind in get_args(annotation) if kind is not type(None)]
+    if not arguments:
+        return PLAIN.get(annotation, getattr(annotation, "__name__", str(annotation)))
+    if origin is Annotated:
+        return measured_by(tuple(arguments[1:])) or kind_of(arguments[0])
+    if origin is Literal:
+        return ", ".join(f'"{value}"' if isinstance(value, str) else str(value) for value in arguments)
+    if origin is dict:
+        return f"table of {kind_of(arguments[-1])}"
+    if origin is tuple:
+        kinds = [kind_of(argument) for argument in arguments if argument is not Ellipsis]
+        return f"list of {kinds[0]}" if Ellipsis in arguments else f"[{', '.join(kinds)}]"
+    return " or ".join(kind_of(argument) for argument in arguments)
+
+
+def default_of(field: FieldInfo) -> str:
+    """What holds if the key is not written."""
+    if field.is_required():
+        return "must be written"
+    value = field.get_default(call_default_factory=True, validated_data={})
+    if value is None or value in ((), "", {}) or isinstance(value, BaseModel):
+        return "–"
+    unit = INTERNAL_UNITS.get(field_kind(field), "")
+    shown = str(value).lower() if isinstance(value, bool) else list(value) if isinstance(value, tuple) else value
+    return f"`{shown} {unit}`" if unit and value else f"`{shown}`"
+
+
+def main() -> None:
+    """Write the pages."""
+    for name, text in pages().items():
+        (HERE / name).write_text(text, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
