@@ -77,3 +77,6 @@ exact to its square, far below round-off."""
 
 DEPTH_STEP_MM: Final = 0.001
 """A contact's depth (the push that frees the tool) is found to this step and rounded up to it."""
+
+ARC_MISMATCH_NOTICE_MM: Final = 0.002
+"""An arc end farther off its circle than this is mentioned: the limit that the open RS-274 description of 2000 sets for all arcs."""

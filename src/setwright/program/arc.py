@@ -11,7 +11,7 @@ from setwright.base.tolerance import SAME_PLACE_MM
 __all__ = ["PLANES", "ArcShape", "arc_by_centre", "arc_by_radius", "centre_arc", "radius_arc"]
 
 PLANES = ((0, 1, 2), (2, 0, 1), (1, 2, 0))
-"""Axes (first, second, normal) of G17, G18, G19; from the first to the second axis is counter-clockwise seen from the normal's + end."""
+"""Axes (first, second, normal) of G17, G18, G19; first to second is counter-clockwise seen from the normal's + end."""
 
 _TURN = 2.0 * math.pi
 _LARGEST_SHIFT = 2.0
@@ -50,7 +50,7 @@ def arc_by_radius(start: Pair, end: Pair, radius: float, *, clockwise: bool) -> 
 
 
 @kernel
-def _sweep(su, sv, eu, ev, cu, cv, clockwise):  # type: ignore[no-untyped-def]
+def _sweep(su: float, sv: float, eu: float, ev: float, cu: float, cv: float, clockwise: bool) -> float:  # noqa: FBT001  (a kernel)
     """Signed turn (rad) from start to end about the centre: (0, 2 pi] counter-clockwise, [-2 pi, 0) clockwise."""
     a0, a1, b0, b1 = su - cu, sv - cv, eu - cu, ev - cv
     angle = math.atan2(a0 * b1 - a1 * b0, a0 * b0 + a1 * b1)
@@ -60,7 +60,8 @@ def _sweep(su, sv, eu, ev, cu, cv, clockwise):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def centre_arc(su, sv, eu, ev, cu, cv, clockwise):  # type: ignore[no-untyped-def]
+def centre_arc(su: float, sv: float, eu: float, ev: float, cu: float, cv: float,
+               clockwise: bool) -> tuple[float, float, float, float, float, float]:  # noqa: FBT001  (a kernel)
     """Arc about a centre, all float64 mm in the plane: (centre u, v, sweep rad, mismatch mm, true end u, v); see `ArcShape`."""
     r0 = math.hypot(su - cu, sv - cv)
     r1 = math.hypot(eu - cu, ev - cv)
@@ -80,7 +81,8 @@ def centre_arc(su, sv, eu, ev, cu, cv, clockwise):  # type: ignore[no-untyped-de
 
 
 @kernel
-def radius_arc(su, sv, eu, ev, radius, clockwise):  # type: ignore[no-untyped-def]
+def radius_arc(su: float, sv: float, eu: float, ev: float, radius: float,
+               clockwise: bool) -> tuple[float, float, float, float]:  # noqa: FBT001  (a kernel)
     """Arc of a radius between two different places: (centre u, v, sweep rad, mismatch mm)."""
     du, dv = eu - su, ev - sv
     chord = math.hypot(du, dv)

@@ -39,10 +39,10 @@ class Statement:
 class Block:
     """One block. `g` holds code numbers times ten (G54.1 is 541), `m` the M numbers, in the order written.
 
-    `words` maps every other letter to its number as written, or to an expression (then `dynamic`); `whole` names the letters whose
-    number was written without a decimal point; `at` gives column and length of every word by its text key ("X", "G54.1" ...).
-    `skip` is the block-delete level (0 none); `number` and `program` are the N and O numbers, -1 if there is none; `tape` marks a line that
-    begins with %.
+    `words` maps every other letter to its number as written, or to an expression (then `dynamic`); `whole` names the letters
+    whose number was written without a decimal point; `at` gives column and length of every word by its text key ("X", "G54.1" ...).
+    `skip` is the block-delete level (0 none); `number` and `program` are the N and O numbers, -1 if there is none;
+    `tape` marks a line that begins with %.
     """
 
     line: int

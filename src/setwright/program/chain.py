@@ -99,7 +99,7 @@ class _Writer:
                       "Use a smaller tool, or check the D register.")  # fmt: skip
         for k in contour.cramped:
             self._say(self.contour_moves[k], "radius too large for a corner", Severity.DANGER,
-                      f"The tool radius {radius:.3f} mm does not fit the inside corners of this element: the tool cuts into the part.",
+                      f"The tool radius {radius:.3f} mm does not fit the inside corners here: the tool cuts into the part.",
                       "Use a smaller tool, check the D register, or move the start of the contour.")  # fmt: skip
         return contour
 
@@ -126,12 +126,13 @@ class _Writer:
             return
         move = self.chain.moves[self.entry]
         if move.centre is not None:
-            raise self.machine.stop("cutter compensation begins on an arc", why="the tool has no straight line to move over to the contour on",
+            raise self.machine.stop("cutter compensation begins on an arc",
+                                    why="the tool has no straight line to move over to the contour on",
                                     remedy="turn it on in a G0 or G1 move before the arc")  # fmt: skip
         length = math.dist(self._pair(move.start), self._pair(move.end))
         if length < self.chain.radius - COORDINATE_ROUND_OFF_MM and self.contour_moves:
             self._say(self.entry, "lead-in shorter than the radius", Severity.WARNING,
-                      f"The move that turns compensation on is {length:.3f} mm long, shorter than the tool radius {self.chain.radius:.3f} mm.",
+                      f"The lead-in of {length:.3f} mm is shorter than the tool radius {self.chain.radius:.3f} mm.",
                       "Start farther away, so that the tool does not cut into the contour or raise an alarm.")  # fmt: skip
 
     def _write_move(self, i: int, move: ChainMove) -> None:

@@ -70,7 +70,7 @@ def offset_contour(elements: list[Element], radius: float, *, left: bool, corner
     corners: list[Element | None] = [None] * len(elements)
     joined = [True] * len(elements)
     for i in range(1, len(elements)):
-        corners[i], joined[i] = _join(elements[i - 1], elements[i], moved[i - 1], moved[i], radius, side, corner_by_arc)
+        corners[i], joined[i] = _join((elements[i - 1], elements[i]), (moved[i - 1], moved[i]), side, corner_by_arc=corner_by_arc)
     cramped = [i for i in range(len(elements)) if not joined[i] or not _still_runs(before[i], moved[i])]
     for i in cramped:
         moved[i].start, moved[i].end, moved[i].sweep = before[i].start, before[i].end, before[i].sweep
@@ -85,7 +85,7 @@ def _copy(e: Element) -> Element:
 
 
 def _offset(e: Element, amount: float) -> tuple[Element, bool]:
-    """The element shifted to its left by `amount`; False where an arc would turn inside out (then the straight joint of its ends)."""
+    """The element shifted to its left by `amount`; False where an arc would turn inside out (then a straight joint)."""
     ds, de = e.direction(at_end=False), e.direction(at_end=True)
     start = e.start[0] - amount * ds[1], e.start[1] + amount * ds[0]
     end = e.end[0] - amount * de[1], e.end[1] + amount * de[0]
@@ -97,8 +97,10 @@ def _offset(e: Element, amount: float) -> tuple[Element, bool]:
     return Element(start, end, e.centre, e.sweep), True
 
 
-def _join(a: Element, b: Element, oa: Element, ob: Element, radius: float, side: float, corner_by_arc: bool) -> tuple[Element | None, bool]:  # noqa: FBT001
+def _join(written: tuple[Element, Element], moved: tuple[Element, Element], side: float, *,
+          corner_by_arc: bool) -> tuple[Element | None, bool]:  # fmt: skip
     """Join two offset neighbours in place; (corner arc if one is needed, whether the corner fits)."""
+    (a, b), (oa, ob) = written, moved
     da, db = a.direction(at_end=True), b.direction(at_end=False)
     cross, dot = da[0] * db[1] - da[1] * db[0], da[0] * db[0] + da[1] * db[1]
     turn = math.atan2(cross, dot)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.program.arc import PLANES
@@ -38,6 +37,9 @@ def run(machine: Machine, words: Words) -> None:
     count = _repeats(machine, words)
     if not (words.any_axis or "R" in words):
         return
+    if "near" not in modal.cycle and machine.profile.cycle_without_r == "current level":
+        machine.assume("cycle_without_r", "a cycle without R starts from where the tool stands")
+        modal.cycle["near"] = machine.prog[normal]
     if "near" not in modal.cycle or "deep" not in modal.cycle:
         missing = "near level (R)" if "near" not in modal.cycle else "depth (Z)"
         raise machine.stop(f"{code_text('G', modal.motion)} has no {missing}", remedy="write it in the block that begins the cycle")
@@ -63,7 +65,8 @@ def _levels(machine: Machine, words: Words, axis: str) -> None:
     if deep in words:
         value = words.length(deep)
         if not modal.absolute and "near" not in modal.cycle:
-            raise machine.stop(f"{code_text('G', modal.motion)} has no near level", remedy="write R in the block that begins the cycle")
+            raise machine.stop(f"{code_text('G', modal.motion)} has no near level",
+                               remedy="write R in the block that begins the cycle")
         modal.cycle["deep"] = value if modal.absolute else modal.cycle["near"] + value
     if "P" in words:
         modal.cycle["dwell"] = dwell_seconds(machine, words)
@@ -73,7 +76,8 @@ def _levels(machine: Machine, words: Words, axis: str) -> None:
         for letter, other in zip("IJ", "XY", strict=True):
             if letter in words:
                 if modal.motion not in (760, 870):
-                    raise machine.stop(f"{letter} in {code_text('G', modal.motion)} is not understood", why="what it does depends on the control",
+                    raise machine.stop(f"{letter} in {code_text('G', modal.motion)} is not understood",
+                                       why="what it does depends on the control",
                                        remedy="use Q, or write the moves out", key=letter)  # fmt: skip
                 modal.cycle[f"shift {other}"] = words.length(letter)
 

@@ -1,14 +1,14 @@
 """A block's meaning: its words carried out in the order in which a control takes them.
 
-Order: feed mode, F, S, T; tool change; spindle and coolant on; plane, units; dwell; compensation; tool length; work offset; corner mode;
-distance modes; cycle return; register writes and shifts; motion; then spindle and coolant off, stops, end.
+Order: feed mode, F, S, T; tool change; spindle and coolant on; plane, units; dwell; compensation; tool length; work offset;
+corner mode, distance modes, cycle return; register writes and shifts; motion; then spindle and coolant off, stops, end.
 """
 
 from __future__ import annotations
 
 import math
 
-from setwright.base.tolerance import SAME_PLACE_MM
+from setwright.base.tolerance import ARC_MISMATCH_NOTICE_MM, SAME_PLACE_MM
 from setwright.program import cycles, reference, settings
 from setwright.program.arc import PLANES, arc_by_centre, arc_by_radius
 from setwright.program.block import code_text
@@ -51,10 +51,12 @@ class Executor:
                 group = "axis words" if code in AXIS_OWNERS else code_text("G", code)
             if group in codes and codes[group] != code:
                 first, second = code_text("G", codes[group]), code_text("G", code)
-                raise self.machine.stop(f"{first} and {second} in one block", why="only one of them can be meant", remedy="take one out", key=second)
+                raise self.machine.stop(f"{first} and {second} in one block", why="only one of them can be meant",
+                                        remedy="take one out", key=second)
             codes[group] = code
-        if codes.get("rotation") == 680 or codes.get("scaling") == 510 or codes.get("mirror") == 511 or codes.get("modal call") == 660:
-            codes.setdefault("axis words", next(code for code in g if code in AXIS_OWNERS))
+        turned_on = next((code for code in g if code in AXIS_OWNERS), None)
+        if turned_on is not None:
+            codes.setdefault("axis words", turned_on)
         return codes
 
     def _unknown(self, code: int) -> None:
@@ -116,7 +118,8 @@ class Executor:
             machine.assume("t_word", "T words name the tool and its registers", key="T")
         elif fraction or value < 0.0:
             raise machine.stop(f"T{value:g} is no tool number", why="some controls write the register behind the point",
-                               remedy="write a whole number, or choose a profile that reads T7.3 as tool 7 with registers 3", key="T")  # fmt: skip
+                               remedy="write a whole number, or choose a profile that reads T7.3 as tool 7 with registers 3",
+                               key="T")  # fmt: skip
         modal.next_tool = tool
         if machine.profile.tool_change == "T":
             self._change_tool(tool)
@@ -128,7 +131,8 @@ class Executor:
         if 6 not in words.m or machine.profile.tool_change == "T":
             return
         if machine.modal.next_tool is None:
-            machine.remark("tool change without a tool", Severity.WARNING, "M6 comes before any T word: which tool is put in is not said.",
+            machine.remark("tool change without a tool", Severity.WARNING,
+                           "M6 comes before any T word: which tool is put in is not said.",
                            "Write T before M6.", key="M6")  # fmt: skip
         self._change_tool(machine.modal.tool if machine.modal.next_tool is None else machine.modal.next_tool)
 
@@ -257,11 +261,13 @@ class Executor:
         machine = self.machine
         wanted = machine.profile.first_motion
         if machine.modal.motion == 800:
-            machine.remark("motion after G80 without G0 or G1", Severity.CAUTION, "Axis words follow G80 without G0 or G1; taken as rapid.",
+            machine.remark("motion after G80 without G0 or G1", Severity.CAUTION,
+                           "Axis words follow G80 without G0 or G1; taken as rapid.",
                            "Write G0 or G1 in this block.")  # fmt: skip
             machine.modal.motion = 0
         elif wanted == "none":
-            raise machine.stop("axis words stand before any G0, G1, G2 or G3", why="whether this is a rapid or a feed move is not said",
+            raise machine.stop("axis words stand before any G0, G1, G2 or G3",
+                               why="whether this is a rapid or a feed move is not said",
                                remedy="write G0 or G1 in this block")  # fmt: skip
         else:
             machine.assume("first_motion", f"axis words before any G0 to G3 are {wanted} moves")
@@ -272,24 +278,27 @@ class Executor:
         machine, modal = self.machine, self.machine.modal
         if not modal.feed > 0.0:
             said = "F0 is in force" if modal.feed == 0.0 else "no F word has been given"
-            machine.remark_once("no feed", Severity.WARNING, f"A cutting move is made while {said}.", "Write F in this block: the control stops here or uses an old value.")
+            machine.remark_once("no feed", Severity.WARNING, f"A cutting move is made while {said}.",
+                                "Write F in this block: the control stops here or uses an old value.")
         if modal.turning == 0:
             machine.remark_once("spindle stands in a feed move", Severity.WARNING, "A feed move is made while the spindle stands.",
                            "Write S and M3 before it, unless nothing is cut here.")  # fmt: skip
 
     def _arc(self, words: Words, target: Triple) -> None:
         machine, modal = self.machine, self.machine.modal
-        first, second, normal = PLANES[modal.plane]
+        first, second, _ = PLANES[modal.plane]
         start = machine.prog
         clockwise = modal.motion == 20
         a, b = (start[first], start[second]), (target[first], target[second])
         if "R" in words:
             if words.any_centre:
-                raise machine.stop("R and a centre in one arc", why="they may contradict each other", remedy="keep one of the two", key="R")
+                raise machine.stop("R and a centre in one arc", why="they may contradict each other", remedy="keep one of the two",
+                                   key="R")
             radius = words.length("R")
             shape = arc_by_radius(a, b, radius, clockwise=clockwise)
             if shape is None:
-                raise machine.stop("an arc with R ends where it begins", why="its centre is not determined", remedy="write a full circle with I and J", key="R")
+                raise machine.stop("an arc with R ends where it begins", why="its centre is not determined",
+                                   remedy="write a full circle with I and J", key="R")
             at = "R"
         else:
             centre = self._centre(words, a)
@@ -313,7 +322,8 @@ class Executor:
                                remedy="choose the plane with G17, G18 or G19 before the arc", key=_CENTRES[normal])  # fmt: skip
         one, two = _CENTRES[first], _CENTRES[second]
         if not modal.arc_absolute:
-            return (start[0] + (words.length(one) if one in words else 0.0), start[1] + (words.length(two) if two in words else 0.0))
+            return (start[0] + (words.length(one) if one in words else 0.0),
+                    start[1] + (words.length(two) if two in words else 0.0))
         machine.assume("arc_centre", "I, J, K are positions, not distances from the start", key=one)
         return (words.length(one) if one in words else start[0], words.length(two) if two in words else start[1])
 
@@ -331,9 +341,10 @@ class Executor:
         machine = self.machine
         allowed = machine.profile.arc_mismatch_mm
         if mismatch > allowed + SAME_PLACE_MM:
-            raise machine.stop(f"the end of the arc is {mismatch:.4f} mm off its circle", why=f"this control accepts {allowed:g} mm",
+            raise machine.stop(f"the end of the arc is {mismatch:.4f} mm off its circle",
+                               why=f"this control accepts {allowed:g} mm",
                                remedy="correct the end point, the centre or the radius", key=at)  # fmt: skip
-        if mismatch > max(0.002, allowed / 10.0):
+        if mismatch > max(ARC_MISMATCH_NOTICE_MM, allowed / 10.0):
             machine.remark("arc end off its circle", Severity.NOTICE, f"The end of the arc is {mismatch:.4f} mm off its circle.",
                            "A control with a narrower limit stops here.", key=at, value=mismatch, unit="mm")  # fmt: skip
 
@@ -366,9 +377,11 @@ class Executor:
             return
         if machine.profile.other_m_codes == "refuse":
             raise machine.stop(f"{name} is not understood", why="it depends on the machine, and may move an axis",
-                               remedy=f"if it moves nothing, list {code} under machine_functions in the control profile", key=name)  # fmt: skip
+                               remedy=f"if it moves nothing, list {code} under machine_functions in the control profile",
+                               key=name)  # fmt: skip
         machine.assume("other_m_codes", f"{name} moves no axis", key=name)
-        machine.remark("machine function not known", Severity.CAUTION, f"{name} is a function of the machine; it is taken to move nothing.",
+        machine.remark("machine function not known", Severity.CAUTION,
+                       f"{name} is a function of the machine; it is taken to move nothing.",
                        "Look it up in the machine's manual.", key=name)  # fmt: skip
 
     def _odd_letters(self, words: Words, codes: dict[str, int]) -> None:
@@ -381,10 +394,12 @@ class Executor:
 
     def _leftovers(self, words: Words) -> None:
         for letter in words.unused():
-            self.machine.remark("word without effect", Severity.NOTICE, f"{letter} does nothing in this block.", "Check what it was meant for.", key=letter)
+            self.machine.remark("word without effect", Severity.NOTICE, f"{letter} does nothing in this block.",
+                                "Check what it was meant for.", key=letter)
 
     def _rotary(self, words: Words, letter: str) -> None:
         if self.machine.profile.rotary_words == "at zero" and words.number(letter) == 0.0:
             self.machine.assume("rotary_words", f"{letter}0 turns nothing", key=letter)
             return
-        raise self.machine.stop(f"the rotary axis {letter} moves", why="only X, Y and Z are computed", remedy="take the word out if the axis is not fitted", key=letter)
+        raise self.machine.stop(f"the rotary axis {letter} moves", why="only X, Y and Z are computed",
+                                remedy="take the word out if the axis is not fitted", key=letter)

@@ -82,11 +82,13 @@ def _ne(a: float | None, b: float | None) -> float:
 
 _FUNCTIONS = {
     "SIN": "_sin", "COS": "_cos", "TAN": "_tan", "ASIN": "_asin", "ACOS": "_acos", "ABS": "abs", "SQRT": "_sqrt", "SQR": "_sqrt",
-    "ROUND": "_round", "RND": "_round", "FIX": "_fix", "FUP": "_fup", "LN": "_ln", "EXP": "_exp", "BIN": "_from_bcd", "BCD": "_to_bcd",
+    "ROUND": "_round", "RND": "_round", "FIX": "_fix", "FUP": "_fup", "LN": "_ln", "EXP": "_exp",
+    "BIN": "_from_bcd", "BCD": "_to_bcd",
 }  # fmt: skip
 _GLOBALS: dict[str, Any] = {
     "__builtins__": {}, "abs": abs, "_sin": _sin, "_cos": _cos, "_tan": _tan, "_atan2": _atan2, "_round": _round, "_fup": _fup,
-    "_fix": lambda v: float(math.trunc(v)), "_sqrt": math.sqrt, "_ln": math.log, "_exp": math.exp, "_mod": _mod, "_eq": _eq, "_ne": _ne,
+    "_fix": lambda v: float(math.trunc(v)), "_sqrt": math.sqrt, "_ln": math.log, "_exp": math.exp,
+    "_mod": _mod, "_eq": _eq, "_ne": _ne,
     "_asin": lambda v: math.degrees(math.asin(v)), "_acos": lambda v: math.degrees(math.acos(v)), "_pow": math.pow,
     "_and": lambda a, b: _bits(a, b, int.__and__), "_or": lambda a, b: _bits(a, b, int.__or__),
     "_xor": lambda a, b: _bits(a, b, int.__xor__), "_from_bcd": _from_bcd, "_to_bcd": _to_bcd,
@@ -182,7 +184,8 @@ class ExpressionReader:
         inner = self._comparison()
         self._depth -= 1
         if self.peek() != "]":
-            raise Misread(opened, 1, 'this "[" is not closed', why=f"column {self.at + 1} should continue the expression or close it")
+            raise Misread(opened, 1, 'this "[" is not closed',
+                          why=f"column {self.at + 1} should continue the expression or close it")
         self.at += 1
         return inner
 
@@ -266,7 +269,8 @@ class ExpressionReader:
         if word in ("ATAN", "POW"):
             return self._two_arguments(word), False
         if word:
-            raise Misread(start + 1, len(word), f'"{word}" is no function', remedy=f"known are {', '.join(sorted([*_FUNCTIONS, 'ATAN', 'POW']))}")
+            raise Misread(start + 1, len(word), f'"{word}" is no function',
+                          remedy=f"known are {', '.join(sorted([*_FUNCTIONS, 'ATAN', 'POW']))}")
         raise Misread(start + 1, 1, "a value is missing here", remedy="write a number, a # variable, a function or [ ... ]")
 
     def _two_arguments(self, word: str) -> str:

@@ -106,7 +106,8 @@ class _Collector:
 class _LineReader:
     def __init__(self, text: str, line: int, profile: Profile) -> None:
         if len(text) > _LONGEST_LINE:
-            raise Misread(1, 1, f"the line has {len(text)} characters", why=f"no control reads more than {_LONGEST_LINE} in a block")
+            raise Misread(1, 1, f"the line has {len(text)} characters",
+                          why=f"no control reads more than {_LONGEST_LINE} in a block")
         self.text = text
         self.profile = profile
         self.block = Block(line)
@@ -138,12 +139,15 @@ class _LineReader:
     def _strange(self, following: str) -> None:
         at = self.reader.at
         if _DOTS.match(self.text):
-            raise Misread(at + 1, len(self.text.strip()), "a line of dots is no block", remedy="take the line out, or write it as a comment")
+            raise Misread(at + 1, len(self.text.strip()), "a line of dots is no block",
+                          remedy="take the line out, or write it as a comment")
         if following == ")":
-            raise Misread(at + 1, 1, 'this ")" closes nothing', why="the comment was already closed by an earlier one", remedy="take it out")
+            raise Misread(at + 1, 1, 'this ")" closes nothing', why="the comment was already closed by an earlier one",
+                          remedy="take it out")
         if following.isdigit() or following in ".+-":
             length = len(re.match(r"[\d.+-]*", self.text[at:])[0])  # type: ignore[index]
-            raise Misread(at + 1, length, f'the number {self.text[at : at + length]} has no letter', remedy="write the letter before it, or take it out")
+            raise Misread(at + 1, length, f'the number {self.text[at : at + length]} has no letter',
+                          remedy="write the letter before it, or take it out")
         raise Misread(at + 1, 1, f'"{following}" means nothing in a block', remedy="take it out, or put it into a comment")
 
     def _comment(self) -> None:
@@ -175,7 +179,8 @@ class _LineReader:
         if number is None:
             return
         if self.profile.leading_number == "refuse":
-            raise Misread(at + 2, len(number[0]), "a number follows the tape mark %", why="some controls take it as the program's number, others refuse it",
+            raise Misread(at + 2, len(number[0]), "a number follows the tape mark %",
+                          why="some controls take it as the program's number, others refuse it",
                           remedy="write the program number as O on the next line, or choose a profile that reads it")  # fmt: skip
         self.block.program = int(number[1])
         self.reader.at = at + 1 + number.end()
@@ -183,7 +188,8 @@ class _LineReader:
     def _skip_mark(self) -> None:
         at = self.reader.at
         if self.block.skip or self.block.words or self.collector.g or self.collector.m:
-            raise Misread(at + 1, 1, '"/" stands at the beginning of a block only', remedy="write it first, or use [a/b] for a division")
+            raise Misread(at + 1, 1, '"/" stands at the beginning of a block only',
+                          remedy="write it first, or use [a/b] for a division")
         match = re.match(r"/[ \t]*([1-9])?(?![\d.])", self.text[at:])
         self.block.skip = int(match[1] or 1) if match else 1
         self.reader.at = at + (match.end() if match else 1)
@@ -225,18 +231,21 @@ class _LineReader:
         if letter == "N" and self.profile.bare_n == "accept":
             return
         if len(word) > 1 and word[1] == "O" and letter in "GMHDTS":
-            raise Misread(start + 1, 2, f"the letter O stands where a zero is meant in {word}", remedy=f"write {letter}0 with a zero")
+            raise Misread(start + 1, 2, f"the letter O stands where a zero is meant in {word}",
+                          remedy=f"write {letter}0 with a zero")
         if len(word) > 1:
             raise Misread(start + 1, len(word), f'"{word}" is no word of a program', why="each letter needs a number after it",
                           remedy="put text into a comment ( )")  # fmt: skip
         if self.profile.word_without_number == "zero" and letter in "XYZIJKR":
             self.collector.word(letter, 0.0, whole=False, column=start + 1, length=1)
             return
-        raise Misread(start + 1, 1, f"{letter} has no number", why="some controls read it as zero, others refuse it", remedy=f"write the number after {letter}")
+        raise Misread(start + 1, 1, f"{letter} has no number", why="some controls read it as zero, others refuse it",
+                      remedy=f"write the number after {letter}")
 
     def _need_macro(self, column: int) -> None:
         if self.profile.macro == "no":
-            raise Misread(column, 1, "this control has no variables and expressions", remedy="write plain numbers, or choose another profile")
+            raise Misread(column, 1, "this control has no variables and expressions",
+                          remedy="write plain numbers, or choose another profile")
 
     def _assignment(self) -> None:
         self._need_macro(self.reader.at + 1)
@@ -285,7 +294,8 @@ class _LineReader:
             reader.blanks()
         if reader.peek() == "#":
             return Statement(StatementKind.IF_THEN, condition, 0.0, (self._assign(),))
-        raise Misread(start + 1, max(1, len(word)), "GOTO or THEN is missing after IF [ ]", remedy="write IF [condition] GOTO100 or IF [condition] THEN #1=0")
+        raise Misread(start + 1, max(1, len(word)), "GOTO or THEN is missing after IF [ ]",
+                      remedy="write IF [condition] GOTO100 or IF [condition] THEN #1=0")
 
     def _target(self, keyword: str) -> Value:
         reader = self.reader
@@ -295,5 +305,6 @@ class _LineReader:
         start = reader.at
         number = reader.number()
         if number is None or number != int(number):
-            raise Misread(start + 1, 1, f"{keyword} needs a number", remedy=f"write for example {keyword}{100 if keyword == 'GOTO' else 1}")
+            raise Misread(start + 1, 1, f"{keyword} needs a number",
+                          remedy=f"write for example {keyword}{100 if keyword == 'GOTO' else 1}")
         return number

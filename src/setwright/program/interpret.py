@@ -98,15 +98,16 @@ def interpret(sources: Sequence[Source], *, profile: Profile, registers: Registe
     path = _path(machine)
     return Interpreted(
         path, runner.blocks, tuple(problems), tuple(machine.remarks.values()), tuple(machine.assumptions.values()), runner.end,
-        runner.problem.span if runner.problem else None, _program_names(library), tools_used(path), extents(path), dict(sorted(machine.used.items())),
+        runner.problem.span if runner.problem else None, _program_names(library), tools_used(path),
+        extents(path), dict(sorted(machine.used.items())),
     )  # fmt: skip
 
 
 def _path(machine: Machine) -> Path:
     rows, arcs = machine.rows.finish()
     return Path(
-        kind=rows["kind"].copy(), start=rows["start"].copy(), end=rows["end"].copy(), arc=rows["arc"].copy(), feed=rows["feed"].copy(),
-        line=rows["line"].copy(), file=rows["file"].copy(), state=rows["state"].copy(), frame=rows["frame"].copy(),
+        kind=rows["kind"].copy(), start=rows["start"].copy(), end=rows["end"].copy(), arc=rows["arc"].copy(),
+        feed=rows["feed"].copy(), line=rows["line"].copy(), file=rows["file"].copy(), state=rows["state"].copy(), frame=rows["frame"].copy(),
         arc_centre=arcs["centre"].copy(), arc_axis=arcs["axis"].copy(), arc_sweep=arcs["sweep"].copy(),
         files=tuple(text.name for text in machine.sources), states=tuple(machine.states) or (State(),),
         frames=tuple(machine.frames) or (machine.frame(),), events=tuple(machine.events),
@@ -139,7 +140,8 @@ def _look_at_points(library: Library, machine: Machine) -> None:
         machine.words_at = {"": (int(scan.at[bare[0]] - scan.line_at[machine.line - 1]) + 1, 1)}
         first = chr(int(scan.letter[bare[0]])), scan.value[bare[0]]
         reading = "whole units" if machine.profile.decimal == "whole units" else "least increments"
-        machine.assume("decimal", f"{bare.size} coordinates without a decimal point, such as {first[0]}{first[1]:g}, are read as {reading}")
+        machine.assume("decimal",
+                       f"{bare.size} coordinates without a decimal point, such as {first[0]}{first[1]:g}, are read as {reading}")
 
 
 def _look_at_end(machine: Machine, runner: Runner) -> None:
@@ -147,9 +149,12 @@ def _look_at_end(machine: Machine, runner: Runner) -> None:
         return
     machine.words_at = {}
     if any(machine.preset):
-        machine.remark("G92 shift left in force", Severity.WARNING, "The program ends with a G92 shift in force: the next program starts shifted.",
+        machine.remark("G92 shift left in force", Severity.WARNING,
+                       "The program ends with a G92 shift in force: the next program starts shifted.",
                        "Write G92.1 before the end.")  # fmt: skip
     if any(machine.local):
-        machine.remark("G52 shift left in force", Severity.CAUTION, "The program ends with a G52 shift in force.", "Write G52 X0 Y0 Z0 before the end.")
+        machine.remark("G52 shift left in force", Severity.CAUTION, "The program ends with a G52 shift in force.",
+                       "Write G52 X0 Y0 Z0 before the end.")
     if machine.rotation is not None:
-        machine.remark("rotation left in force", Severity.CAUTION, "The program ends with G68 in force.", "Write G69 before the end.")
+        machine.remark("rotation left in force", Severity.CAUTION, "The program ends with G68 in force.",
+                       "Write G69 before the end.")

@@ -109,7 +109,8 @@ class Library:
     def statement_lines(self, file: int, first: int, last: int) -> list[int]:
         """The lines from first to last that hold a control statement, in order."""
         blocks = self._blocks[file]
-        return [line for line, block in sorted(blocks.items()) if first <= line <= last and isinstance(block, Block) and block.statement]
+        return [line for line,
+                block in sorted(blocks.items()) if first <= line <= last and isinstance(block, Block) and block.statement]
 
     def block_number(self, number: int, file: int, line: int) -> int | None:
         """The line of block N in the program that `line` belongs to; searched from that line on, then from its beginning."""

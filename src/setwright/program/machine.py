@@ -241,7 +241,8 @@ class Machine:
 
     def shift_changed(self) -> None:
         """A shift, rotation, scaling or mirror has changed: the tool stands still, its programmed coordinates change."""
-        self.transform = build_transform(local=self.local, preset=self.preset, mirror=self.mirror, scale=self.scale, rotation=self.rotation)
+        self.transform = build_transform(local=self.local, preset=self.preset, mirror=self.mirror, scale=self.scale,
+                                         rotation=self.rotation)
         self.prog = self.transform.backward(self.at)
 
     def _place_at_home(self, machine_point: Triple) -> None:
@@ -270,7 +271,8 @@ class Machine:
         start = self.prog
         mapped = self.transform.map_arc(start, arc_end, centre, sweep, self.modal.plane)
         if mapped is None:
-            raise self.stop("the arc is scaled differently along its axes", why="it would be no arc any more", remedy="scale evenly, or turn scaling off")
+            raise self.stop("the arc is scaled differently along its axes", why="it would be no arc any more",
+                            remedy="scale evenly, or turn scaling off")
         length = 0.0
         for end, middle, axis, turn in mapped:
             length += math.dist(self.at, end) if middle is None else arc_length(self.at, end, middle, axis, turn)
@@ -318,7 +320,8 @@ class Machine:
     def open_chain(self) -> None:
         """Cutter compensation is turned on: moves are gathered until it is off."""
         radius, left = self.radius(), self.modal.compensation == 410
-        self.chain = Chain(self.modal.plane, abs(radius), left == (radius >= 0.0), corner_by_arc=self.profile.compensation_corner == "arc")
+        self.chain = Chain(self.modal.plane, abs(radius), left == (radius >= 0.0),
+                           corner_by_arc=self.profile.compensation_corner == "arc")
 
     def close_chain(self, why: str = "") -> None:
         """Work out the compensated path gathered so far; `why` says what forces that while compensation is still on."""
@@ -327,7 +330,8 @@ class Machine:
             return
         self.chain = None
         if why and chain.radius > 0.0:
-            self.remark("compensation interrupted", Severity.CAUTION, f"Cutter compensation is still on where {why}.", "Write G40 before it.")
+            self.remark("compensation interrupted", Severity.CAUTION, f"Cutter compensation is still on where {why}.",
+                        "Write G40 before it.")
         self.at = chain.resolve(self, leaves=chain.leaving)
         if why and self.modal.compensation != 400:
             self.open_chain()

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.jit import kernel
-from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM, SAME_PLACE_MM
+from setwright.base.tolerance import ARC_MISMATCH_NOTICE_MM, COORDINATE_ROUND_OFF_MM, SAME_PLACE_MM
 from setwright.program.arc import centre_arc, radius_arc
 from setwright.program.machine import Machine
 from setwright.program.rows import ROW
@@ -41,9 +41,10 @@ class PlainRunner:
         self._axis = np.empty(size, np.uint8)
 
     def run(self, line: int, last: int) -> int:
-        """Execute plain blocks from `line` up to `last` at most; the line to go on with (`line` itself if there was nothing to do)."""
+        """Execute plain blocks from `line` up to `last` at most; the line to go on with (`line` if there is none)."""
         machine, modal = self.machine, self.machine.modal
-        if (machine.chain is not None or machine.transform.linear is not None or modal.polar or modal.motion not in (-1, 0, 10, 20, 30)
+        if (machine.chain is not None or machine.transform.linear is not None or modal.polar or modal.motion not in (-1, 0, 10, 20,
+                                                                                                                     30)
                 or modal.feed_mode != 940 or modal.exact_stop):  # fmt: skip
             return line
         stop = min(last + 1, int(self._run_ends(machine.file)[line - 1]) + 1)
@@ -72,11 +73,15 @@ class PlainRunner:
         if profile.decimal == "least increment":
             whole = profile.increment_mm if modal.unit == 1.0 else profile.increment_inch
         ints = np.array([modal.motion // 10 if modal.motion >= 0 else -1, modal.plane, modal.absolute, modal.arc_absolute,
-                         modal.turning != 0 or "spindle stands in a feed move" in machine.said, "no feed" in machine.said], np.int64)  # fmt: skip
-        notice = max(0.002, profile.arc_mismatch_mm / 10.0)
-        floats = np.array([*machine.prog, *machine.transform.shift, modal.unit, whole, modal.feed, min(notice, profile.arc_mismatch_mm)])
-        following, rows, arcs = _run_plain(scan.first_word, scan.flags, scan.letter, scan.value, scan.mark, line, stop, ints, floats,
-                                           self._kind, self._line, self._arc, self._ends_at, self._feed, self._centre, self._sweep, self._axis)  # fmt: skip
+                         modal.turning != 0 or "spindle stands in a feed move" in machine.said, "no feed" in machine.said],
+                         np.int64)  # fmt: skip
+        notice = max(ARC_MISMATCH_NOTICE_MM, profile.arc_mismatch_mm / 10.0)
+        floats = np.array([*machine.prog, *machine.transform.shift, modal.unit, whole, modal.feed,
+                           min(notice, profile.arc_mismatch_mm)])
+        following, rows, arcs = _run_plain(scan.first_word, scan.flags, scan.letter, scan.value, scan.mark, line, stop, ints,
+                                           floats,
+                                           self._kind, self._line, self._arc, self._ends_at, self._feed, self._centre, self._sweep,
+                                           self._axis)  # fmt: skip
         modal.motion = int(ints[0]) * 10 if ints[0] >= 0 else -1
         modal.plane, modal.absolute, modal.feed = int(ints[1]), bool(ints[2]), float(floats[8])
         machine.prog = (float(floats[0]), float(floats[1]), float(floats[2]))
@@ -100,13 +105,16 @@ class PlainRunner:
 
 
 @kernel
-def _run_plain(first_word, flags, letter, value, mark, line, stop, ints, floats,  # type: ignore[no-untyped-def]
-               kind, row_line, row_arc, row_end, row_feed, centre, sweep, axis):  # fmt: skip
+def _run_plain(first_word: NDArray[np.int32], flags: NDArray[np.uint8], letter: NDArray[np.uint8], value: NDArray[np.float64],
+               mark: NDArray[np.uint8], line: int, stop: int, ints: NDArray[np.int64], floats: NDArray[np.float64],
+               kind: NDArray[np.uint8], row_line: NDArray[np.int32], row_arc: NDArray[np.int32], row_end: NDArray[np.float64],
+               row_feed: NDArray[np.float64], centre: NDArray[np.float64], sweep: NDArray[np.float64],
+               axis: NDArray[np.uint8]) -> tuple[int, int, int]:  # fmt: skip
     """Execute lines `line` (from 1) to `stop` - 1; returns (next line, rows, arcs).
 
-    `ints`: motion, plane, absolute, arc centre absolute, spindle fit, feed fit. `floats`: programmed point (3), shift (3), mm per unit,
-    factor of numbers without a point, feed mm/min, largest arc mismatch mm. Both are updated in place. Rows: kind, line, arc (-1 or number),
-    end (work coordinates, mm), feed; arcs: centre, sweep (rad), axis.
+    `ints`: motion, plane, absolute, arc centre absolute, spindle fit, feed fit. `floats`: programmed point (3), shift (3), mm per
+    unit, factor of numbers without a point, feed mm/min, largest arc mismatch mm. Both are updated in place. Rows: kind, line, arc (-1 or
+    number), end (work coordinates, mm), feed; arcs: centre, sweep (rad), axis.
     """
     p = np.empty(3)
     v = np.empty(7)

@@ -40,11 +40,14 @@ class Profile:
 
     # --- numbers and units
     units: str = _one_of("mm", "inch", changes="The unit of lengths until the program says G20 or G21.")
-    decimal: str = _one_of("whole units", "least increment", changes="What X100 without a decimal point means: 100 mm (inch), or 100 "
+    decimal: str = _one_of("whole units", "least increment",
+                           changes="What X100 without a decimal point means: 100 mm (inch), or 100 "
                            "of the control's smallest steps.")  # fmt: skip
-    increment_mm: float = _number(0.001, 0.00001, 0.1, unit="mm", changes="The smallest step under G21, for numbers without a point.")
+    increment_mm: float = _number(0.001, 0.00001, 0.1, unit="mm",
+                                  changes="The smallest step under G21, for numbers without a point.")
     increment_inch: float = _number(0.0001, 0.000001, 0.01, unit="inch", changes="The smallest step under G20, likewise.")
-    dwell_p: str = _one_of("milliseconds", "seconds", "seconds with point", changes="The unit of P in a dwell; the third reads P500 as "
+    dwell_p: str = _one_of("milliseconds", "seconds", "seconds with point",
+                           changes="The unit of P in a dwell; the third reads P500 as "
                            "milliseconds and P0.5 as seconds. X in G4 is always seconds.")  # fmt: skip
 
     # --- how a line is written
@@ -52,21 +55,25 @@ class Profile:
     bare_n: str = _one_of("accept", "refuse", changes="A letter N without a number: accepted as an unnumbered block, or refused.")
     nested_comments: str = _one_of("refuse", "count", changes="A bracket inside a comment: refused, or closed pair by pair.")
     dotted_lines: str = _one_of("refuse", "ignore", changes="A line of nothing but dots, as left in templates: refused or ignored.")
-    leading_number: str = _one_of("refuse", "program number", changes="A number right after the tape mark %: refused, or the program's "
+    leading_number: str = _one_of("refuse", "program number",
+                                  changes="A number right after the tape mark %: refused, or the program's "
                                   "number.")  # fmt: skip
 
     # --- what stands at the start
     first_motion: str = _one_of("none", "G0", "G1", changes="The motion of axis words before any G0 to G3: refused, rapid or feed.")
 
     # --- arcs
-    arc_centre: str = _one_of("incremental", "absolute", changes="I, J, K from the arc's start (G91.1), or as positions (G90.1), until "
+    arc_centre: str = _one_of("incremental", "absolute",
+                              changes="I, J, K from the arc's start (G91.1), or as positions (G90.1), until "
                               "the program says.")  # fmt: skip
-    arc_mismatch_mm: float = _number(ARC_RADIUS_MISMATCH_MM, 0.0, 1.0, unit="mm", changes="The difference of the radii at an arc's start "
+    arc_mismatch_mm: float = _number(ARC_RADIUS_MISMATCH_MM, 0.0, 1.0, unit="mm",
+                                     changes="The difference of the radii at an arc's start "
                                      "and end that the control accepts; beyond it the arc is refused.")  # fmt: skip
     arc_turns: str = _one_of("none", "P", "L", changes="The word that gives the number of turns of a helix.")
 
     # --- rapids
-    rapid: str = _one_of("unknown", "straight", "dog-leg", changes="Whether G0 runs straight, or each axis at its own speed until it "
+    rapid: str = _one_of("unknown", "straight", "dog-leg",
+                         changes="Whether G0 runs straight, or each axis at its own speed until it "
                          "arrives; with unknown, both must be proved.")  # fmt: skip
 
     # --- tools, lengths, radii
@@ -74,29 +81,41 @@ class Profile:
     tool_change: str = _one_of("M6", "T", changes="Which word changes the tool.")
     change_stops_spindle: str = _one_of("yes", "no", changes="Whether the spindle stands after a tool change.")
     change_cancels_length: str = _one_of("no", "yes", changes="Whether a tool change takes the tool length off.")
-    length_without_h: str = _one_of("refuse", "current tool", "last H", "zero", changes="The register that G43 takes when no H is given.")
-    radius_without_d: str = _one_of("refuse", "current tool", "last D", changes="The register that G41 and G42 take when no D is given.")
+    length_without_h: str = _one_of("refuse", "current tool", "last H", "zero",
+                                    changes="The register that G43 takes when no H is given.")
+    radius_without_d: str = _one_of("refuse", "current tool", "last D",
+                                    changes="The register that G41 and G42 take when no D is given.")
     extra_compensation_codes: str = _one_of("refuse", "as G41 G42", changes="G41.2 and G42.2: refused, or the same as G41 and G42.")
-    compensation_corner: str = _one_of("arc", "intersection", changes="Round an outside corner by an arc, or by lengthening both lines.")
+    compensation_corner: str = _one_of("arc", "intersection",
+                                       changes="Round an outside corner by an arc, or by lengthening both lines.")
     length_change_moves: str = _one_of("no", "yes", changes="Whether G43, G44 and G49 without Z move the axis at once.")
 
     # --- offsets
     home_return_without_axes: str = _one_of("all axes", "nothing", "refuse", changes="What G28 or G30 alone in a block moves.")
-    g10_l20: str = _one_of("extended offsets", "position reads", changes="G10 L20 P3: write G54.1 P3, or make the current position read "
+    g10_l20: str = _one_of("extended offsets", "position reads",
+                           changes="G10 L20 P3: write G54.1 P3, or make the current position read "
                            "the given values in offset 3.")  # fmt: skip
-    tool_registers: str = _one_of("written", "from position", changes="G10 L10 and L11: write the value, or compute the length from where "
+    tool_registers: str = _one_of("written", "from position",
+                                  changes="G10 L10 and L11: write the value, or compute the length from where "
                                   "the tool stands.")  # fmt: skip
-    radius_registers: str = _one_of("radius", "diameter", changes="Whether a program writes radii or diameters with G10 L12 and L13.")
+    radius_registers: str = _one_of("radius", "diameter",
+                                    changes="Whether a program writes radii or diameters with G10 L12 and L13.")
     g92_at_end: str = _one_of("stays", "cleared", changes="Whether M2 and M30 clear a G92 shift.")
 
+    machine_move_in_g91: str = _one_of("refuse", "absolute", changes="G53 under G91: refused, or still a machine position.")
+
     # --- canned cycles
-    cycle_words: str = _one_of("R and Z", "Z and I", changes="R is the near level and Z the depth, or Z the near level and I the depth.")
+    cycle_words: str = _one_of("R and Z", "Z and I",
+                               changes="R is the near level and Z the depth, or Z the near level and I the depth.")
+    cycle_without_r: str = _one_of("refuse", "current level", changes="A cycle that begins without R: refused, or starts "
+                                   "from where the tool stands.")  # fmt: skip
     cycle_repeat: str = _one_of("K and L", "K", "L", changes="The word that repeats a cycle.")
     cycle_repeat_zero: str = _one_of("nothing", "refuse", changes="A repeat of 0: the cycle is only remembered, or refused.")
     cycle_return: str = _one_of("G98", "G99", changes="Where a cycle returns to until the program says.")
     peck_clearance_mm: float = _number(0.5, 0.0, 10.0, unit="mm", changes="G83: how far above the last depth the rapid stops.")
     chip_break_mm: float = _number(0.5, 0.0, 10.0, unit="mm", changes="G73: how far each peck backs off.")
-    bore_shift: str = _one_of("+X", "-X", "+Y", "-Y", changes="G76 and G87: the direction in which the stopped tool is moved off the wall.")
+    bore_shift: str = _one_of("+X", "-X", "+Y", "-Y",
+                              changes="G76 and G87: the direction in which the stopped tool is moved off the wall.")
 
     # --- rotation, scaling
     rotation_in_g91: str = _one_of("absolute", "incremental", changes="Whether the angle of G68 adds up under G91.")
@@ -106,7 +125,8 @@ class Profile:
     local_calls: str = _one_of("refuse", "M97", changes="Whether M97 P100 calls the block N100 of the same program.")
     macro: str = _one_of("yes", "no", changes="Whether # variables, expressions and G65 exist.")
     machine_functions: tuple[int, ...] = _codes(changes="M numbers that switch something of the machine and move no axis.")
-    other_m_codes: str = _one_of("refuse", "remark", changes="An M number that is neither standard nor listed: refused, or taken to move "
+    other_m_codes: str = _one_of("refuse", "remark",
+                                 changes="An M number that is neither standard nor listed: refused, or taken to move "
                                  "nothing and remarked.")  # fmt: skip
     rotary_words: str = _one_of("refuse", "at zero", changes="A, B, C words: refused, or accepted while they say zero.")
 
@@ -138,26 +158,31 @@ def parse_profile(document: Mapping[str, Any], *, file: str = "") -> Profile:
     problems = [problem for key, value in document.items() if (problem := _wrong(key, value, known, Span(file)))]
     if problems:
         raise InputRefused(problems)
-    return Profile(**{key: tuple(value) if isinstance(value, list) else value for key, value in document.items()})
+    settled: dict[str, Any] = {key: tuple(value) if isinstance(value, list) else value for key, value in document.items()}
+    return Profile(**settled)
 
 
 def _wrong(key: str, value: object, known: Mapping[str, Behaviour], place: Span) -> Problem | None:
     if key not in known:
         near = difflib.get_close_matches(key, known, n=1)
-        return Problem("no such behaviour", remedy=f'did you mean "{near[0]}"?' if near else "see the list of behaviours", key=key, span=place)
+        return Problem("no such behaviour", remedy=f'did you mean "{near[0]}"?' if near else "see the list of behaviours", key=key,
+                       span=place)
     allowed = known[key].allowed
     if isinstance(allowed, type):
         if allowed is int:
             fine = isinstance(value, list | tuple) and all(isinstance(code, int) and 0 <= code <= 9999 for code in value)
-            return None if fine else Problem(f"{value!r} is no list of code numbers", remedy="write for example [31, 33]", key=key, span=place)
+            return None if fine else Problem(f"{value!r} is no list of code numbers", remedy="write for example [31, 33]", key=key,
+                                             span=place)
         return None if isinstance(value, str) else Problem(f"{value!r} is no text", key=key, span=place)
     if isinstance(allowed[0], str):
         choices = ", ".join(f'"{choice}"' for choice in allowed)
-        return None if value in allowed else Problem(f"{value!r} is no value of this behaviour", remedy=f"write one of {choices}", key=key, span=place)
+        return None if value in allowed else Problem(f"{value!r} is no value of this behaviour", remedy=f"write one of {choices}",
+                                                     key=key, span=place)
     least, most = float(allowed[0]), float(allowed[1])
     if isinstance(value, int | float) and not isinstance(value, bool) and least <= value <= most:
         return None
-    return Problem(f"{value!r} is out of range", remedy=f"write a number from {least:g} to {most:g} {known[key].unit}", key=key, span=place)
+    return Problem(f"{value!r} is out of range", remedy=f"write a number from {least:g} to {most:g} {known[key].unit}", key=key,
+                   span=place)
 
 
 def bundled_profiles() -> tuple[str, ...]:

@@ -16,7 +16,10 @@ def machine_move(machine: Machine, words: Words) -> None:
     if not words.any_axis:
         return
     if not machine.modal.absolute:
-        raise machine.stop("G53 under G91", why="some controls ignore it, others move by the amounts", remedy="write G90 in the block", key="G53")
+        if machine.profile.machine_move_in_g91 == "refuse":
+            raise machine.stop("G53 under G91", why="some controls ignore it, others go to the position",
+                               remedy="write G90 in the block", key="G53")  # fmt: skip
+        machine.assume("machine_move_in_g91", "G53 goes to the machine position under G91 too", key="G53")
     machine.close_chain("G53 commands the machine position")
     place = [*machine.machine_position(machine.at)]
     for i, axis in enumerate(_AXES):
@@ -35,7 +38,8 @@ def reference_return(machine: Machine, words: Words, code: int) -> None:
     if not axes:
         behaviour = machine.profile.home_return_without_axes
         if behaviour == "refuse":
-            raise machine.stop(f"{name} names no axis", why="some controls send all axes home, others none", remedy=f"write {name} G91 Z0", key=name)
+            raise machine.stop(f"{name} names no axis", why="some controls send all axes home, others none",
+                               remedy=f"write {name} G91 Z0", key=name)
         machine.assume("home_return_without_axes", f"{name} without axis words sends {behaviour} to the reference point", key=name)
         if behaviour == "nothing":
             return

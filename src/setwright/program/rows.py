@@ -47,7 +47,8 @@ class Rows:
         """Arcs so far."""
         return self._arcs + len(self._arc_list)
 
-    def extend(self, rows: NDArray[np.void], centre: NDArray[np.float64], sweep: NDArray[np.float64], axis: NDArray[np.uint8]) -> None:
+    def extend(self, rows: NDArray[np.void], centre: NDArray[np.float64], sweep: NDArray[np.float64],
+               axis: NDArray[np.uint8]) -> None:
         """Append packed rows whose `arc` fields already count from `arc_count()`."""
         self._pack()
         self._chunks.append(rows)

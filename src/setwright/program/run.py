@@ -142,7 +142,8 @@ class Runner:
             following = line + 1
         for target, value in block.assignments:
             self._assign(target, value)
-        if self._modal_call is not None and not self.end and len(self.machine.rows) > rows and not any(call.modal for call in self._calls):
+        moved = not self.end and len(self.machine.rows) > rows
+        if self._modal_call is not None and moved and not any(call.modal for call in self._calls):
             target_file, target_line, arguments = self._modal_call
             return self._enter(target_file, target_line, 1, following, arguments, modal=True)
         return following
@@ -154,7 +155,8 @@ class Runner:
             raise machine.stop(f"the program runs on into program O{block.program}", why="there is no M30 or M2 before it",
                                remedy="end the program with M30")  # fmt: skip
         if self._calls and self._calls[-1].target_line != block.line:
-            raise machine.stop(f"the subprogram runs on into program O{block.program}", why="there is no M99 before it", remedy="end the subprogram with M99")
+            raise machine.stop(f"the subprogram runs on into program O{block.program}", why="there is no M99 before it",
+                               remedy="end the subprogram with M99")
         self.variables.program = block.program
         return not (block.g or block.m or block.words)
 
@@ -197,7 +199,8 @@ class Runner:
         except ZeroDivisionError:
             raise self.machine.stop("a division by zero in this block") from None
         except (ValueError, OverflowError):
-            raise self.machine.stop("a calculation in this block has no answer", why="a root or logarithm of a negative number, or a value beyond all numbers") from None
+            raise self.machine.stop("a calculation in this block has no answer",
+                                    why="a root or logarithm of a negative number, or a value beyond all numbers") from None
         if isinstance(value, complex) or (value is not None and value - value != 0.0):
             raise self.machine.stop("a calculation in this block has no answer")
         if v.commons.unset:
@@ -206,7 +209,8 @@ class Runner:
 
     def _say_unset(self) -> None:
         for index in sorted(self.variables.commons.unset):
-            self.machine.remark("variable kept in the control", Severity.CAUTION, f"#{index} is read before the program sets it; taken as vacant.",
+            self.machine.remark("variable kept in the control", Severity.CAUTION,
+                                f"#{index} is read before the program sets it; taken as vacant.",
                                 f"See what #{index} holds in the control, or set it in the program.")  # fmt: skip
         self.variables.commons.unset.clear()
 
@@ -232,8 +236,10 @@ class Runner:
             machine.event("stop")
             return
         machine.event("alarm", text)
-        machine.remark("program alarm", Severity.WARNING, f"The program raises its own alarm here: {text}.", "See which condition leads here.")
-        raise machine.stop(f"the program stops itself with alarm {text}", why="one of its own checks failed with these registers and values")
+        machine.remark("program alarm", Severity.WARNING, f"The program raises its own alarm here: {text}.",
+                       "See which condition leads here.")
+        raise machine.stop(f"the program stops itself with alarm {text}",
+                           why="one of its own checks failed with these registers and values")
 
     # --- jumps and loops -----------------------------------------------------------------------------------------------------
 
@@ -266,7 +272,8 @@ class Runner:
         number = self._value(statement.target)
         line = self.library.block_number(int(number), self.machine.file, self.machine.line)
         if line is None:
-            raise self.machine.stop(f"GOTO{number:g} has no block N{number:g} to go to", remedy="write the N number at the block that is meant")
+            raise self.machine.stop(f"GOTO{number:g} has no block N{number:g} to go to",
+                                    remedy="write the N number at the block that is meant")
         self._loops = [loop for loop in self._loops if self._inside(loop, line)]
         return line
 
@@ -361,7 +368,8 @@ class Runner:
     def _local_call(self, block: Block, number: int, count: int) -> int:
         machine = self.machine
         if machine.profile.local_calls == "refuse":
-            raise machine.stop("M97 is not understood", why="only some controls have it", remedy="choose a profile that calls local blocks by M97", key="M97")
+            raise machine.stop("M97 is not understood", why="only some controls have it",
+                               remedy="choose a profile that calls local blocks by M97", key="M97")
         machine.assume("local_calls", "M97 P calls the block N of the same program", key="M97")
         line = self.library.block_number(number, machine.file, 0)
         if line is None:
@@ -372,17 +380,20 @@ class Runner:
         machine = self.machine
         place = self.library.locate(number, machine.file)
         if place is None:
-            raise machine.stop(f"program O{number} is not here", why="it is neither in this file nor in the others", remedy=f"add the file with O{number}", key="P")
+            raise machine.stop(f"program O{number} is not here", why="it is neither in this file nor in the others",
+                               remedy=f"add the file with O{number}", key="P")
         machine.sources = self.library.texts
         self.called.add(place[0])
         return place
 
-    def _enter(self, file: int, line: int, repeats: int, following: int, arguments: dict[int, float] | None, *, modal: bool = False) -> int:
+    def _enter(self, file: int, line: int, repeats: int, following: int, arguments: dict[int, float] | None, *,
+               modal: bool = False) -> int:
         machine = self.machine
         if repeats == 0:
             return following
         if len(self._calls) >= self.limits.depth:
-            raise machine.stop(f"calls are nested more than {self.limits.depth} deep", why="a subprogram calls itself", remedy="look at the calls")
+            raise machine.stop(f"calls are nested more than {self.limits.depth} deep", why="a subprogram calls itself",
+                               remedy="look at the calls")
         self.library.keep = True
         self._calls.append(_Call(machine.file, following, file, line, repeats, arguments is not None, modal, self._loops))
         self._loops = []
@@ -394,7 +405,8 @@ class Runner:
     def _return(self, block: Block, number: float | None) -> int:
         machine = self.machine
         if not self._calls:
-            machine.remark("main program begins again", Severity.NOTICE, "M99 in the main program starts it again from the beginning; one pass is computed.",
+            machine.remark("main program begins again", Severity.NOTICE,
+                           "M99 in the main program starts it again from the beginning; one pass is computed.",
                            "Write M30 where it shall end.", key="M99")  # fmt: skip
             machine.event("end")
             self.end = "M99"

@@ -68,7 +68,7 @@ def scan(data: NDArray[np.uint8]) -> Scan:
 
 
 @kernel
-def _sizes(data):  # type: ignore[no-untyped-def]
+def _sizes(data: NDArray[np.uint8]) -> tuple[int, int]:
     """Upper bounds: lines of the text (a CR LF pair ends one line) and letters outside comments."""
     lines = 1
     letters = 0
@@ -88,7 +88,7 @@ def _sizes(data):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _number(data, i, end):  # type: ignore[no-untyped-def]
+def _number(data: NDArray[np.uint8], i: int, end: int) -> tuple[int, float, int]:
     """The number at byte i: (byte after it, value, mark); the byte is -1 where there is no plain number of at most 15 digits."""
     while i < end and (data[i] == 32 or data[i] == 9):
         i += 1
@@ -123,7 +123,7 @@ def _number(data, i, end):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _plain_word(c, value, seen):  # type: ignore[no-untyped-def]
+def _plain_word(c: int, value: float, seen: int) -> tuple[bool, int]:
     """Whether the word fits a plain block, with the letters and modal groups seen so far (bits); (fits, seen)."""
     if c == 71:
         if value == 0.0 or value == 1.0 or value == 2.0 or value == 3.0:
@@ -142,8 +142,9 @@ def _plain_word(c, value, seen):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _scan(data, line_at, first_word, flags, letter, value, mark, at):  # type: ignore[no-untyped-def]
-    """Fill the columns of `Scan`; returns the number of words. Strides: one pass over the text."""
+def _scan(data: NDArray[np.uint8], line_at: NDArray[np.int32], first_word: NDArray[np.int32], flags: NDArray[np.uint8],
+          letter: NDArray[np.uint8], value: NDArray[np.float64], mark: NDArray[np.uint8], at: NDArray[np.int32]) -> int:
+    """Fill the columns of `Scan`; returns the number of words. One pass over the text."""
     n = data.size
     words = 0
     line = 0

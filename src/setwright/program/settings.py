@@ -64,12 +64,14 @@ def _length_register(machine: Machine, words: Words) -> int:
     else:
         reading = machine.profile.length_without_h
         if reading == "refuse" or (reading == "last H" and not modal.last_h):
-            raise machine.stop("G43 has no H", why="controls differ on which length they take", remedy="write H with the register of the tool", key="G43")
+            raise machine.stop("G43 has no H", why="controls differ on which length they take",
+                               remedy="write H with the register of the tool", key="G43")
         register = {"current tool": modal.tool_register, "last H": modal.last_h, "zero": 0}[reading]
         machine.assume("length_without_h", "G43 without H takes the register of the current tool" if reading == "current tool"
                        else f"G43 without H takes {reading}", key="G43")  # fmt: skip
     if register and modal.tool and register != modal.tool and machine.profile.t_word == "number":
-        machine.remark("length register of another tool", Severity.CAUTION, f"Tool {modal.tool} works with length register H{register}.",
+        machine.remark("length register of another tool", Severity.CAUTION,
+                       f"Tool {modal.tool} works with length register H{register}.",
                        "Check that this is meant.", key="H", value=float(register))  # fmt: skip
     return register
 
@@ -98,12 +100,14 @@ def radius_register(machine: Machine, words: Words) -> None:
     if "D" in words:
         modal.radius_register = modal.last_d = words.integer("D", "radius register")
         if modal.tool and modal.last_d not in (0, modal.tool) and machine.profile.t_word == "number":
-            machine.remark("radius register of another tool", Severity.NOTICE, f"Tool {modal.tool} works with radius register D{modal.last_d}.",
+            machine.remark("radius register of another tool", Severity.NOTICE,
+                           f"Tool {modal.tool} works with radius register D{modal.last_d}.",
                            "Check that this is meant.", key="D", value=float(modal.last_d))  # fmt: skip
     else:
         reading = machine.profile.radius_without_d
         if reading == "refuse" or (reading == "last D" and not modal.last_d):
-            raise machine.stop("G41 or G42 has no D", why="controls differ on which radius they take", remedy="write D with the register of the tool")
+            raise machine.stop("G41 or G42 has no D", why="controls differ on which radius they take",
+                               remedy="write D with the register of the tool")
         modal.radius_register = modal.tool_register if reading == "current tool" else modal.last_d
         machine.assume("radius_without_d", f"G41 and G42 without D take the register of the {reading}")
     machine.state_changed()
@@ -115,7 +119,8 @@ def compensation(machine: Machine, words: Words, code: int) -> None:
     if code in (412, 422):
         if machine.profile.extra_compensation_codes == "refuse":
             name = f"G{code // 10}.2"
-            raise machine.stop(f"{name} is not understood", why="what it does depends on the control", remedy="write G41 or G42, or choose a profile that reads it", key=name)
+            raise machine.stop(f"{name} is not understood", why="what it does depends on the control",
+                               remedy="write G41 or G42, or choose a profile that reads it", key=name)
         machine.assume("extra_compensation_codes", "G41.2 and G42.2 are the same as G41 and G42")
         code -= 2
     chain = machine.chain
@@ -172,14 +177,17 @@ def _preset(machine: Machine, words: Words, owner: int) -> None:
         if not words.any_axis:
             raise machine.stop("G92 names no axis", remedy="write the coordinates that the place of the tool is to have", key="G92")
         if machine.transform.linear is not None:
-            raise machine.stop("G92 while rotation, scaling or mirror is on", why="controls differ on what is shifted", remedy="cancel them first", key="G92")
+            raise machine.stop("G92 while rotation, scaling or mirror is on", why="controls differ on what is shifted",
+                               remedy="cancel them first", key="G92")
         preset = [*machine.preset]
         for i, axis in enumerate(_AXES):
             if axis in words:
                 preset[i] = machine.at[i] - machine.local[i] - words.length(axis)
         machine.kept_preset = machine.preset = (preset[0], preset[1], preset[2])
-        machine.remark("work shifted by G92", Severity.CAUTION, "G92 shifts every work offset from here on, by where the tool happens to stand.",
-                       "Check that it is cancelled before the end (G92.1), and where the tool stands at the start.", key="G92")  # fmt: skip
+        machine.remark("work shifted by G92", Severity.CAUTION,
+                       "G92 shifts every work offset from here on, by where the tool happens to stand.",
+                       "Check that it is cancelled before the end (G92.1), and where the tool stands at the start.",
+                       key="G92")  # fmt: skip
     elif owner == 923:
         machine.preset = machine.kept_preset
     else:
@@ -278,7 +286,8 @@ def write_register(machine: Machine, words: Words) -> None:
     elif kind in (10, 11, 12, 13):
         _write_tool(machine, words, kind, number)
     else:
-        raise machine.stop(f"G10 L{kind} is not understood", remedy="L2 and L20 write work offsets, L10 to L13 tool registers", key="L")
+        raise machine.stop(f"G10 L{kind} is not understood", remedy="L2 and L20 write work offsets, L10 to L13 tool registers",
+                           key="L")
 
 
 def _offset_name(machine: Machine, number: int) -> str:
@@ -323,7 +332,8 @@ def _store_offset(machine: Machine, name: str, offset: WorkOffset) -> None:
     machine.used[name] = True
     machine.change_frame(change)
     machine.event("register", name)
-    machine.remark("program writes a work offset", Severity.CAUTION, f"The program itself writes {name}: what was touched off is lost.",
+    machine.remark("program writes a work offset", Severity.CAUTION,
+                   f"The program itself writes {name}: what was touched off is lost.",
                    "Check the values against the readings, or take the block out.", key="G10")  # fmt: skip
 
 

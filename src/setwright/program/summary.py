@@ -97,7 +97,8 @@ def _tool_use(path: Path, tool: int, rows: NDArray[np.intp], cutting: NDArray[np
     feeds = path.feed[cutting]
     feeds = feeds[np.isfinite(feeds)]
     speeds = [abs(state.spindle_rpm) for state in cutting_states]
-    place = next(((event.file, event.line) for event in path.events if event.kind == "tool change" and int(event.value) == tool), None)
+    place = next(((event.file, event.line) for event in path.events if event.kind == "tool change" and int(event.value) == tool),
+                 None)
     if place is None:
         place = (int(path.file[rows[0]]), int(path.line[rows[0]])) if rows.size else (0, 0)
     return ToolUse(

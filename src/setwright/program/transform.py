@@ -59,7 +59,8 @@ class Transform:
         v = tuple(a[i][second] for i in range(3))
         w = tuple(a[i][normal] for i in range(3))
         lu, lv, lw = math.hypot(*u), math.hypot(*v), math.hypot(*w)
-        if abs(lu - lv) > SAME_ANGLE_RAD * max(lu, lv) or abs(sum(p * q for p, q in zip(u, v, strict=True))) > SAME_ANGLE_RAD * lu * lv:
+        if abs(lu - lv) > SAME_ANGLE_RAD * max(lu,
+                                               lv) or abs(sum(p * q for p, q in zip(u, v, strict=True))) > SAME_ANGLE_RAD * lu * lv:
             return None
         if abs(w[normal]) > (1.0 - UNIT_VECTOR_ROUND_OFF) * lw:
             turn = sweep if u[first] * v[second] - u[second] * v[first] > 0.0 else -sweep

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
-from setwright.program.machine import Machine
+from setwright.program.machine import Machine, Modal
 from setwright.program.registers import WorkOffset
 from setwright.program.remark import Severity
 
@@ -21,9 +22,11 @@ _KEPT = 500
 _OFFSETS = {5201: "external", 5221: "G54", 5241: "G55", 5261: "G56", 5281: "G57", 5301: "G58", 5321: "G59"}
 _EXTENDED = 7001
 _EXTENDED_LAST = 7001 + 20 * 48
-_MODAL_GROUPS = {
-    4001: lambda m: m.motion / 10.0 if m.motion >= 0 else None, 4002: lambda m: 17.0 + m.plane, 4003: lambda m: 90.0 if m.absolute else 91.0,
-    4005: lambda m: m.feed_mode / 10.0, 4006: lambda m: 21.0 if m.unit == 1.0 else 20.0, 4007: lambda m: (m.compensation or 400) / 10.0,
+_MODAL_GROUPS: dict[int, Callable[[Modal], float | None]] = {
+    4001: lambda m: m.motion / 10.0 if m.motion >= 0 else None,
+    4002: lambda m: 17.0 + m.plane, 4003: lambda m: 90.0 if m.absolute else 91.0,
+    4005: lambda m: m.feed_mode / 10.0, 4006: lambda m: 21.0 if m.unit == 1.0 else 20.0,
+    4007: lambda m: (m.compensation or 400) / 10.0,
     4008: lambda m: {1: 43.0, -1: 44.0, 0: 49.0}[m.length_sign], 4010: lambda m: m.retract / 10.0, 4107: lambda m: float(m.last_d),
     4109: lambda m: m.feed / m.unit if m.feed == m.feed else None, 4111: lambda m: float(m.last_h), 4119: lambda m: m.speed,
     4120: lambda m: float(m.tool if m.next_tool is None else m.next_tool),
@@ -126,7 +129,8 @@ class Variables:
         if 13001 <= index <= 13200:
             machine.used.setdefault(f"D{index - 13000}", index - 13000 in machine.radii)
             return machine.radii.get(index - 13000, 0.0) / modal.unit
-        raise machine.stop(f"#{index} is not known here", why="its value comes from the machine while it runs (time, probe, inputs, maker's data)",
+        raise machine.stop(f"#{index} is not known here",
+                           why="its value comes from the machine while it runs (time, probe, inputs, maker's data)",
                            remedy="give the program a value in its place")  # fmt: skip
 
     def _assign_system(self, index: int, value: float) -> None:
@@ -147,7 +151,8 @@ class Variables:
             machine.used[name] = True
             machine.change_frame(change)
             machine.event("register", name)
-            machine.remark("program writes a work offset", Severity.CAUTION, f"The program itself writes {name}: what was touched off is lost.",
+            machine.remark("program writes a work offset", Severity.CAUTION,
+                           f"The program itself writes {name}: what was touched off is lost.",
                            "Check the values against the readings, or take the block out.")  # fmt: skip
             return
         if index in (3001, 3002, 3003, 3004, 3005, 3007):

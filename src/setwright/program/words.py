@@ -75,7 +75,8 @@ class Words:
         centre = machine.polar_centre
         point = [*machine.prog]
         du, dv = point[first] - centre[0], point[second] - centre[1]
-        radius, angle = math.hypot(du, dv), math.degrees(math.atan2(dv, du)) if math.hypot(du, dv) > SAME_PLACE_MM else machine.polar_angle
+        radius = math.hypot(du, dv)
+        angle = math.degrees(math.atan2(dv, du)) if radius > SAME_PLACE_MM else machine.polar_angle
         if _AXES[first] in self.values:
             value = self.length(_AXES[first])
             radius = value if modal.absolute else radius + value
