@@ -38,8 +38,8 @@ _TOKEN: Final = re.compile(
 )
 _METRIC_THREAD: Final = re.compile(r"(?<![A-Z])M ?(\d+(?:[.,]\d+)?)(?: ?X ?(\d*[.,]?\d+))?(?![\d])")
 _INCH_THREAD: Final = re.compile(r"(?<![\d/.])(#?\d{1,2}|\d{1,2}/\d{1,2}) ?- ?(\d{1,2})(?![\d/])")
-_COARSE_MM: Final = {1.6: 0.35, 2.0: 0.4, 2.5: 0.45, 3.0: 0.5, 4.0: 0.7, 5.0: 0.8, 6.0: 1.0, 8.0: 1.25, 10.0: 1.5, 12.0: 1.75, 14.0: 2.0,
-                     16.0: 2.0, 18.0: 2.5, 20.0: 2.5, 22.0: 2.5, 24.0: 3.0}  # fmt: skip
+_COARSE_MM: Final = {1.6: 0.35, 2.0: 0.4, 2.5: 0.45, 3.0: 0.5, 4.0: 0.7, 5.0: 0.8, 6.0: 1.0, 8.0: 1.25, 10.0: 1.5, 12.0: 1.75,
+                     14.0: 2.0, 16.0: 2.0, 18.0: 2.5, 20.0: 2.5, 22.0: 2.5, 24.0: 3.0}  # fmt: skip
 """Coarse pitches of ISO 261 by nominal diameter."""
 
 _POINTED: Final = ("spot drill", "chamfer mill", "centre drill")
@@ -116,7 +116,7 @@ def read_tool_words(text: str, *, kind: ToolKind | None, unit: float) -> ToolWor
 
 
 def length_mm(written: str, unit_name: str, *, unit: float) -> float:
-    """A written length in mm, correctly rounded: decimal, with a comma, or a fraction (which is inches), `unit` mm if it names none."""
+    """A written length in mm, correctly rounded: decimal or a fraction (which is inches); `unit` mm if it names none."""
     value = _exact(written)
     names_inch = unit_name not in ("", "MM") or ("/" in written and not unit_name)
     return float(value * (Fraction(1) if unit_name == "MM" else _INCH if names_inch else Fraction(str(unit))))

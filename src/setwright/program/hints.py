@@ -21,14 +21,17 @@ from setwright.program.trade_words import BLANK_WORDS, KINDS, MATERIALS, PLACES,
 
 __all__ = ["BlankHint", "Contradiction", "Hints", "MaterialHint", "ToolHint", "ZeroHint", "read_hints"]
 
-INCH: Final = 25.4
+_INCH: Final = 25.4
 _LONGEST = 300
-_CYRILLIC: Final = str.maketrans(dict(zip("АБВГДЕЁЖЗИЙКЛМНОПРСТУФХЦЧШЩЪЫЬЭЮЯ", (
-    "A B V G D E E ZH Z I Y K L M N O P R S T U F KH TS CH SH SHCH _ Y _ E YU YA").replace("_", "").split(" "), strict=True)))  # fmt: skip
+_CYRILLIC: Final = str.maketrans({
+    "А": "A", "Б": "B", "В": "V", "Г": "G", "Д": "D", "Е": "E", "Ё": "E", "Ж": "ZH", "З": "Z", "И": "I", "Й": "Y", "К": "K",
+    "Л": "L", "М": "M", "Н": "N", "О": "O", "П": "P", "Р": "R", "С": "S", "Т": "T", "У": "U", "Ф": "F", "Х": "KH", "Ц": "TS",
+    "Ч": "CH", "Ш": "SH", "Щ": "SHCH", "Ъ": "", "Ы": "Y", "Ь": "", "Э": "E", "Ю": "YU", "Я": "YA",
+})  # fmt: skip
 _SIGNS: Final = str.maketrans({"″": '"', "”": '"', "“": '"', "Ø": " DIA ", "⌀": " DIA ", "º": "°", "×": "X", "_": " ", "\t": " "})
 _STATION: Final = re.compile(
-    rf"(?<![A-Z])(?:{'|'.join(sorted(STATION_LABELS, key=len, reverse=True))}) ?(?:NO\.?|NR\.?|NUM(?:BER)?|#)? ?[=:]? ?0*(\d{{1,5}})(?:\.\d+)?"
-    r"(?![\d/]| ?(?:MM|IN(?![A-Z])|\"))"
+    rf"(?<![A-Z])(?:{'|'.join(sorted(STATION_LABELS, key=len, reverse=True))}) ?(?:NO\.?|NR\.?|NUM(?:BER)?|#)? ?[=:]? ?0*"
+    r"(\d{1,5})(?:\.\d+)?(?![\d/]| ?(?:MM|IN(?![A-Z])|\"))"
 )
 _CODE_TOOL: Final = re.compile(r"(?<![A-Z#])T ?0*(\d{1,5})(?:\.\d*)?")
 _CODE_CHANGE: Final = re.compile(r"(?<![A-Z#])M ?0*6(?![\d.])")
@@ -129,8 +132,11 @@ def read_hints(lines: Sequence[str], *, inch: bool) -> Hints:
     """Read the comments of a program. `lines`: its text line by line; `inch`: the unit of its bare numbers."""
     comments, codes = _comments(lines)
     stations = _stations_of_lines(codes)
-    unit = INCH if inch else 1.0
-    tools, blanks, zeros, materials = [], [], [], []
+    unit = _INCH if inch else 1.0
+    tools: list[ToolHint] = []
+    blanks: list[BlankHint] = []
+    zeros: list[ZeroHint] = []
+    materials: list[MaterialHint] = []
     for comment in comments:
         tool = _tool(comment, stations, unit)
         if tool is not None:
@@ -161,7 +167,9 @@ def _comments(lines: Sequence[str]) -> tuple[list[_Comment], list[str]]:
 
 def _parted(line: str) -> tuple[str, list[str]]:
     """A line's code and its comments: between brackets (nested ones belong to the outer), or after a semicolon."""
-    code, texts, depth, start = [], [], 0, 0
+    code: list[str] = []
+    texts: list[str] = []
+    depth = start = 0
     for at, sign in enumerate(line):
         if sign == "(":
             start = at + 1 if depth == 0 else start
@@ -187,10 +195,11 @@ def _plain(text: str) -> str:
 
 
 def _stations_of_lines(codes: list[str]) -> dict[int, tuple[int, bool]]:
-    """Line → (station, whether the tool is named or put in on that very line) for lines at a tool change and the comments beside it."""
+    """Line → (station, whether that very line calls it) for lines that call or change the tool and comments beside a change."""
     change_by_word = any(_CODE_CHANGE.search(code) for code in codes)
-    current, here, beside = -1, {}, {}
-    changes: set[int] = set()
+    current, changes = -1, set[int]()
+    here: dict[int, int] = {}
+    beside: dict[int, int] = {}
     for number, code in enumerate(codes, 1):
         called = _CODE_TOOL.search(code)
         if called:
@@ -227,9 +236,9 @@ def _tool(comment: _Comment, stations: dict[int, tuple[int, bool]], unit: float)
     is_title = not (named or same_line or says_both) and len(phrase_found.split()) < 2
     if is_title or (station is None and not says_both) or (station is None and BLANK_WORDS.search(comment.plain)):
         return None
-    named_here = _STATION.search(comment.plain) is not None
-    return ToolHint(line=comment.line, text=comment.text, station=station, named=named_here, kind=words.kind, diameter=words.diameter,
-                    corner_radius=words.corner_radius, point_angle=words.point_angle, flutes=words.flutes, pitch=words.pitch)  # fmt: skip
+    return ToolHint(line=comment.line, text=comment.text, station=station, named=_STATION.search(comment.plain) is not None,
+                    kind=words.kind, diameter=words.diameter, corner_radius=words.corner_radius, point_angle=words.point_angle,
+                    flutes=words.flutes, pitch=words.pitch)  # fmt: skip
 
 
 def _kind(text: str) -> tuple[ToolKind | None, str, str]:
@@ -271,7 +280,7 @@ def _blank(comment: _Comment, unit: float) -> Iterator[BlankHint]:
         numbers = [(products[0][i], products[0][i + 1]) for i in (0, 2, 4) if products[0][i]]
         common = next((name for _, name in reversed(numbers) if name), "")
         size = tuple(length_mm(number, name or common, unit=unit) for number, name in numbers)
-        if min(size) <= 0.0 or (len(size) == 2 and not BLANK_WORDS.search(text) and not MATERIALS.search(text)):
+        if min(size) <= 0.0:
             return
         if is_round and len(size) == 2:
             yield BlankHint(line=comment.line, text=comment.text, round=size)
@@ -313,7 +322,7 @@ def _zero(comment: _Comment) -> Iterator[ZeroHint]:
             if depth is None and (x is not None or "CORNER" in clause):
                 seen_from_above = "back" if level == "top" else "front" if level == "bottom" else None
                 level = None if seen_from_above else level
-            y = depth or seen_from_above or (middle if x in (None, "centre") else None) or y
+            y = depth or seen_from_above or (middle if axes == "Y" or x in (None, "centre") else None) or y
         if "Z" in axes:
             z = level or z
     if x or y or z:
@@ -359,6 +368,6 @@ def _contradictions(hints: Hints) -> Iterator[Contradiction]:
             return
 
 
-def _contradiction(what: str, hints: Sequence[ToolHint] | Sequence[BlankHint] | Sequence[ZeroHint]) -> Contradiction:
+def _contradiction(what: str, hints: Sequence[ToolHint | BlankHint | ZeroHint]) -> Contradiction:
     ordered = sorted(hints, key=lambda hint: hint.line)
     return Contradiction(what=what, lines=tuple(h.line for h in ordered), texts=tuple(h.text for h in ordered))

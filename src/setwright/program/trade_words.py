@@ -19,7 +19,7 @@ __all__ = [
 
 
 def phrase(pattern: str) -> re.Pattern[str]:
-    """A pattern that stands as whole words (digits may touch it); a blank in it stands for a gap or hyphen, " ?" for perhaps one."""
+    """A pattern that stands as whole words (digits may touch it); a blank in it is a gap or hyphen, " ?" perhaps one."""
     spaced = "[ .-]*".join(part.replace(" ", "[ .-]+") for part in pattern.split(" ?"))
     return re.compile(rf"(?<![A-Z])(?:{spaced})(?![A-Z])")
 
@@ -33,7 +33,8 @@ KINDS: Final[tuple[tuple[ToolKind, re.Pattern[str]], ...]] = (
                             r"|FORET A CENTRER|PUNTA (?:DA |PER )?CENTR(?:I|O|ARE)|T?S?C?ENTROV(?:OCHNOE SVERLO|KA)")),
     ("spot drill", phrase(r"SPOT(?:TING)? ?DRILL|SPOTTER|(?:NC )?ANBOHRER|BROCA (?:DE |PARA )?PUNTE(?:AR|O)|FORET A POINTER"
                           r"|PUNTATORE")),
-    ("chamfer mill", phrase(r"CHAMFER(?:ING)? ?(?:END ?)?(?:MILL|TOOL|CUTTER|BIT)|COUNTER ?SINK|V BIT|ENGRAV(?:ER|ING (?:TOOL|BIT|CUTTER))"
+    ("chamfer mill", phrase(r"CHAMFER(?:ING)? ?(?:END ?)?(?:MILL|TOOL|CUTTER|BIT)|COUNTER ?SINK|V BIT"
+                            r"|ENGRAV(?:ER|ING (?:TOOL|BIT|CUTTER))"
                             rf"|FASEN?{_FRASER}|KEGELSENKER|FRESA (?:DE |PARA |A |PER )?(?:CHAFLAN|BISEL|SMUSS)[A-Z]*|AVELLANADOR"
                             r"|FRAISE A CHANFREINER|SVASATORE|ZENKOVKA|FASOCHNAYA FREZA")),
     ("ball mill", phrase(r"BALL ?(?:NOSE)? ?(?:END)? ?(?:MILL?|CUTTER)|BALL ?NOSE|BALL ?END|FRESA (?:DE |CON )?(?:PUNTA (?:DE )?)?"
@@ -43,8 +44,10 @@ KINDS: Final[tuple[tuple[ToolKind, re.Pattern[str]], ...]] = (
     ("dovetail mill", phrase(rf"DOVETAIL(?: ?(?:MILL|CUTTER))?|(?:FRESA )?COLA DE MILANO|SCHWALBENSCHWANZ{_FRASER}"
                              r"|FRAISE QUEUE D.ARONDE|(?:FRESA )?CODA DI RONDINE")),
     ("slot mill", phrase(rf"T SLOT(?: ?(?:MILL|CUTTER))?|KEY ?SEAT (?:MILL|CUTTER)|WOODRUFF(?: CUTTER)?|SLITTING SAW|SLOT ?MILL"
-                         rf"|SIDE (?:AND FACE )?(?:MILL|CUTTER)|(?:SCHEIBEN|T ?NUTEN){_FRASER}|FRESA (?:DE |A )?DISCO|FRAISE DISQUE")),
-    ("face mill", phrase(rf"FAC(?:E|ING) ?(?:MILL|CUTTER|HEAD)|SHELL ?MILL|FLY ?CUTTER|PLATO(?: DE (?:CUCHILLAS|PLAQUITAS|PLANEAR))?"
+                         rf"|SIDE (?:AND FACE )?(?:MILL|CUTTER)|(?:SCHEIBEN|T ?NUTEN){_FRASER}|FRESA (?:DE |A )?DISCO"
+                         r"|FRAISE DISQUE")),
+    ("face mill", phrase(rf"FAC(?:E|ING) ?(?:MILL|CUTTER|HEAD)|SHELL ?MILL|FLY ?CUTTER"
+                         r"|PLATO(?: DE (?:CUCHILLAS|PLAQUITAS|PLANEAR))?"
                          rf"|PLAN{_FRASER}|(?:PLAN)?MESSERKOPF|FRAISE A SURFACER|FRESA (?:A|PER|PARA|DE) (?:SPIANARE|PLANEAR)"
                          r"|TORTS?EVAYA FREZA|FREZA TORTS?EVAYA")),
     ("reamer", phrase(r"REAMER|ESCARIADOR|REIBAHLE|ALESOIR|ALESATORE|RAZVERTKA")),
@@ -55,8 +58,8 @@ KINDS: Final[tuple[tuple[ToolKind, re.Pattern[str]], ...]] = (
                         r"|FLAT (?:MILL|CUTTER)|ROUGHING MILL|FRESA(?: (?:CON |DE )?PUNTA PLANA| PLANA| DE TOPO| A CANDELA)?"
                         rf"|FR (?:DESBASTE|ACABADO)|(?:SCHAFT|SCHRUPP|SCHLICHT)?{_FRASER}|FRAISE(?: 2 TAILLES| CYLINDRIQUE)?"
                         r"|(?:KONTSEVAYA )?FREZA(?: KONTSEVAYA)?")),
-    ("drill", phrase(r"(?:TWIST |JOBBER |INSERT |SPADE )?DRILL(?: ?BIT)?(?! HOLES?| CYCLE)|BROCA|TALADRO|(?:SPIRAL)?BOHRER|FORET|MECHE"
-                     r"|PUNTA(?: ELICOIDALE)?|SVERLO")),
+    ("drill", phrase(r"(?:TWIST |JOBBER |INSERT |SPADE )?DRILL(?: ?BIT)?(?! HOLES?| CYCLE)|BROCA|TALADRO|(?:SPIRAL)?BOHRER"
+                     r"|FORET|MECHE|PUNTA(?: ELICOIDALE)?|SVERLO")),
 )  # fmt: skip
 """Tool kinds by their names; the more particular name first."""
 
@@ -66,9 +69,9 @@ CORNER_LABELS: Final = frozenset({"CR", "R", "RAD", "RADIUS", "RADIO", "RAYON", 
 ANGLE_LABELS: Final = frozenset({"TAPER", "ANGLE", "ANGULO", "WINKEL", "SPITZENWINKEL", "ANGOLO", "UGOL"})
 PITCH_LABELS: Final = frozenset({"P", "PITCH", "PASO", "PAS", "PASSO", "STEIGUNG", "SHAG"})
 OTHER_LABELS: Final = frozenset({
-    "A", "C", "E", "F", "FEED", "FL", "G", "H", "I", "J", "K", "L", "LEN", "LENGTH", "LOC", "LONG", "M", "MAX", "MIN", "N", "O", "OAL",
-    "OP", "PRODUCT", "Q", "REACH", "REF", "REV", "RPM", "S", "SPEED", "STICKOUT", "V", "VC", "W", "X", "Y", "Z", "ZMAX", "ZMIN",
-    "AVANCE", "VORSCHUB", "AVANZAMENTO", "DREHZAHL", "VITESSE", "LARGO", "LAENGE",
+    "A", "C", "E", "F", "FEED", "FL", "G", "H", "I", "J", "K", "L", "LEN", "LENGTH", "LOC", "LONG", "M", "MAX", "MIN", "N", "O",
+    "OAL", "OP", "PRODUCT", "Q", "REACH", "REF", "REV", "RPM", "S", "SPEED", "STICKOUT", "V", "VC", "W", "X", "Y", "Z", "ZMAX",
+    "ZMIN", "AVANCE", "VORSCHUB", "AVANZAMENTO", "DREHZAHL", "VITESSE", "LARGO", "LAENGE",
 })  # fmt: skip
 """Labels whose number is something else than a size of the tool."""
 
@@ -78,19 +81,20 @@ TEETH_NOUNS: Final = frozenset({
 })  # fmt: skip
 ANGLE_NOUNS: Final = frozenset({"DEG", "DEGREE", "DEGREES", "POINT", "ANGLE", "GRAD", "GRADOS", "GRADI", "DEGRES", "INCLUDED"})
 OTHER_NOUNS: Final = frozenset({
-    "RPM", "IPM", "SFM", "IPT", "IPR", "MMPM", "LOC", "OAL", "LONG", "LG", "STICKOUT", "SHANK", "REACH", "HOLES", "HOLE", "DEEP", "PLACES",
-    "PLCS", "X", "AGUJEROS", "TALADROS", "BOHRUNGEN", "TROUS", "FORI", "OTVERSTIY", "DEPTH", "MIN", "SEC", "PASS", "PASSES", "TPI",
+    "RPM", "IPM", "SFM", "IPT", "IPR", "MMPM", "LOC", "OAL", "LONG", "LG", "STICKOUT", "SHANK", "REACH", "HOLES", "HOLE", "DEEP",
+    "PLACES", "PLCS", "X", "AGUJEROS", "TALADROS", "BOHRUNGEN", "TROUS", "FORI", "OTVERSTIY", "DEPTH", "MIN", "SEC", "PASS",
+    "PASSES", "TPI",
 })  # fmt: skip
 """Nouns that say the number before them is no diameter."""
 
 BLANK_WORDS: Final = phrase(
-    r"STOCK|BLANK|BLOCK|BILLET|WORK ?PIE?CE|RAW(?: (?:MATERIAL|PART|SIZE))?|MATERIAL SIZE|BRUTO?|ROHTEIL|ROHLING|GREZZO|ZAGOTOVKA|TOCHO"
-    r"|MATERIA PRIMA|PLATE SIZE|BAR SIZE"
+    r"STOCK|BLANK|BLOCK|BILLET|WORK ?PIE?CE|RAW(?: (?:MATERIAL|PART|SIZE))?|MATERIAL SIZE|BRUTO?|ROHTEIL|ROHLING|GREZZO|ZAGOTOVKA"
+    r"|TOCHO|MATERIA PRIMA|PLATE SIZE|BAR SIZE"
 )
 ROUND_WORDS: Final = phrase(r"ROUND(?: BAR| STOCK)?|ROD|DIS[CK]|REDONDO|RUNDMATERIAL|ROND|TONDO|KRUG")
 ZERO_WORDS: Final = phrase(
-    r"(?:PART|WORK|PROGRAM|WCS|FIXTURE|G5[4-9]) ZERO|ZERO POINT|ZERO (?:IS|AT)|ORIGIN|DATUM|WCS|G5[4-9]|X ?0|CERO(?: PIEZA)?|ORIGEN|NULLPUNKT"
-    r"|WERKSTUECKNULLPUNKT|ORIGINE|ZERO PEZZO|NOL"
+    r"(?:PART|WORK|PROGRAM|WCS|FIXTURE|G5[4-9]) ZERO|ZERO POINT|ZERO (?:IS|AT)|ORIGIN|DATUM|WCS|G5[4-9]|X ?0|CERO(?: PIEZA)?|ORIGEN"
+    r"|NULLPUNKT|WERKSTUECKNULLPUNKT|ORIGINE|ZERO PEZZO|NOL"
 )
 PLACES: Final[tuple[tuple[str, re.Pattern[str]], ...]] = (
     ("left", phrase(r"LEFT|LH|IZQUIERDA|IZQUIERDO|LINKS?|GAUCHE|SINISTRA|LEV(?:YY|YI|AYA)")),
@@ -102,19 +106,21 @@ PLACES: Final[tuple[tuple[str, re.Pattern[str]], ...]] = (
     ("centre", phrase(r"CENT(?:ER|RE)|MIDDLE|CENTRO|MITTE|MILIEU|TS?ENTR")),
 )
 MATERIALS: Final = phrase(
-    r"ALUMINI?UM|ALUMINIO|ALLUMINIO|ALYUMINIY|STAINLESS(?: STEEL)?|(?:MILD |TOOL )?STEEL|ACERO|STAHL|ACIER|ACCIAIO|BRASS|LATON|MESSING"
-    r"|LAITON|OTTONE|BRONZE|COPPER|TITANIUM|TITANIO|CAST IRON|NYLON|ACETAL|ACRYLIC|POLYCARBONATE|MDF|PLYWOOD|[267][0-9]{3} ?AL|6061|7075|6082|2024"
+    r"ALUMINI?UM|ALUMINIO|ALLUMINIO|ALYUMINIY|STAINLESS(?: STEEL)?|(?:MILD |TOOL )?STEEL|ACERO|STAHL|ACIER|ACCIAIO|BRASS|LATON"
+    r"|MESSING|LAITON|OTTONE|BRONZE|COPPER|TITANIUM|TITANIO|CAST IRON|NYLON|ACETAL|ACRYLIC|POLYCARBONATE|MDF|PLYWOOD"
+    r"|[267][0-9]{3} ?AL|6061|7075|6082|2024"
 )
 
-NUMBER_DRILLS_IN: Final = tuple(float(f"0.{digits}") for digits in (
-    "2280 2210 2130 2090 2055 2040 2010 1990 1960 1935 1910 1890 1850 1820 1800 1770 1730 1695 1660 1610 1590 1570 1540 1520 1495 1470 "
-    "1440 1405 1360 1285 1200 1160 1130 1110 1100 1065 1040 1015 0995 0980 0960 0935 0890 0860 0820 0810 0785 0760 0730 0700 0670 0635 "
-    "0595 0550 0520 0465 0430 0420 0410 0400 0390 0380 0370 0360 0350 0330 0320 0310 0292 0280 0260 0250 0240 0225 0210 0200 0180 0160 "
-    "0145 0135"
-).split())  # fmt: skip
+NUMBER_DRILLS_IN: Final = tuple(size / 10000 for size in (
+    2280, 2210, 2130, 2090, 2055, 2040, 2010, 1990, 1960, 1935, 1910, 1890, 1850, 1820, 1800, 1770, 1730, 1695, 1660,
+    1610, 1590, 1570, 1540, 1520, 1495, 1470, 1440, 1405, 1360, 1285, 1200, 1160, 1130, 1110, 1100, 1065, 1040, 1015,
+    995, 980, 960, 935, 890, 860, 820, 810, 785, 760, 730, 700, 670, 635, 595, 550, 520, 465, 430, 420, 410, 400, 390,
+    380, 370, 360, 350, 330, 320, 310, 292, 280, 260, 250, 240, 225, 210, 200, 180, 160, 145, 135,
+))  # fmt: skip
 """Diameters of the number drills 1 to 80 in inches (ASME B94.11M)."""
 
-LETTER_DRILLS_IN: Final = dict(zip("ABCDEFGHIJKLMNOPQRSTUVWXYZ", (float(f"0.{digits}") for digits in (
-    "234 238 242 246 250 257 261 266 272 277 281 290 295 302 316 323 332 339 348 358 368 377 386 397 404 413"
-).split()), strict=True))  # fmt: skip
+LETTER_DRILLS_IN: Final = {letter: size / 1000 for letter, size in zip("ABCDEFGHIJKLMNOPQRSTUVWXYZ", (
+    234, 238, 242, 246, 250, 257, 261, 266, 272, 277, 281, 290, 295, 302, 316, 323, 332, 339, 348, 358, 368, 377, 386,
+    397, 404, 413,
+), strict=True)}  # fmt: skip
 """Diameters of the letter drills in inches (ASME B94.11M)."""
