@@ -42,7 +42,8 @@ def run(machine: Machine, words: Words) -> None:
         modal.cycle["near"] = machine.prog[normal]
     if "near" not in modal.cycle or "deep" not in modal.cycle:
         missing = "near level (R)" if "near" not in modal.cycle else "depth (Z)"
-        raise machine.stop(f"{code_text('G', modal.motion)} has no {missing}", remedy="write it in the block that begins the cycle")
+        raise machine.stop(f"{code_text('G', modal.motion)} has no {missing}", remedy="write it in the block that begins the cycle",
+                           behaviour="" if "near" in modal.cycle else "cycle_without_r")  # fmt: skip
     dwell = modal.cycle.get("dwell", 0.0)
     hole = _Hole(machine, normal, modal.cycle["near"], modal.cycle["deep"], dwell)
     for _ in range(count):
@@ -92,7 +93,8 @@ def _repeats(machine: Machine, words: Words) -> int:
         raise machine.stop(f"{count} repeats", why=f"no plate holds more than {_MOST_REPEATS} holes in a row", key=letter)
     if count == 0:
         if machine.profile.cycle_repeat_zero == "refuse":
-            raise machine.stop("a cycle repeated zero times", why="some controls only remember it, others refuse it", key=letter)
+            raise machine.stop("a cycle repeated zero times", why="some controls only remember it, others refuse it", key=letter,
+                               behaviour="cycle_repeat_zero")
         machine.assume("cycle_repeat_zero", "a cycle repeated zero times is only remembered", key=letter)
     return count
 

@@ -119,7 +119,7 @@ class Executor:
         elif fraction or value < 0.0:
             raise machine.stop(f"T{value:g} is no tool number", why="some controls write the register behind the point",
                                remedy="write a whole number, or choose a profile that reads T7.3 as tool 7 with registers 3",
-                               key="T")  # fmt: skip
+                               key="T", behaviour="t_word")  # fmt: skip
         modal.next_tool = tool
         if machine.profile.tool_change == "T":
             self._change_tool(tool)
@@ -268,7 +268,7 @@ class Executor:
         elif wanted == "none":
             raise machine.stop("axis words stand before any G0, G1, G2 or G3",
                                why="whether this is a rapid or a feed move is not said",
-                               remedy="write G0 or G1 in this block")  # fmt: skip
+                               remedy="write G0 or G1 in this block", behaviour="first_motion")  # fmt: skip
         else:
             machine.assume("first_motion", f"axis words before any G0 to G3 are {wanted} moves")
             machine.modal.motion = 0 if wanted == "G0" else 10
@@ -280,8 +280,9 @@ class Executor:
             said = "F0 is in force" if modal.feed == 0.0 else "no F word has been given"
             machine.remark_once("no feed", Severity.WARNING, f"A cutting move is made while {said}.",
                                 "Write F in this block: the control stops here or uses an old value.")
-        if modal.turning == 0:
-            machine.remark_once("spindle stands in a feed move", Severity.WARNING, "A feed move is made while the spindle stands.",
+        if modal.turning == 0 or modal.speed == 0.0:
+            how = "stands" if modal.turning == 0 else "is turned on with S0"
+            machine.remark_once("spindle stands in a feed move", Severity.WARNING, f"A feed move is made while the spindle {how}.",
                            "Write S and M3 before it, unless nothing is cut here.")  # fmt: skip
 
     def _arc(self, words: Words, target: Triple) -> None:
@@ -343,7 +344,8 @@ class Executor:
         if mismatch > allowed + SAME_PLACE_MM:
             raise machine.stop(f"the end of the arc is {mismatch:.4f} mm off its circle",
                                why=f"this control accepts {allowed:g} mm",
-                               remedy="correct the end point, the centre or the radius", key=at)  # fmt: skip
+                               remedy="correct the end point, the centre or the radius", key=at,
+                               behaviour="arc_mismatch_mm")  # fmt: skip
         if mismatch > max(ARC_MISMATCH_NOTICE_MM, allowed / 10.0):
             machine.remark("arc end off its circle", Severity.NOTICE, f"The end of the arc is {mismatch:.4f} mm off its circle.",
                            "A control with a narrower limit stops here.", key=at, value=mismatch, unit="mm")  # fmt: skip
@@ -378,7 +380,7 @@ class Executor:
         if machine.profile.other_m_codes == "refuse":
             raise machine.stop(f"{name} is not understood", why="it depends on the machine, and may move an axis",
                                remedy=f"if it moves nothing, list {code} under machine_functions in the control profile",
-                               key=name)  # fmt: skip
+                               key=name, behaviour="machine_functions")  # fmt: skip
         machine.assume("other_m_codes", f"{name} moves no axis", key=name)
         machine.remark("machine function not known", Severity.CAUTION,
                        f"{name} is a function of the machine; it is taken to move nothing.",
@@ -402,4 +404,4 @@ class Executor:
             self.machine.assume("rotary_words", f"{letter}0 turns nothing", key=letter)
             return
         raise self.machine.stop(f"the rotary axis {letter} moves", why="only X, Y and Z are computed",
-                                remedy="take the word out if the axis is not fitted", key=letter)
+                                remedy="take the word out if the axis is not fitted", key=letter, behaviour="rotary_words")

@@ -21,9 +21,11 @@ _FULL_TURN_DEG = 360.0
 class Misread(Exception):
     """The text at `column` (from 1) cannot be read; turned into a Problem by `grammar`."""
 
-    def __init__(self, column: int, length: int, what: str, *, why: str = "", remedy: str = "") -> None:
+    def __init__(self, column: int, length: int, what: str, *, why: str = "", remedy: str = "",
+                 behaviour: str = "") -> None:  # fmt: skip
         super().__init__(what)
         self.column, self.length, self.what, self.why, self.remedy = column, length, what, why, remedy
+        self.behaviour = behaviour
 
 
 def _sin(degrees: float) -> float:

@@ -48,7 +48,7 @@ def read_line(source: SourceText, line: int, profile: Profile) -> Block | Proble
             return scanned_block(source, line)
         return _LineReader(source.line(line), line, profile).read()
     except Misread as wrong:
-        return Problem(wrong.what, wrong.why, wrong.remedy, source.span(line, wrong.column, wrong.length))
+        return Problem(wrong.what, wrong.why, wrong.remedy, source.span(line, wrong.column, wrong.length), wrong.behaviour)
 
 
 class _Collector:
@@ -140,7 +140,7 @@ class _LineReader:
         at = self.reader.at
         if _DOTS.match(self.text):
             raise Misread(at + 1, len(self.text.strip()), "a line of dots is no block",
-                          remedy="take the line out, or write it as a comment")
+                          remedy="take the line out, or write it as a comment", behaviour="dotted_lines")
         if following == ")":
             raise Misread(at + 1, 1, 'this ")" closes nothing', why="the comment was already closed by an earlier one",
                           remedy="take it out")
@@ -159,7 +159,7 @@ class _LineReader:
                 depth += 1
                 if depth > 1 and self.profile.nested_comments == "refuse":
                     raise Misread(i + 1, 1, "a bracket inside a comment", why="controls differ on where such a comment ends",
-                                  remedy="take the inner brackets out")  # fmt: skip
+                                  remedy="take the inner brackets out", behaviour="nested_comments")  # fmt: skip
             elif c == ")":
                 depth -= 1
                 if depth == 0:
@@ -181,7 +181,8 @@ class _LineReader:
         if self.profile.leading_number == "refuse":
             raise Misread(at + 2, len(number[0]), "a number follows the tape mark %",
                           why="some controls take it as the program's number, others refuse it",
-                          remedy="write the program number as O on the next line, or choose a profile that reads it")  # fmt: skip
+                          remedy="write the program number as O on the next line, or choose a profile that reads it",
+                          behaviour="leading_number")  # fmt: skip
         self.block.program = int(number[1])
         self.reader.at = at + 1 + number.end()
 
@@ -240,7 +241,7 @@ class _LineReader:
             self.collector.word(letter, 0.0, whole=False, column=start + 1, length=1)
             return
         raise Misread(start + 1, 1, f"{letter} has no number", why="some controls read it as zero, others refuse it",
-                      remedy=f"write the number after {letter}")
+                      remedy=f"write the number after {letter}", behaviour="word_without_number")
 
     def _need_macro(self, column: int) -> None:
         if self.profile.macro == "no":

@@ -107,8 +107,8 @@ def _path(machine: Machine) -> Path:
     rows, arcs = machine.rows.finish()
     return Path(
         kind=rows["kind"].copy(), start=rows["start"].copy(), end=rows["end"].copy(), arc=rows["arc"].copy(),
-        feed=rows["feed"].copy(), line=rows["line"].copy(), file=rows["file"].copy(), state=rows["state"].copy(), frame=rows["frame"].copy(),
-        arc_centre=arcs["centre"].copy(), arc_axis=arcs["axis"].copy(), arc_sweep=arcs["sweep"].copy(),
+        feed=rows["feed"].copy(), line=rows["line"].copy(), file=rows["file"].copy(),
+        state=rows["state"].copy(), frame=rows["frame"].copy(), arc_centre=arcs["centre"].copy(), arc_axis=arcs["axis"].copy(), arc_sweep=arcs["sweep"].copy(),
         files=tuple(text.name for text in machine.sources), states=tuple(machine.states) or (State(),),
         frames=tuple(machine.frames) or (machine.frame(),), events=tuple(machine.events),
     )  # fmt: skip

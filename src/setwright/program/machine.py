@@ -121,9 +121,9 @@ class Machine:
         column, length = self.words_at.get(key, (0, 1))
         return self.sources[self.file].span(self.line, column, length)
 
-    def stop(self, what: str, *, why: str = "", remedy: str = "", key: str = "") -> Stop:
-        """The exception to raise where the current block cannot be carried out."""
-        return Stop(Problem(what, why, remedy, self.span(key)))
+    def stop(self, what: str, *, why: str = "", remedy: str = "", key: str = "", behaviour: str = "") -> Stop:
+        """The exception to raise where the current block cannot be carried out; `behaviour` of the profile would let it pass."""
+        return Stop(Problem(what, why, remedy, self.span(key), behaviour))
 
     def remark(self, slug: str, severity: Severity, text: str, remedy: str = "", *, key: str = "", line: int = 0,
                value: float | None = None, unit: str = "") -> None:  # fmt: skip

@@ -73,7 +73,7 @@ class PlainRunner:
         if profile.decimal == "least increment":
             whole = profile.increment_mm if modal.unit == 1.0 else profile.increment_inch
         ints = np.array([modal.motion // 10 if modal.motion >= 0 else -1, modal.plane, modal.absolute, modal.arc_absolute,
-                         modal.turning != 0 or "spindle stands in a feed move" in machine.said, "no feed" in machine.said],
+                         (modal.turning != 0 and modal.speed > 0.0) or "spindle stands in a feed move" in machine.said, "no feed" in machine.said],
                          np.int64)  # fmt: skip
         notice = max(ARC_MISMATCH_NOTICE_MM, profile.arc_mismatch_mm / 10.0)
         floats = np.array([*machine.prog, *machine.transform.shift, modal.unit, whole, modal.feed,
@@ -113,8 +113,8 @@ def _run_plain(first_word: NDArray[np.int32], flags: NDArray[np.uint8], letter: 
     """Execute lines `line` (from 1) to `stop` - 1; returns (next line, rows, arcs).
 
     `ints`: motion, plane, absolute, arc centre absolute, spindle fit, feed fit. `floats`: programmed point (3), shift (3), mm per
-    unit, factor of numbers without a point, feed mm/min, largest arc mismatch mm. Both are updated in place. Rows: kind, line, arc (-1 or
-    number), end (work coordinates, mm), feed; arcs: centre, sweep (rad), axis.
+    unit, factor of numbers without a point, feed mm/min, largest arc mismatch mm. Both are updated in place. Rows: kind, line, arc
+    (-1 or number), end (work coordinates, mm), feed; arcs: centre, sweep (rad), axis.
     """
     p = np.empty(3)
     v = np.empty(7)

@@ -18,7 +18,7 @@ def machine_move(machine: Machine, words: Words) -> None:
     if not machine.modal.absolute:
         if machine.profile.machine_move_in_g91 == "refuse":
             raise machine.stop("G53 under G91", why="some controls ignore it, others go to the position",
-                               remedy="write G90 in the block", key="G53")  # fmt: skip
+                               remedy="write G90 in the block", key="G53", behaviour="machine_move_in_g91")  # fmt: skip
         machine.assume("machine_move_in_g91", "G53 goes to the machine position under G91 too", key="G53")
     machine.close_chain("G53 commands the machine position")
     place = [*machine.machine_position(machine.at)]
@@ -39,7 +39,7 @@ def reference_return(machine: Machine, words: Words, code: int) -> None:
         behaviour = machine.profile.home_return_without_axes
         if behaviour == "refuse":
             raise machine.stop(f"{name} names no axis", why="some controls send all axes home, others none",
-                               remedy=f"write {name} G91 Z0", key=name)
+                               remedy=f"write {name} G91 Z0", key=name, behaviour="home_return_without_axes")
         machine.assume("home_return_without_axes", f"{name} without axis words sends {behaviour} to the reference point", key=name)
         if behaviour == "nothing":
             return

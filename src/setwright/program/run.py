@@ -369,7 +369,7 @@ class Runner:
         machine = self.machine
         if machine.profile.local_calls == "refuse":
             raise machine.stop("M97 is not understood", why="only some controls have it",
-                               remedy="choose a profile that calls local blocks by M97", key="M97")
+                               remedy="choose a profile that calls local blocks by M97", key="M97", behaviour="local_calls")
         machine.assume("local_calls", "M97 P calls the block N of the same program", key="M97")
         line = self.library.block_number(number, machine.file, 0)
         if line is None:

@@ -65,7 +65,7 @@ def _length_register(machine: Machine, words: Words) -> int:
         reading = machine.profile.length_without_h
         if reading == "refuse" or (reading == "last H" and not modal.last_h):
             raise machine.stop("G43 has no H", why="controls differ on which length they take",
-                               remedy="write H with the register of the tool", key="G43")
+                               remedy="write H with the register of the tool", key="G43", behaviour="length_without_h")
         register = {"current tool": modal.tool_register, "last H": modal.last_h, "zero": 0}[reading]
         machine.assume("length_without_h", "G43 without H takes the register of the current tool" if reading == "current tool"
                        else f"G43 without H takes {reading}", key="G43")  # fmt: skip
@@ -107,7 +107,7 @@ def radius_register(machine: Machine, words: Words) -> None:
         reading = machine.profile.radius_without_d
         if reading == "refuse" or (reading == "last D" and not modal.last_d):
             raise machine.stop("G41 or G42 has no D", why="controls differ on which radius they take",
-                               remedy="write D with the register of the tool")
+                               remedy="write D with the register of the tool", behaviour="radius_without_d")
         modal.radius_register = modal.tool_register if reading == "current tool" else modal.last_d
         machine.assume("radius_without_d", f"G41 and G42 without D take the register of the {reading}")
     machine.state_changed()
@@ -120,7 +120,8 @@ def compensation(machine: Machine, words: Words, code: int) -> None:
         if machine.profile.extra_compensation_codes == "refuse":
             name = f"G{code // 10}.2"
             raise machine.stop(f"{name} is not understood", why="what it does depends on the control",
-                               remedy="write G41 or G42, or choose a profile that reads it", key=name)
+                               remedy="write G41 or G42, or choose a profile that reads it", key=name,
+                               behaviour="extra_compensation_codes")
         machine.assume("extra_compensation_codes", "G41.2 and G42.2 are the same as G41 and G42")
         code -= 2
     chain = machine.chain

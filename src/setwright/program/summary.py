@@ -24,7 +24,10 @@ class Extent:
 
 @dataclass(frozen=True, slots=True)
 class ToolUse:
-    """A tool as the program uses it: registers, feeds (mm/min) and speeds (rev/min) of its cutting moves, rows, first line."""
+    """A tool as the program uses it: registers, feeds (mm/min) and speeds (rev/min) of its cutting moves, rows, first line.
+
+    Registers are those in force while it cuts (while it moves at all, if it never cuts), in the order of their use.
+    """
 
     number: int
     length_registers: tuple[int, ...]
@@ -103,8 +106,8 @@ def _tool_use(path: Path, tool: int, rows: NDArray[np.intp], cutting: NDArray[np
         place = (int(path.file[rows[0]]), int(path.line[rows[0]])) if rows.size else (0, 0)
     return ToolUse(
         tool,
-        tuple(sorted({state.length_register for state in states} - {0})),
-        tuple(sorted({state.radius_register for state in states} - {0})),
+        tuple(dict.fromkeys(state.length_register for state in cutting_states or states if state.length_register)),
+        tuple(dict.fromkeys(state.radius_register for state in cutting_states or states if state.radius_register)),
         (float(feeds.min()), float(feeds.max())) if feeds.size else None,
         (min(speeds), max(speeds)) if speeds else None,
         int(rows.size),

@@ -1,0 +1,269 @@
+"""Which control profile a text was written for, as far as the text tells: with evidence by line, and every doubt that stays.
+
+The strict reader (default profile) is asked where it stops. Where a behaviour of the profile would let it pass, exactly this one is
+opened, and the line is the evidence. Units, decimal points and cycle words are read from the text as a whole. Where two readings
+would move the tool differently and the text does not decide, the more likely one is taken and both are listed.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from setwright.base.errors import Problem
+from setwright.base.span import Span
+from setwright.program.interpret import Interpreted, interpret
+from setwright.program.library import Finder
+from setwright.program.profile import Profile, behaviours
+from setwright.program.registers import Registers
+from setwright.program.run import Limits
+from setwright.program.scan import POINT
+from setwright.program.source import Source, SourceText
+
+__all__ = ["Ambiguity", "Evidence", "Inference", "infer"]
+
+_OPENED: dict[str, Any] = {
+    "word_without_number": "zero", "nested_comments": "count", "dotted_lines": "ignore", "leading_number": "program number",
+    "first_motion": "G0", "length_without_h": "current tool", "radius_without_d": "current tool", "t_word": "number.register",
+    "extra_compensation_codes": "as G41 G42", "machine_move_in_g91": "absolute", "cycle_without_r": "current level",
+    "local_calls": "M97", "rotary_words": "at zero", "cycle_repeat_zero": "nothing", "home_return_without_axes": "all axes",
+}  # fmt: skip
+_WIDEST_MISMATCH_MM = 0.15
+_MOST_ROUNDS = 60
+_LIMITS = Limits(blocks=3_000_000, rows=3_000_000)
+_INCH_SAID = re.compile(r"(?<![A-Z0-9.])(?:\d+[-/ ])?\d*[./]?\d+\s*(?:IN(?:CH(?:ES)?)?\b|\"|″)|\bINCH(?:ES)?\b")
+_MM_SAID = re.compile(r"\d\s*MM\b|\bMILLIMET|\bMETRIC\b")
+_COMMENT = re.compile(r"\(([^)]*)\)|;(.*)$", re.MULTILINE)
+_LARGEST_INCHES = 50.0
+_LARGEST_MM = 3000.0
+_SMALL_INCHES = 15.0
+_AXIS_LETTERS = np.array([chr(code) in "XYZ" for code in range(256)])
+_LENGTH_LETTERS = np.array([chr(code) in "XYZIJKR" for code in range(256)])
+_LINES_SEARCHED = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """A behaviour that the text settles: what it is taken as, why, and where that stands."""
+
+    behaviour: str
+    reading: str
+    text: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Ambiguity:
+    """A behaviour that the text leaves open although the readings move the tool differently; `taken` is the one used."""
+
+    behaviour: str
+    readings: tuple[str, ...]
+    taken: str
+    text: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Inference:
+    """The profile that fits the text, with its evidence and its doubts."""
+
+    profile: Profile
+    evidence: tuple[Evidence, ...]
+    ambiguities: tuple[Ambiguity, ...]
+
+
+def infer(sources: Sequence[Source], *, find: Finder | None = None) -> Inference:
+    """Infer the control profile from program texts. Raises InputRefused only where nothing in them can be a program."""
+    return _Detective([SourceText(source) for source in sources], sources, find).work()
+
+
+class _Detective:
+    def __init__(self, texts: list[SourceText], sources: Sequence[Source], find: Finder | None) -> None:
+        self.texts, self.sources, self.find = texts, sources, find
+        self.profile = Profile(name="inferred")
+        self.evidence: list[Evidence] = []
+        self.doubts: list[Ambiguity] = []
+        self.allowed = {behaviour.name: behaviour.allowed for behaviour in behaviours()}
+
+    def work(self) -> Inference:
+        self._units()
+        self._decimal()
+        self._cycle_words()
+        self._packed_calls()
+        for _ in range(_MOST_ROUNDS):
+            result = self._read()
+            opened = [problem for problem in result.problems if problem.key and self._open(problem)]
+            if not opened:
+                break
+        self._settle_mismatch()
+        return Inference(self.profile, tuple(self.evidence), tuple(self.doubts))
+
+    def _read(self) -> Interpreted:
+        return interpret(self.sources, profile=self.profile, registers=Registers.nominal(), limit=_LIMITS, find=self.find)
+
+    def _note(self, behaviour: str, reading: Any, text: str, span: Span) -> None:
+        self.profile = replace(self.profile, **{behaviour: reading})
+        self.evidence.append(Evidence(behaviour, str(reading), text, span))
+
+    def _doubt(self, behaviour: str, reading: Any, readings: tuple[str, ...], text: str, span: Span) -> None:
+        self.profile = replace(self.profile, **{behaviour: reading})
+        self.doubts.append(Ambiguity(behaviour, readings, str(reading), text, span))
+
+    # --- what the strict reader stops at ------------------------------------------------------------------------------------------
+
+    def _open(self, problem: Problem) -> bool:
+        """Open the behaviour that a problem names; False where that is done already or is not possible."""
+        behaviour, span = problem.key, problem.span or Span("")
+        if behaviour == "machine_functions":
+            return self._machine_function(problem, span)
+        if behaviour == "arc_mismatch_mm":
+            if self.profile.arc_mismatch_mm >= _WIDEST_MISMATCH_MM:
+                return False
+            self.profile = replace(self.profile, arc_mismatch_mm=_WIDEST_MISMATCH_MM)
+            return True
+        wanted = _OPENED.get(behaviour)
+        if wanted is None or getattr(self.profile, behaviour) == wanted:
+            return False
+        allowed = self.allowed[behaviour]
+        readings = () if isinstance(allowed, type) else tuple(str(value) for value in allowed if value not in ("refuse", "none"))
+        text = f"{problem.what}; a control that runs this takes: {wanted}"
+        if len(readings) > 1 and behaviour not in ("t_word", "nested_comments"):
+            self._doubt(behaviour, wanted, readings, text, span)
+        elif behaviour == "extra_compensation_codes":
+            self._doubt(behaviour, wanted, ("as G41 G42", "refuse"), text, span)
+        else:
+            self._note(behaviour, wanted, text, span)
+        return True
+
+    def _machine_function(self, problem: Problem, span: Span) -> bool:
+        number = re.match(r"M(\d+)", problem.what)
+        if number is None or int(number[1]) in self.profile.machine_functions:
+            return False
+        code = int(number[1])
+        self.profile = replace(self.profile, machine_functions=(*self.profile.machine_functions, code))
+        self.doubts.append(Ambiguity("machine_functions", ("moves no axis", "moves an axis"), "moves no axis",
+                                     f"M{code} is a function of this machine; nothing in the text says what it does",
+                                     span))  # fmt: skip
+        return True
+
+    def _settle_mismatch(self) -> None:
+        """Narrow the accepted mismatch of arcs to what the text needs."""
+        if self.profile.arc_mismatch_mm < _WIDEST_MISMATCH_MM:
+            return
+        worst = max((remark for remark in self._read().remarks if remark.slug == "arc end off its circle"),
+                    key=lambda remark: remark.value or 0.0, default=None)  # fmt: skip
+        if worst is None or worst.value is None:
+            self.profile = replace(self.profile, arc_mismatch_mm=Profile().arc_mismatch_mm)
+            return
+        needed = math.ceil(worst.value * 1000.0) / 1000.0
+        self._note("arc_mismatch_mm", needed,
+                   f"the worst arc end is {worst.value:.4f} mm off its circle; many controls stop at less", worst.span)
+
+    # --- what the text as a whole says -------------------------------------------------------------------------------------------
+
+    def _units(self) -> None:
+        """Inch or mm where the program does not say, by what comments call sizes and by the size of the coordinates."""
+        text = self.texts[0]
+        scan = text.scan
+        said = np.flatnonzero((scan.letter == ord("G")) & np.isin(scan.value, (20.0, 21.0)))
+        first_length = np.flatnonzero(_AXIS_LETTERS[scan.letter] & (scan.value != 0.0))
+        if said.size and (first_length.size == 0 or said[0] < first_length[0] or self._same_line(text, said[0], first_length[0])):
+            return
+        if first_length.size == 0:
+            return
+        span = self._span(text, int(first_length[0]))
+        if said.size:
+            self._doubt("units", "inch" if scan.value[said[0]] == 20.0 else "mm", ("mm", "inch"),
+                        "axis words stand before the first G20 or G21", span)  # fmt: skip
+            return
+        inch, mm = self._said(_INCH_SAID), self._said(_MM_SAID)
+        if (inch is None) != (mm is None):
+            unit = "inch" if inch is not None else "mm"
+            self._note("units", unit, f"comments give sizes in {unit}; the program has neither G20 nor G21", inch or mm or span)
+            return
+        largest = float(np.abs(scan.value[first_length]).max())
+        if largest > _LARGEST_INCHES:
+            place = int(first_length[int(np.abs(scan.value[first_length]).argmax())])
+            self._note("units", "mm",
+                       f"{largest:g} inches would be {largest * 25.4:.0f} mm, more than a machine of this kind travels",
+                       self._span(text, place))  # fmt: skip
+            return
+        small = largest < _SMALL_INCHES
+        self._doubt("units", "inch" if small else "mm", ("mm", "inch"),
+                    f"neither G20 nor G21, and no comment that names a unit; the largest coordinate is {largest:g}", span)  # fmt: skip
+
+    def _said(self, pattern: re.Pattern[str]) -> Span | None:
+        text = self.texts[0]
+        for line in range(1, min(len(text), _LINES_SEARCHED) + 1):
+            shown = text.line(line)
+            for comment in _COMMENT.finditer(shown):
+                found = pattern.search((comment[1] or comment[2] or "").upper())
+                if found:
+                    return text.span(line, comment.start() + 2 + found.start(), found.end() - found.start())
+        return None
+
+    def _decimal(self) -> None:
+        """Whole units or smallest steps for numbers without a decimal point."""
+        text = self.texts[0]
+        scan = text.scan
+        lengths = _LENGTH_LETTERS[scan.letter] & (scan.value != 0.0)
+        bare = np.flatnonzero(lengths & (scan.mark & POINT == 0))
+        if bare.size == 0:
+            return
+        pointed = np.flatnonzero(lengths & (scan.mark & POINT != 0))
+        span = self._span(text, int(bare[0]))
+        sizes = np.abs(scan.value[bare])
+        if pointed.size and np.median(sizes) > 100.0 * np.median(np.abs(scan.value[pointed])):
+            self._doubt("decimal", "least increment", ("whole units", "least increment"),
+                        "numbers without a point are far larger than those with one", span)  # fmt: skip
+        elif sizes.max() > _LARGEST_MM:
+            self._note("decimal", "least increment", f"{sizes.max():g} whole units would be beyond any travel",
+                       self._span(text, int(bare[int(sizes.argmax())])))
+        elif pointed.size and np.median(sizes) < 100.0 * np.median(np.abs(scan.value[pointed])):
+            self._note("decimal", "whole units",
+                       f"{bare.size} numbers without a point are of the size of the {pointed.size} with one", span)
+        else:
+            self._doubt("decimal", "whole units", ("whole units", "least increment"),
+                        f"none of the {bare.size} coordinates has a decimal point", span)
+
+    def _cycle_words(self) -> None:
+        """Cycles that give a near level as Z and a depth as I, and never an R."""
+        for text in self.texts:
+            scan = text.scan
+            cycles = np.flatnonzero((scan.letter == ord("G")) & (scan.value >= 81.0) & (scan.value <= 89.0))
+            for word in cycles.tolist():
+                line = int(scan.first_word.searchsorted(word, side="right"))
+                letters = {chr(code) for code in scan.letter[scan.first_word[line - 1] : scan.first_word[line]].tolist()}
+                if "I" in letters and "Z" in letters and "R" not in letters:
+                    self._note("cycle_words", "Z and I", "a drilling cycle gives Z and I, and no R", self._span(text, word))
+                    return
+
+    def _packed_calls(self) -> None:
+        """M98 P with more than four digits whose last four name a program that is here."""
+        numbers = {int(value) for text in self.texts for value in text.scan.value[text.scan.letter == ord("O")].tolist()}
+        for text in self.texts:
+            scan = text.scan
+            for word in np.flatnonzero((scan.letter == ord("M")) & (scan.value == 98.0)).tolist():
+                line = int(scan.first_word.searchsorted(word, side="right"))
+                for other in range(int(scan.first_word[line - 1]), int(scan.first_word[line])):
+                    value = int(scan.value[other])
+                    if scan.letter[other] == ord("P") and value > 9999 and value not in numbers and value % 10_000 in numbers:
+                        self._note("call_words", "packed P", f"P{value} calls O{value % 10_000:04d} {value // 10_000} times",
+                                   self._span(text, other))
+                        return
+
+    @staticmethod
+    def _same_line(text: SourceText, one: int, two: int) -> bool:
+        places = text.scan.first_word.searchsorted([one, two], side="right")
+        return bool(places[0] == places[1])
+
+    @staticmethod
+    def _span(text: SourceText, word: int) -> Span:
+        scan = text.scan
+        line = int(scan.first_word.searchsorted(word, side="right"))
+        return text.span(line, int(scan.at[word] - scan.line_at[line - 1]) + 1)
