@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,12 +25,13 @@ __all__ = ["coverage_factor", "half_width", "welch_satterthwaite"]
 Array = NDArray[np.float64]
 _NODES = 24
 _PANELS = 200
+_PANEL = 4.0
 
 
 def half_width(parts: Sequence[tuple[float, Distribution]], probability: float = 0.95) -> float:
     """w such that |Σ cᵢ (Xᵢ − mean)| ≤ w with `probability`; `parts` are (cᵢ, distribution of Xᵢ), independent and symmetric.
 
-    0 when nothing varies. Error bound: 1e-6 of w (panels of Gauss–Legendre nodes, upper limit where the product of the
+    0 when nothing varies. Error bound: one millionth of w (panels of Gauss–Legendre nodes, upper limit where the product of the
     characteristic functions has fallen below COVERAGE_TAIL; single rectangular inputs are taken in closed form).
     """
     sizes = [abs(c) * d.standard for c, d in parts]
@@ -39,7 +41,7 @@ def half_width(parts: Sequence[tuple[float, Distribution]], probability: float =
     kept = [(c, d) for (c, d), size in zip(parts, sizes, strict=True) if size > COVERAGE_TAIL * scale]
     if len(kept) == 1 and not isinstance(kept[0][1], CurvedTrapezoid):
         return _alone(*kept[0], probability)
-    t, weight = _nodes(scale)
+    t, weight = (values / scale for values in _unit_nodes())
     product = np.ones_like(t)
     for c, d in kept:
         product = product * d.characteristic(t * c)
@@ -65,12 +67,11 @@ def _alone(c: float, d: Distribution, probability: float) -> float:
     return abs(c) * d.standard * float(student_t.ppf(0.5 + 0.5 * probability, d.dof))
 
 
-def _nodes(scale: float) -> tuple[Array, Array]:
+@cache
+def _unit_nodes() -> tuple[Array, Array]:
     nodes, weights = np.polynomial.legendre.leggauss(_NODES)
-    panel = 4.0 / scale
-    edges = panel * np.arange(_PANELS)
-    t = (edges[:, None] + 0.5 * panel * (nodes + 1.0)).ravel()
-    return t, np.tile(0.5 * panel * weights, _PANELS)
+    t = (_PANEL * np.arange(_PANELS)[:, None] + 0.5 * _PANEL * (nodes + 1.0)).ravel()
+    return t, np.tile(0.5 * _PANEL * weights, _PANELS)
 
 
 def coverage_factor(parts: Sequence[tuple[float, Distribution]], probability: float = 0.95) -> float:

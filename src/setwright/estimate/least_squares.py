@@ -99,8 +99,27 @@ class Fit:
 
 @dataclass(frozen=True, slots=True)
 class _Whitener:
+    """Lower factor of V: its diagonal (m,) for independent observations, else the matrix (m, m)."""
+
     lower: Array
     prior: Prior
+
+    def over(self, values: Array) -> Array:
+        """L⁻¹ values, values (m, any)."""
+        if self.lower.ndim == 1:
+            return values / self.lower[:, None]
+        return np.asarray(solve_triangular(self.lower, values, lower=True))
+
+    def under(self, values: Array) -> Array:
+        """L⁻ᵀ values."""
+        if self.lower.ndim == 1:
+            return values / self.lower[:, None]
+        return np.asarray(solve_triangular(self.lower, values, lower=True, trans="T"))
+
+    @property
+    def noise(self) -> Array:
+        """V, (m, m)."""
+        return np.diag(self.lower**2) if self.lower.ndim == 1 else self.lower @ self.lower.T
 
     def rows(self, residuals: Array, jacobian: Array, x: Array) -> tuple[Array, Array]:
         """Residuals and Jacobian in units of their standard uncertainty, priors below the observations."""
@@ -108,7 +127,7 @@ class _Whitener:
         weight = 1.0 / self.prior.standard[q]
         unit = np.zeros((q.size, x.size))
         unit[np.arange(q.size), q] = weight
-        top = solve_triangular(self.lower, np.column_stack([jacobian, residuals]), lower=True)
+        top = self.over(np.column_stack([jacobian, residuals]))
         values = np.concatenate([top[:, -1], (x[q] - self.prior.mean[q]) * weight])
         return values, np.vstack([top[:, :-1], unit])
 
@@ -145,7 +164,7 @@ def _lower(noise: Array) -> Array:
     if noise.ndim == 1:
         if np.any(noise <= 0.0):
             raise ValueError("an observation's standard uncertainty must be greater than zero")
-        return np.diag(noise)
+        return noise
     try:
         return np.asarray(np.linalg.cholesky(noise))
     except np.linalg.LinAlgError as error:
@@ -210,7 +229,7 @@ def _conclude(residuals: Residuals, x: Array, whitener: _Whitener, variance: Var
     covariance[unfixed, unfixed] = np.inf
     chi_square = float(values @ values)
     dof = m + q.size - rank
-    noise = whitener.lower @ whitener.lower.T
+    noise = whitener.noise
     if variance is Variance.RESIDUALS:
         factor = chi_square / dof if dof > 0 else np.inf
         covariance, noise = covariance * factor, noise * factor
@@ -218,7 +237,7 @@ def _conclude(residuals: Residuals, x: Array, whitener: _Whitener, variance: Var
     prior_gain[:, q] = inverse[:, m:] / whitener.prior.standard[q]
     s_readings, vt_readings = np.linalg.svd(rows[:m] / safe, full_matrices=True)[1:]
     rank_readings = _rank(s_readings)
-    gain = solve_triangular(whitener.lower, inverse[:, :m].T, lower=True, trans="T").T
+    gain = whitener.under(inverse[:, :m].T).T
     return Fit(
         x=x, residuals=r, jacobian=jacobian, noise=noise, covariance=covariance,
         gain=gain, prior_gain=prior_gain, prior=whitener.prior,

@@ -53,11 +53,11 @@ def effective_radius(instrument: Instrument) -> float:
     return 0.5 * instrument.tip_diameter + (instrument.height if instrument.kind == "gauge pin" else 0.0)
 
 
-def length_unknown(name: str, value: float | None, standard: float, *, kit: str) -> Unknown:
+def length_unknown(name: str, value: float | None, standard: float) -> Unknown:
     """A length from gauge line to tip, known to a standard uncertainty, or not at all beyond what a spindle can hold."""
     if value is None:
         return Unknown(f"length of {name}", 150.0, Rectangular(150.0, 250.0), f"length of {name}", "nothing")
-    return Unknown(f"length of {name}", value, Normal(value, max(standard, _LEAST_LENGTH_UNCERTAINTY)), f"length of {name}", kit)
+    return Unknown(f"length of {name}", value, Normal(value, max(standard, _LEAST_LENGTH_UNCERTAINTY)), f"length of {name}")
 
 
 def noise_of(instrument: Instrument, last_step: float, bench: Bench) -> Noise:
@@ -273,7 +273,7 @@ def _length_in_spindle(contact: Contact, instrument: Instrument, bench: Bench, r
     elif instrument.kind in _UNDER_A_TOOL:
         raise _refuse(contact, reading, f"a {instrument.kind} does not sit in the spindle", "write which tool touched: tool = ...")
     else:
-        unknown = length_unknown(instrument.name, instrument.length, instrument.tip_uncertainty, kit="the instrument's own length")
+        unknown = length_unknown(instrument.name, instrument.length, instrument.tip_uncertainty)
     bench.unknowns.add(unknown)
     return unknown.name
 

@@ -17,9 +17,12 @@ from setwright.model.job import BOX_FACES, Blank, Face, Job, Setup
 from setwright.touch.conditions import Conditions
 from setwright.touch.unknowns import Unknown
 
-__all__ = ["Feature", "Flat", "Round", "box_of", "features_of", "find_feature", "joined"]
+__all__ = ["HOLDING_FACES", "Feature", "Flat", "Round", "box_of", "features_of", "find_feature", "joined"]
 
 Triple = tuple[float, float, float]
+HOLDING_FACES = ("fixed jaw", "end stop", "parallels", "jaw top")
+"""Faces of the holding rather than of the part."""
+
 _FACING = {"left": (0, -1), "right": (0, 1), "front": (1, -1), "back": (1, 1), "bottom": (2, -1), "top": (2, 1)}
 _AXES = "xyz"
 

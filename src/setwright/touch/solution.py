@@ -98,7 +98,7 @@ class Solution:
             if row is not None:
                 c[row] += weight
         pull = np.abs(c @ self.fit.prior_gain)
-        kits = [(float(pull[j]), u.kit) for j, u in enumerate(self.unknowns) if u.kit]
+        kits = [(float(pull[j] / abs(c[j])), u.kit) for j, u in enumerate(self.unknowns) if u.kit and c[j] != 0.0]
         strongest = max(kits, default=(0.0, ""))
         return strongest[1] if strongest[0] > _MOSTLY else ""
 

@@ -1,0 +1,255 @@
+"""The setup mistakes a touch-off can tell: what each does to the readings and to the registers, and how often it happens.
+
+Rates are per setup, of the order that handbooks of human reliability give for copying, reading and choosing (one in a thousand
+to one in a hundred); they only rank mistakes whose traces look alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from setwright.touch.contacts import effective_radius
+from setwright.touch.equations import Kind, Row
+from setwright.touch.features import Flat
+from setwright.touch.instrument import find_instrument
+from setwright.touch.registers import Entry, written
+from setwright.touch.setting import Setting
+from setwright.touch.solution import Solution
+
+__all__ = ["Hypothesis", "of_readings", "of_registers"]
+
+_INCH = 25.4
+_TURN_STEPS = 100
+_STEPS = (1, 10, _TURN_STEPS)
+_OWN_REPEAT = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Hypothesis:
+    """One mistake.
+
+    registers: entry name -> error it puts into that register (mm). anything: entries that may hold any number. found_in: density
+    of finding the right numbers elsewhere, as a log. rows: row of the readings -> what it adds to that residual for size 1;
+    priors: unknown -> what it adds to (estimate − prior mean) for size 1. size, spread: mean and standard deviation of the size;
+    a spread of 0 is an exactly known size.
+    """
+
+    slug: str
+    words: str
+    remedy: str
+    rate: float
+    registers: Mapping[str, float] = field(default_factory=dict)
+    anything: tuple[str, ...] = ()
+    found_in: float = 0.0
+    rows: Mapping[int, float] = field(default_factory=dict)
+    priors: Mapping[str, float] = field(default_factory=dict)
+    size: float = 1.0
+    spread: float = 0.0
+
+
+def of_registers(setting: Setting, solution: Solution, numbers: tuple[Entry, ...]) -> Iterator[Hypothesis]:
+    """Mistakes in what was typed. Registers that were not read off are hypothesised about too: a hover may show them."""
+    own = [e for e in numbers if e.register == setting.kit.setup.offset]
+    by_axis = {e.axis: e for e in own}
+    for axis, entry in by_axis.items():
+        if axis in "XY":
+            yield from _radius_slips(setting, "XY".index(axis), entry)
+        yield from _typing_slips(entry)
+    yield _swap(by_axis["X"], by_axis["Y"], "axes-exchanged", "X and Y are exchanged in the work offset", 0.002)
+    offset = setting.kit.setup.offset
+    yield Hypothesis("left-from-before", f"{offset} holds the numbers of an earlier job", f"type {offset} anew", 0.005,
+                     anything=tuple(e.name for e in own))  # fmt: skip
+    yield from _height_slips(setting, by_axis["Z"])
+    yield from _length_slips(setting, solution, numbers)
+
+
+def _radius_slips(setting: Setting, axis: int, entry: Entry) -> Iterator[Hypothesis]:
+    """Radius left out, taken twice, taken on the wrong side: where an offset rests on one face and a tip with a radius."""
+    sides = set()
+    for contact in setting.contacts:
+        feature = setting.features[contact.on]
+        if isinstance(feature, Flat) and feature.axis == axis and contact.toward != "sweep":
+            instrument = find_instrument(setting.kit.folder.job.shop.instruments, contact.with_)
+            sides.add((feature.side, effective_radius(instrument), instrument.tip_diameter))
+    if len(sides) != 1:
+        return
+    side, reach, tip = sides.pop()
+    if reach <= 0.0:
+        return
+    letter = "XY"[axis]
+    retype = f"type {letter} anew with the radius taken once, on the right side"
+
+    def said(shift: float, why: str) -> str:
+        sign = "+" if shift > 0 else "-"
+        return f"the {letter} register is {written(abs(shift), entry.step)} too far {sign}{letter}: {why}"
+
+    slips = (("radius-not-applied", side * reach, f"the tip's radius ({written(reach, entry.step)}) was left out", 0.006),
+             ("radius-twice", -side * reach, "the radius was taken twice, or the diameter for the radius", 0.004),
+             ("radius-wrong-side", 2.0 * side * reach,
+              f"one finder diameter, {written(tip, entry.step)}: the radius was taken on the wrong side", 0.005))  # fmt: skip
+    for slug, shift, why, rate in slips:
+        yield Hypothesis(slug, said(shift, why), retype, rate, registers={entry.name: shift})
+
+
+def _typing_slips(entry: Entry) -> Iterator[Hypothesis]:
+    value, name = entry.rounded, entry.name
+    again = f"{entry.say()}, then read it back"
+    sizes = (("sign-lost", -2.0 * value, "the sign is wrong", 0.002),
+             ("inch-for-mm", value * (1.0 / _INCH - 1.0), "it was typed in inches", 0.002),
+             ("mm-for-inch", value * (_INCH - 1.0), "it was typed in mm into an inch register", 0.001),
+             ("decimal-point", 9.0 * value, "the decimal point is one place too far right", 0.001),
+             ("decimal-point", -0.9 * value, "the decimal point is one place too far left", 0.001))  # fmt: skip
+    for slug, shift, why, rate in sizes:
+        yield Hypothesis(slug, f"{name} holds {written(value + shift, entry.step)}: {why}", again, rate, registers={name: shift})
+    swaps = list(_transposed(entry.text()))
+    for text in swaps:
+        shift = float(text) - float(entry.text())
+        words = f"{name} holds {text} for {entry.text()}: two digits are exchanged"
+        yield Hypothesis("digits-exchanged", words, again, 0.003 / len(swaps), registers={name: shift})
+    for steps in _STEPS:
+        for sign in (-1, 1):
+            shift = sign * steps * 0.01
+            words = f"{name} is off by {written(abs(shift), entry.step)}: the handwheel was {steps} steps on when it was read"
+            yield Hypothesis("handwheel-zero-lost", words, "touch that face again", 0.0005, registers={name: shift})
+    yield Hypothesis("mistyped", f"{name} holds a number that no reading explains", again, 0.004, anything=(name,))
+
+
+def _transposed(text: str) -> Iterator[str]:
+    places = [i for i, c in enumerate(text) if c.isdigit()]
+    for a, b in pairwise(places):
+        if text[a] != text[b]:
+            letters = list(text)
+            letters[a], letters[b] = letters[b], letters[a]
+            yield "".join(letters)
+
+
+def _swap(a: Entry, b: Entry, slug: str, words: str, rate: float) -> Hypothesis:
+    shift = b.estimate.value - a.estimate.value
+    return Hypothesis(slug, words, f"{a.say()}, {b.say()}", rate, registers={a.name: shift, b.name: -shift})
+
+
+def _height_slips(setting: Setting, entry: Entry) -> Iterator[Hypothesis]:
+    """The height under the tip left out or taken twice in the offset's Z."""
+    if not entry.weights:
+        return
+    heights = {find_instrument(setting.kit.folder.job.shop.instruments, c.with_) for c in setting.contacts if c.toward == "-Z"}
+    for instrument in heights:
+        if instrument.height > 0.0:
+            yield from _height_pair(entry, instrument.height, instrument.name)
+
+
+def _height_pair(entry: Entry, height: float, name: str) -> Iterator[Hypothesis]:
+    size = written(height, entry.step)
+    yield Hypothesis("height-not-applied", f"{entry.name} is {size} too high: the height of the {name} was left out",
+                     entry.say(), 0.004, registers={entry.name: height})  # fmt: skip
+    yield Hypothesis("height-twice", f"{entry.name} is {size} too low: the height of the {name} was taken off twice",
+                     entry.say(), 0.002, registers={entry.name: -height})  # fmt: skip
+
+
+def _length_slips(setting: Setting, solution: Solution, numbers: tuple[Entry, ...]) -> Iterator[Hypothesis]:
+    lengths = [e for e in numbers if e.register.startswith("length")]
+    z = solution.value("z")
+    convention = setting.kit.machine.control.lengths
+    pairs = max(len(lengths) * (len(lengths) - 1) / 2, 1.0)
+    for i, entry in enumerate(lengths):
+        length = solution.value(f"length of tool {entry.station}")
+        words = f"{entry.name} holds a number that no reading explains"
+        yield Hypothesis("mistyped", words, entry.say(), 0.003, anything=(entry.name,))
+        for which, value in (("from gauge line", length), ("tip on datum", z + length)):
+            if which != convention:
+                words = f'{entry.name} is a length "{which}"; this machine holds lengths "{convention}"'
+                shift = value - entry.estimate.value
+                yield Hypothesis("length-convention", words, entry.say(), 0.002, registers={entry.name: shift})
+        for other in lengths[i + 1 :]:
+            words = f"tools {entry.station} and {other.station} are exchanged, or their lengths are"
+            yield _swap(entry, other, "tools-exchanged", words, 0.004 / pairs)
+        for other in lengths:
+            if other is not entry:
+                words = f"{entry.name} holds the length of tool {other.station}"
+                shift = other.estimate.value - entry.estimate.value
+                yield Hypothesis("length-of-another-tool", words, entry.say(), 0.003 / pairs, registers={entry.name: shift})
+    for entry in numbers:
+        if entry.register.startswith("radius"):
+            double = setting.kit.machine.control.radius_register == "diameter"
+            shift = entry.estimate.value * (-0.5 if double else 1.0)
+            held, wanted = ("radius", "diameter") if double else ("diameter", "radius")
+            words = f"{entry.name} holds the {held}; this machine wants the {wanted}"
+            yield Hypothesis("diameter-for-radius", words, entry.say(), 0.004, registers={entry.name: shift})
+
+
+def of_readings(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
+    """Mistakes at the machine, traced in the readings."""
+    rows = solution.rows
+    count = max(len(rows), 1)
+    for i, row in enumerate(rows):
+        who = f"contact {row.reading + 1} ({row.label})"
+        again = "clean face and tip, and make this contact again"
+        if row.sense:
+            words = f"{who} came early: a burr or chip under the tip"
+            yield Hypothesis("burr", words, again, 0.01 / count, rows={i: float(row.sense)}, size=0.06, spread=0.04)
+        for steps in (10, _TURN_STEPS):
+            for sign in (-1.0, 1.0):
+                words = f"{who} is off by {steps} steps of the handwheel"
+                step = _step_of(setting, row)
+                yield Hypothesis("handwheel-zero-lost", words, again, 0.001 / count, rows={i: sign * steps * step})
+        words = f"{who} does not agree with the others: a wrong number, or another face"
+        yield Hypothesis("reading-wrong", words, again, 0.006 / count, rows={i: 1.0}, size=0.0, spread=10.0)
+    yield from _whole_slips(setting, rows)
+    yield from _part_slips(solution)
+
+
+def _step_of(setting: Setting, row: Row) -> float:
+    if row.reading < len(setting.contacts) and setting.contacts[row.reading].last_step > 0.0:
+        return setting.contacts[row.reading].last_step
+    return _OWN_REPEAT
+
+
+def _whole_slips(setting: Setting, rows: tuple[Row, ...]) -> Iterator[Hypothesis]:
+    """Mistakes common to all contacts: radius already taken off, exchanged axes, inches."""
+    taken: dict[int, float] = {}
+    swapped: dict[int, float] = {}
+    inches: dict[int, float] = {}
+    known = len(setting.contacts)
+    made = [(i, row, setting.contacts[row.reading]) for i, row in enumerate(rows) if row.reading < known]
+    lateral = [(i, row, contact) for i, row, contact in made if contact.toward != "-Z"]
+    for i, row, contact in lateral:
+        reach = effective_radius(find_instrument(setting.kit.folder.job.shop.instruments, contact.with_))
+        if reach > 0.0:
+            taken[i] = -reach * row.sense
+        if row.kind not in (Kind.PLANE, Kind.MIDDLE):
+            continue
+        x, y = contact.display.x, contact.display.y
+        if x is not None and y is not None:
+            swapped[i] = row.normal[0] * (x - y) + row.normal[1] * (y - x)
+        inches[i] = sum(n * p for n, p in zip(row.normal, row.point, strict=True)) * (1.0 - _INCH)
+    if taken:
+        words = "the radius was already taken off in the readings, so it counts twice"
+        yield Hypothesis("radius-in-readings", words, "enter what the display showed at the contact", 0.003, rows=taken)
+    if len(swapped) == len(lateral) > 0:
+        words = "X and Y are exchanged in the readings"
+        yield Hypothesis("axes-exchanged", words, "read the display again", 0.002, rows=swapped)
+    if len(inches) == len(lateral) > 0:
+        words = "the readings are inches taken for mm"
+        yield Hypothesis("inch-for-mm", words, "write the unit of the readings", 0.002, rows=inches)
+
+
+def _part_slips(solution: Solution) -> Iterator[Hypothesis]:
+    """The part or the holding is not as the job says; the offsets are right all the same."""
+    for unknown in solution.unknowns:
+        if unknown.name in ("x", "y", "z") and unknown.kit == "the holding's stated place":
+            words = f"the holding does not stand where the job says along {unknown.name.upper()}"
+            remedy = "correct the place in the job, or look whether it is the right vise"
+            yield Hypothesis("holding-elsewhere", words, remedy, 0.01,
+                             priors={unknown.name: 1.0}, size=0.0, spread=50.0)  # fmt: skip
+        elif unknown.name == "angle":
+            yield Hypothesis("vise-not-true", "the part is turned more than a trued vise allows", "indicate the fixed jaw", 0.005,
+                             priors={"angle": 1.0}, size=0.0, spread=0.01)  # fmt: skip
+        elif unknown.name.startswith("tilt"):
+            yield Hypothesis("not-seated", "the part does not lie flat: chips under it, or lifted off a parallel",
+                             "take it out, clean, seat it and tap it down", 0.01, priors={unknown.name: 1.0}, size=0.0,
+                             spread=0.005)  # fmt: skip
+        elif unknown.name.startswith(("width", "place of", "radius of")):
+            yield Hypothesis("part-not-to-size", f"the part is not as the job says: {unknown.name}", "measure the blank", 0.003,
+                             priors={unknown.name: 1.0}, size=0.0, spread=5.0)  # fmt: skip

@@ -1,0 +1,161 @@
+"""The readings of one setup made ready to solve: refused as they stand, or turned into rows and unknowns."""
+
+from __future__ import annotations
+
+import statistics
+from dataclasses import dataclass
+
+from setwright.base.errors import InputRefused, Problem
+from setwright.estimate.distribution import Distribution, Normal, Rectangular
+from setwright.kit.station import Kit
+from setwright.model.instrument import Instrument
+from setwright.model.reading import Contact, Readings
+from setwright.touch.conditions import Conditions
+from setwright.touch.contacts import Bench, contact_rows, effective_radius, length_row, length_unknown
+from setwright.touch.equations import Row
+from setwright.touch.features import Feature, Flat, features_of, find_feature
+from setwright.touch.instrument import find_instrument
+from setwright.touch.unknowns import Unknown, Unknowns
+
+__all__ = ["Setting", "prepare", "refuse_unfit"]
+
+Triple = tuple[float, float, float]
+_AXES = "xyz"
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One setup's readings as rows. `contacts`: those of this setup, in order of entry; rows refer to them by number."""
+
+    kit: Kit
+    conditions: Conditions
+    features: dict[str, Feature]
+    contacts: tuple[Contact, ...]
+    rows: tuple[Row, ...]
+    bench: Bench
+
+
+def prepare(kit: Kit, readings: Readings, conditions: Conditions) -> Setting:
+    """Rows and unknowns of the readings that belong to the kit's setup. Raises InputRefused with everything found wrong at once."""
+    contacts = tuple(contact for contact in readings.contact if contact.setup == kit.setup.name)
+    lengths = [read for read in readings.tool_length if read.setup == kit.setup.name]
+    if not contacts:
+        raise InputRefused.because(f'no contact was read for setup "{kit.setup.name}"',
+                                   remedy="touch the faces the datum names and enter what the display showed")  # fmt: skip
+    instruments = [find_instrument(kit.folder.job.shop.instruments, contact.with_) for contact in contacts]
+    refuse_unfit(contacts, instruments)
+    features = features_of(kit.folder.job, kit.setup, conditions)
+    touched = [find_feature(features, contact.on) for contact in contacts]
+    tools = _tool_lengths(kit)
+    start = _start(kit, contacts, touched, instruments, tools)
+    unknowns = Unknowns()
+    _pose(kit, unknowns, conditions, start, three_heights=_three_heights(contacts))
+    radii = {station: assembly.radius for station, assembly in kit.tools.items()}
+    bench = Bench(kit.machine, conditions, unknowns, tools, radii, start)
+    for tool in kit.setup.tool:
+        if tool.preset.length is not None:
+            unknowns.add(tools[tool.station])
+    rows = [row for i, (contact, feature, instrument) in enumerate(zip(contacts, touched, instruments, strict=True))
+            for row in contact_rows(contact, feature, instrument, bench, reading=i)]  # fmt: skip
+    for i, read in enumerate(lengths):
+        instrument = find_instrument(kit.folder.job.shop.instruments, read.with_)
+        rows.append(length_row(read, instrument, bench, reading=len(contacts) + i))
+    return Setting(kit, conditions, features, contacts, tuple(rows), bench)
+
+
+def refuse_unfit(contacts: tuple[Contact, ...], instruments: list[Instrument]) -> None:
+    """Refuse readings that must not be solved together, and contacts made faster than the finder allows."""
+    problems = []
+    units = sorted({contact.units for contact in contacts if contact.units is not None})
+    if len(units) > 1:
+        problems.append(Problem("some contacts were read in mm and some in inches", "the display was switched in between",
+                                "read them all in one unit"))  # fmt: skip
+    days = sorted({contact.when.isoformat()[:10] for contact in contacts if contact.when is not None})
+    if len(days) > 1:
+        problems.append(Problem(f"contacts of {days[0]} and of {days[-1]} are mixed", "the machine and the part have moved since",
+                                "keep those of one day, or touch again"))  # fmt: skip
+    for number, (contact, instrument) in enumerate(zip(contacts, instruments, strict=True), start=1):
+        speed = contact.speed or 0.0
+        rated = instrument.rated_speed
+        if instrument.stands_still and speed > 0.0:
+            problems.append(Problem(f"contact {number}: {instrument.name} was used at {speed:.0f} rpm", "it must stand still",
+                                    "stop the spindle and touch again"))  # fmt: skip
+        elif rated is not None and speed > rated:
+            said = f"contact {number}: {instrument.name} ran at {speed:.0f} rpm"
+            problems.append(Problem(said, f"it is rated {rated:.0f} rpm at most", "slow down and touch again"))
+    if problems:
+        raise InputRefused(problems)
+
+
+def _tool_lengths(kit: Kit) -> dict[int, Unknown]:
+    return {
+        tool.station: length_unknown(f"tool {tool.station}", tool.preset.length, tool.preset.varies)
+        for tool in kit.setup.tool
+    }
+
+
+def _three_heights(contacts: tuple[Contact, ...]) -> bool:
+    """Whether one face was touched from above at three places that are not in a line."""
+    for name in {contact.on for contact in contacts}:
+        places = [(c.display.x, c.display.y) for c in contacts if c.on == name and c.toward == "-Z"]
+        known = [(x, y) for x, y in places if x is not None and y is not None]
+        if len(known) >= 3:
+            (ax, ay), *others = known
+            legs = [(x - ax, y - ay) for x, y in others]
+            if any(abs(px * qy - py * qx) > 1.0 for px, py in legs for qx, qy in legs):
+                return True
+    return False
+
+
+def _start(kit: Kit, contacts: tuple[Contact, ...], touched: list[Feature], instruments: list[Instrument],
+           tools: dict[int, Unknown]) -> Triple:  # fmt: skip
+    """Where the program's zero is, about: from the readings where an axis was touched, else from the kit."""
+    seen: tuple[list[float], list[float], list[float]] = ([], [], [])
+    for contact, feature, instrument in zip(contacts, touched, instruments, strict=True):
+        if contact.toward == "sweep":
+            if not isinstance(feature, Flat):
+                seen[0].append((contact.display.x or 0.0) - feature.centre[0])
+                seen[1].append((contact.display.y or 0.0) - feature.centre[1])
+            continue
+        axis, sign = _AXES.index(contact.toward[1].lower()), 1 if contact.toward[0] == "+" else -1
+        shown = getattr(contact.display, _AXES[axis])
+        if axis == 2:
+            length = tools[contact.tool].start if contact.tool in tools else (instrument.length or 150.0)
+            seen[2].append(shown - length - instrument.height - (feature.at if isinstance(feature, Flat) else 0.0))
+        elif isinstance(feature, Flat):
+            seen[axis].append(shown - feature.at - feature.side * effective_radius(instrument))
+        else:
+            free = feature.radius + (-1.0 if feature.inside else 1.0) * effective_radius(instrument)
+            wall = 1 if feature.inside else -1
+            seen[axis].append(shown - feature.centre[axis] - sign * wall * free)
+    about = kit.placement.machine_from_work.shift.tolist()
+    x, y, z = (statistics.median(values) if values else about[axis] for axis, values in enumerate(seen))
+    return x, y, z
+
+
+def _pose(kit: Kit, unknowns: Unknowns, conditions: Conditions, start: Triple, *, three_heights: bool) -> None:
+    about, placement = kit.placement.machine_from_work.shift.tolist(), kit.placement
+    for axis, name in enumerate(_AXES):
+        low, high = getattr(kit.machine.travel, name)
+        known: Distribution
+        if placement.placed and (axis < 2 or kit.machine.table.z != 0.0):
+            spread = max(placement.varies, conditions.least_place)
+            known, words = Normal(about[axis], spread), "the holding's stated place"
+        else:
+            reach = max(high - low, abs(start[axis] - 0.5 * (low + high)) + 1.0)
+            known, words = Rectangular(0.5 * (low + high), reach), "nothing"
+        unknowns.add(Unknown(name, start[axis], known, "place of the holding", words))
+    unknowns.add(_angle(kit, conditions))
+    if three_heights:
+        for name in ("tilt about x", "tilt about y"):
+            seat = Rectangular(0.0, conditions.seating_tilt)
+            unknowns.add(Unknown(name, 0.0, seat, "seating of the part", "flat parallels"))
+
+
+def _angle(kit: Kit, conditions: Conditions) -> Unknown:
+    vise = kit.folder.job.shop.holding[kit.setup.holding.use].vise
+    if vise is None:
+        return Unknown("angle", 0.0, Rectangular(0.0, conditions.by_eye_angle), "direction of the part", "laying it by eye")
+    jaw = kit.setup.datum.angle == "fixed jaw"
+    half = vise.tram if jaw else vise.tram + conditions.known_square
+    return Unknown("angle", 0.0, Rectangular(0.0, max(half, conditions.least_angle)), "direction of the vise", "the vise")

@@ -1,0 +1,186 @@
+"""Which setup mistake, if any, would explain the readings, what the control holds, and what was seen when hovering.
+
+Every hypothesis predicts three things: a shift of the readings' equations, a shift of the registers, an error of the tip when it
+stands over the datum. Its likelihood is the Gaussian density of what was observed about that prediction, sizes it leaves open
+integrated out; the posterior follows from the rates (Bayes). One mistake at a time is considered.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from setwright.estimate.least_squares import Array
+from setwright.touch.hypotheses import Hypothesis, of_readings, of_registers
+from setwright.touch.registers import Entry
+from setwright.touch.setting import Setting
+from setwright.touch.solution import Solution
+
+__all__ = ["Diagnosis", "Hovered", "Suspected", "diagnose"]
+
+_SPAN_MM = 400.0
+_SHOWN = 5
+_WORTH_SHOWING = 0.005
+
+
+@dataclass(frozen=True, slots=True)
+class Hovered:
+    """What was seen with the tip brought over a known point: how far the tip stood from where it should, in W (mm; None = not
+    judged), and how finely that was seen (one standard deviation, mm). `station`: of the tool in the spindle."""
+
+    x: float | None = None
+    y: float | None = None
+    z: float | None = None
+    resolution: float = 0.25
+    station: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Suspected:
+    """A mistake and how probable it is."""
+
+    slug: str
+    words: str
+    remedy: str
+    probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnosis:
+    """`none`: probability that there was no mistake among those considered; `ranked`: the suspected ones, likeliest first."""
+
+    none: float
+    ranked: tuple[Suspected, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _System:
+    """The whitened rows, priors below the readings: projected residuals, projector, and estimator."""
+
+    residuals: Array
+    projector: Array
+    estimator: Array
+    weight: Array
+    prior_row: dict[str, int]
+
+    @classmethod
+    def of(cls, solution: Solution) -> _System:
+        fit = solution.fit
+        prior = fit.prior.rows
+        m, n = fit.jacobian.shape
+        weight = 1.0 / np.concatenate([np.sqrt(np.diag(fit.noise)), fit.prior.standard[prior]])
+        unit = np.zeros((prior.size, n))
+        unit[np.arange(prior.size), prior] = 1.0
+        rows = np.vstack([fit.jacobian, unit]) * weight[:, None]
+        values = np.concatenate([fit.residuals, fit.x[prior] - fit.prior.mean[prior]]) * weight
+        estimator = np.asarray(np.linalg.pinv(rows), dtype=np.float64)
+        projector = np.eye(m + prior.size) - rows @ estimator
+        names = [u.name for u in solution.unknowns]
+        return cls(projector @ values, projector, estimator, weight, {names[j]: m + i for i, j in enumerate(prior)})
+
+    def direction(self, hypothesis: Hypothesis) -> Array | None:
+        """The whitened shift for size 1; None when the readings are untouched."""
+        if not hypothesis.rows and not hypothesis.priors:
+            return None
+        shift = np.zeros(self.weight.size)
+        for row, value in hypothesis.rows.items():
+            shift[row] += value
+        for name, value in hypothesis.priors.items():
+            if name in self.prior_row:
+                shift[self.prior_row[name]] += value
+        return shift * self.weight
+
+    def gain(self, along: Array, hypothesis: Hypothesis) -> tuple[float, float]:
+        """Log likelihood over that of no shift, and the most probable size."""
+        pull, stiff = float(along @ self.residuals), float(along @ self.projector @ along)
+        mean, spread = hypothesis.size, hypothesis.spread
+        if spread == 0.0:
+            return pull * mean - 0.5 * stiff * mean * mean, mean
+        loose = 1.0 / (spread * spread)
+        best = (pull + mean * loose) / (stiff + loose)
+        log = 0.5 * (best * best * (stiff + loose) - mean * mean * loose) - 0.5 * math.log1p(stiff / loose)
+        return log, best
+
+
+def diagnose(setting: Setting, solution: Solution, numbers: tuple[Entry, ...], hovered: Sequence[Hovered] = ()) -> Diagnosis:
+    """Rank the mistakes by their posterior probability."""
+    system = _System.of(solution)
+    found = [*of_registers(setting, solution, numbers), *of_readings(setting, solution)]
+    none = Hypothesis("none", "", "", max(1.0 - math.fsum(h.rate for h in found), 0.5))
+    logs = np.array([_log_weight(h, system, setting, numbers, hovered) for h in [none, *found]])
+    shares = np.exp(logs - logs.max())
+    shares /= shares.sum()
+    return Diagnosis(float(shares[0]), _ranked(found, shares[1:]))
+
+
+def _ranked(found: list[Hypothesis], shares: Array) -> tuple[Suspected, ...]:
+    """Mistakes of one kind with one effect are told as one; the rest by their probability."""
+    kinds: dict[tuple[str, str], list[tuple[float, Hypothesis]]] = {}
+    for hypothesis, share in zip(found, shares.tolist(), strict=True):
+        kinds.setdefault((hypothesis.slug, hypothesis.words), []).append((share, hypothesis))
+    ranked = [Suspected(members[0][1].slug, members[0][1].words, members[0][1].remedy, math.fsum(share for share, _ in members))
+              for members in kinds.values()]  # fmt: skip
+    ranked.sort(key=lambda s: (-s.probability, s.slug, s.words))
+    return tuple(s for s in ranked[:_SHOWN] if s.probability >= _WORTH_SHOWING)
+
+
+def _log_weight(hypothesis: Hypothesis, system: _System, setting: Setting, numbers: tuple[Entry, ...],
+                hovered: Sequence[Hovered]) -> float:  # fmt: skip
+    total = math.log(hypothesis.rate) + hypothesis.found_in
+    errors = dict(hypothesis.registers)
+    along = system.direction(hypothesis)
+    if along is not None:
+        gained, size = system.gain(along, hypothesis)
+        total += gained
+        moved = -(system.estimator @ along) * size
+        errors |= _register_errors(moved, numbers, setting) if hypothesis.rows else {}
+    for entry in numbers:
+        if entry.now is None:
+            continue
+        if entry.name in hypothesis.anything:
+            total -= math.log(_SPAN_MM)
+            continue
+        # a mistake in the readings was made before the registers were typed, and the estimate holds it as well
+        expected = hypothesis.registers.get(entry.name, 0.0)
+        total += _log_normal(entry.now - entry.rounded - expected, math.hypot(entry.estimate.standard, entry.step))
+    for seen in hovered:
+        total += _log_hover(seen, errors, hypothesis.anything, setting, numbers)
+    return total
+
+
+def _register_errors(moved: Array, numbers: tuple[Entry, ...], setting: Setting) -> dict[str, float]:
+    unknowns = setting.bench.unknowns
+    return {
+        entry.name: sum(weight * float(moved[row]) for name, weight in entry.weights if (row := unknowns.row(name)) is not None)
+        for entry in numbers
+    }
+
+
+def _log_normal(off: float, spread: float) -> float:
+    return -0.5 * (off / spread) ** 2 - math.log(spread * math.sqrt(2.0 * math.pi))
+
+
+def _log_hover(seen: Hovered, errors: dict[str, float], anything: tuple[str, ...], setting: Setting,
+               numbers: tuple[Entry, ...]) -> float:  # fmt: skip
+    """Where the tip stands over the datum: by what the control holds where it was read off, else by what the mistake puts there."""
+    total = 0.0
+    for axis in "XYZ":
+        off = getattr(seen, axis.lower())
+        if off is None:
+            continue
+        expected, spread, loose = 0.0, seen.resolution, False
+        for entry in numbers:
+            ours = entry.axis == axis and entry.register == setting.kit.setup.offset
+            if not (ours or (axis == "Z" and entry.register.startswith("length") and entry.station == seen.station)):
+                continue
+            if entry.now is not None:
+                expected += entry.now - entry.rounded
+            else:
+                expected += errors.get(entry.name, 0.0)
+                loose = loose or entry.name in anything
+            spread = math.hypot(spread, entry.estimate.standard)
+        total += -math.log(_SPAN_MM) if loose else _log_normal(off - expected, spread)
+    return total
