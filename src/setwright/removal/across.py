@@ -30,9 +30,14 @@ def _clip(low, high, value, rate):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _extreme(a, b, c, root, dx):  # type: ignore[no-untyped-def]
-    """Where dx t + sqrt(a t² + b t + c) is greatest; `root` = sqrt(b² - 4 a c). Infinite where it grows for ever."""
+def _extreme(a, b, c, root, dx, side):  # type: ignore[no-untyped-def]
+    """Where dx t + sqrt(a t² + b t + c) is greatest; `root` = sqrt(b² - 4 a c). Infinite where it grows for ever.
+
+    Where a > 0 the quadratic is positive on two branches; `side` (+1, -1) is the one meant: to the right or to the left.
+    """
     room = dx * dx - a
+    if a > 0.0 and (room <= 0.0 or dx * side >= 0.0):
+        return side * math.inf
     if room > 0.0:
         rate = -dx * root / math.sqrt(room)  # slope of the quadratic at the maximum
         if (rate >= 0.0) == (b >= 0.0) and rate + b != 0.0:
@@ -131,7 +136,7 @@ def span_across(shape, meridian, y, z):  # type: ignore[no-untyped-def]
             root = math.sqrt(root)
             if a != 0.0:
                 first, last = max(first, (b - root) / (-2.0 * a)), min(last, (b + root) / (-2.0 * a))
-            at_high, at_low = _extreme(a, b, c, root, dx), _extreme(a, b, c, root, -dx)
+            at_high, at_low = _extreme(a, b, c, root, dx, 1.0), _extreme(a, b, c, root, -dx, 1.0)
     else:
         lean = 0.0
         if meridian == 1:
@@ -147,7 +152,8 @@ def span_across(shape, meridian, y, z):  # type: ignore[no-untyped-def]
         first, last = _clip(first, last, far, far_rate)
         a, b, c = near_rate * far_rate, near * far_rate + far * near_rate, near * far
         root = abs(near * far_rate - far * near_rate)
-        at_high, at_low = _extreme(a, b, c, root, dx), _extreme(a, b, c, root, -dx)
+        side = 1.0 if near_rate > 0.0 else -1.0
+        at_high, at_low = _extreme(a, b, c, root, dx, side), _extreme(a, b, c, root, -dx, side)
     if first > last:
         return 1.0, 0.0, 0.0, 0.0
     at_high, at_low = min(max(at_high, first), last), min(max(at_low, first), last)

@@ -1,0 +1,234 @@
+"""Measure the simulated part: planes, bores, bosses, distances and widths, fitted to ray ends.
+
+Ray ends lie on the surfaces themselves, so a feature is found as well as its surface is cut, whatever the pitch: lines and level
+arcs leave it exact to round-off, chords that stand for other arcs within the field's `slack`. Every answer carries `bound`, how far
+round-off and chords alone can have moved it, and `form`, the greatest less the least distance of its ends from the fitted surface:
+a form above the bound says that the surface is not a plane or a cylinder there.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from setwright.base.errors import InputRefused
+from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
+from setwright.removal.field import ACROSS, Field
+from setwright.removal.normals import unpack
+
+__all__ = ["BandRegion", "BoxRegion", "Ends", "PlaneFit", "Region", "RoundFit", "Spacing", "ends_in", "fit_plane", "fit_round", "spacing"]
+
+_Array = NDArray[np.float64]
+_LEAST_FACING = 0.5  # a ray that meets a surface at less than 30 degrees tells little about where it is
+_LEAST_AGREEING = 0.94  # ends whose normal is within 20 degrees of the wanted one belong to the feature
+_ROUNDS = 50
+
+
+@dataclass(frozen=True, slots=True)
+class BoxRegion:
+    """Points within an axis-parallel box: least and greatest corner, mm."""
+
+    low: Sequence[float]
+    high: Sequence[float]
+
+    def holds(self, points: _Array) -> NDArray[np.bool_]:
+        """Which of the points float64 (n, 3) lie inside."""
+        return np.asarray(((points >= self.low) & (points <= self.high)).all(axis=1))
+
+
+@dataclass(frozen=True, slots=True)
+class BandRegion:
+    """Points at a distance between `inner` and `outer` from an axis parallel to X, Y or Z (0, 1, 2) through `centre` (the other two
+    coordinates, in order), between `bottom` and `top` along it, mm."""
+
+    centre: tuple[float, float]
+    inner: float
+    outer: float
+    bottom: float
+    top: float
+    axis: int = 2
+
+    def holds(self, points: _Array) -> NDArray[np.bool_]:
+        """Which of the points float64 (n, 3) lie inside."""
+        u, v = ACROSS[self.axis]
+        away = np.hypot(points[:, u] - self.centre[0], points[:, v] - self.centre[1])
+        along = points[:, self.axis]
+        return np.asarray((away >= self.inner) & (away <= self.outer) & (along >= self.bottom) & (along <= self.top))
+
+
+Region = BoxRegion | BandRegion
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """Ray ends: points float64 (n, 3) mm, outward normals float64 (n, 3), bundle int64 (n,), motion that made them int32 (n,)."""
+
+    points: _Array
+    normals: _Array
+    axis: NDArray[np.int64]
+    ident: NDArray[np.int32]
+
+    def where(self, chosen: NDArray[np.bool_]) -> Ends:
+        """The chosen ones."""
+        return Ends(self.points[chosen], self.normals[chosen], self.axis[chosen], self.ident[chosen])
+
+
+@dataclass(frozen=True, slots=True)
+class PlaneFit:
+    """A plane: normal · p = offset (mm), `centroid` of its ends, their number, form and bound (mm), motions that made it."""
+
+    normal: tuple[float, float, float]
+    offset: float
+    centroid: tuple[float, float, float]
+    ends: int
+    form: float
+    bound: float
+    motions: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RoundFit:
+    """A bore or a boss: centre (the two coordinates across its axis) and diameter, mm; `arc_deg`: how much of the circle has ends;
+    bounds and form in mm; motions that made it."""
+
+    centre: tuple[float, float]
+    diameter: float
+    axis: int
+    arc_deg: float
+    ends: int
+    form: float
+    bound: float
+    bound_centre: float
+    motions: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Spacing:
+    """Distance of two planes (mm) halfway between their ends, the angle between them (rad), and the distance's bound."""
+
+    distance: float
+    angle: float
+    bound: float
+
+
+def ends_in(field: Field, region: Region) -> Ends:
+    """All ray ends of the three bundles inside a region."""
+    parts = []
+    for axis in range(3):
+        points, rays = field.points(axis)
+        flat = points.reshape(-1, 3)
+        inside = region.holds(flat)
+        parts.append((flat[inside], unpack(rays.normal.ravel()[inside]), np.full(int(inside.sum()), axis), rays.ident.ravel()[inside]))
+    points, normals, axes, idents = (np.concatenate(column) for column in zip(*parts, strict=True))
+    return Ends(points, normals, axes, idents)
+
+
+def _facing(ends: Ends) -> Ends:
+    """Those whose ray meets the surface squarely enough."""
+    return ends.where(np.abs(ends.normals[np.arange(ends.axis.size), ends.axis]) >= _LEAST_FACING)
+
+
+def fit_plane(field: Field, region: Region, *, facing: Sequence[float], tilt: bool = False) -> PlaneFit:
+    """The plane surface in `region` whose outward normal is about `facing`.
+
+    Without `tilt` the normal is `facing` itself and only the offset is fitted; with it the plane of least squares of distances.
+    Raises InputRefused if too few ray ends lie there (1, with tilt 3 not in line).
+    """
+    wanted = np.asarray(facing, np.float64)
+    wanted = wanted / np.linalg.norm(wanted)
+    ends = _facing(ends_in(field, region))
+    ends = ends.where(ends.normals @ wanted >= _LEAST_AGREEING)
+    _require(ends, 3 if tilt else 1, "plane")
+    centroid = ends.points.mean(axis=0)
+    normal, amplification = wanted, 1.0
+    if tilt:
+        centred = ends.points - centroid
+        _, sizes, rows = np.linalg.svd(centred, full_matrices=False)
+        if sizes[1] <= COORDINATE_ROUND_OFF_MM:
+            raise InputRefused.because("the ray ends of the plane lie in one line", remedy="widen the region or take a finer pitch")
+        normal = rows[2] if rows[2] @ wanted > 0 else -rows[2]
+        amplification = 1.0 + math.sqrt(len(centred)) * float(np.linalg.norm(centroid)) / float(sizes[1])
+    away = ends.points @ normal
+    return PlaneFit(_triple(normal), float(away.mean()), _triple(centroid), len(away), float(np.ptp(away)),
+                    (field.slack + COORDINATE_ROUND_OFF_MM) * amplification, _motions(ends))  # fmt: skip
+
+
+def fit_round(field: Field, region: Region, *, hole: bool, axis: int = 2) -> RoundFit:
+    """The bore (`hole`) or boss in `region` with its axis along X, Y or Z: circle of least squares of distances through the ends of
+    both bundles across the axis, on surfaces parallel to it. Raises InputRefused with fewer than 3 ends or ends in one line."""
+    u, v = ACROSS[axis]
+    ends = _facing(ends_in(field, region))
+    ends = ends.where((ends.axis != axis) & (np.abs(ends.normals[:, axis]) <= 1 - _LEAST_AGREEING))
+    _require(ends, 3, "bore" if hole else "boss")
+    x, y = ends.points[:, u], ends.points[:, v]
+    fit = _circle(x, y)
+    toward = (ends.normals[:, u] * (x - fit[0]) + ends.normals[:, v] * (y - fit[1])) * (-1 if hole else 1) > 0
+    if not toward.all():
+        ends = ends.where(toward)
+        _require(ends, 3, "bore" if hole else "boss")
+        x, y = ends.points[:, u], ends.points[:, v]
+        fit = _circle(x, y)
+    cx, cy, radius = fit
+    away = np.hypot(x - cx, y - cy)
+    jacobian = np.column_stack([(x - cx) / away, (y - cy) / away, np.ones_like(x)])
+    gain = np.abs(np.linalg.pinv(jacobian)).sum(axis=1) * (field.slack + COORDINATE_ROUND_OFF_MM)
+    return RoundFit((cx, cy), 2 * radius, axis, _covered(np.arctan2(y - cy, x - cx)), x.size, float(np.ptp(away)), float(2 * gain[2]),
+                    float(max(gain[0], gain[1])), _motions(ends))  # fmt: skip
+
+
+def _circle(x: _Array, y: _Array) -> tuple[float, float, float]:
+    """Centre and radius of the circle of least squares of distances: linear start, then Gauss-Newton steps."""
+    mx, my = float(x.mean()), float(y.mean())
+    u, v = x - mx, y - my
+    system = np.column_stack([u, v, np.ones_like(u)])
+    (a, b, c), _, rank, _ = np.linalg.lstsq(system, u * u + v * v, rcond=None)
+    if rank < 3:
+        raise InputRefused.because("the ray ends lie in one line", why="no circle can be fitted", remedy="widen the region")
+    p = np.array([a / 2, b / 2, math.sqrt(c + (a * a + b * b) / 4)])
+    for _ in range(_ROUNDS):
+        du, dv = u - p[0], v - p[1]
+        away = np.hypot(du, dv)
+        step = np.linalg.lstsq(np.column_stack([du / away, dv / away, np.ones_like(u)]), away - p[2], rcond=None)[0]
+        p = p + step
+        if np.abs(step).max() <= COORDINATE_ROUND_OFF_MM / 1000:
+            break
+    return mx + float(p[0]), my + float(p[1]), float(p[2])
+
+
+def _covered(angles: _Array) -> float:
+    """360 degrees less the widest gap between neighbouring ends."""
+    around = np.sort(angles)
+    gaps = np.diff(np.append(around, around[0] + 2 * math.pi))
+    return math.degrees(2 * math.pi - float(gaps.max()))
+
+
+def spacing(a: PlaneFit, b: PlaneFit) -> Spacing:
+    """How far apart two about parallel planes are: thickness, depth, or width of a slot.
+
+    Raises InputRefused for planes more than 20 degrees from parallel.
+    """
+    na, nb = np.array(a.normal), np.array(b.normal)
+    cosine = float(abs(na @ nb))
+    if cosine < _LEAST_AGREEING:
+        raise InputRefused.because("the two planes are not parallel", why="they have no one distance", remedy="choose two parallel faces")
+    first = abs(float(na @ np.array(b.centroid)) - a.offset)
+    second = abs(float(nb @ np.array(a.centroid)) - b.offset)
+    return Spacing((first + second) / 2, math.acos(min(1.0, cosine)), a.bound + b.bound)
+
+
+def _require(ends: Ends, least: int, what: str) -> None:
+    if ends.axis.size < least:
+        raise InputRefused.because(f"only {ends.axis.size} ray ends lie on the {what}", why=f"{least} are needed",
+                                   remedy="look at the region given, or take a finer pitch")  # fmt: skip
+
+
+def _motions(ends: Ends) -> tuple[int, ...]:
+    return tuple(np.unique(ends.ident).tolist())
+
+
+def _triple(values: _Array) -> tuple[float, float, float]:
+    return float(values[0]), float(values[1]), float(values[2])
