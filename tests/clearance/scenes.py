@@ -36,7 +36,8 @@ def arc(centre: tuple[float, float, float], radius: float, start: float, sweep: 
         places[row, v] = centre[v] + r * np.sin(angle)
         places[row, axis] = centre[axis] + row * rise
     return Moves(np.array([MoveKind.ARC], np.uint8), places[:1], places[1:], np.array([centre], np.float64),
-                 np.array([axis], np.uint8), np.array([sweep]), np.zeros(1, np.int32), np.ones(1, np.bool_), np.array([3], np.int32))  # fmt: skip
+                 np.array([axis], np.uint8), np.array([sweep]),
+                 np.zeros(1, np.int32), np.ones(1, np.bool_), np.array([3], np.int32))  # fmt: skip
 
 
 def table(*pieces: Piece) -> PieceTable:

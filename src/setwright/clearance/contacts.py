@@ -79,7 +79,7 @@ def find_contacts(
 
     def look(part: tuple[int, NDArray[np.int64]]) -> None:
         body, rows = part
-        scan_verdicts(scene, body, len(groups), rows, by, touching, verdict[body, rows[0] : rows[-1] + 1])
+        scan_verdicts(scene, body, len(groups), rows, by, float(touching), verdict[body, rows[0] : rows[-1] + 1])
         step()
 
     map_parts(look, parts)
@@ -94,7 +94,7 @@ def _table(
     hit = verdict == Verdict.CONTACT
     first = np.where(hit.any(axis=1), hit.argmax(axis=1) if hit.shape[1] else NOBODY, NOBODY)
     parts: list[tuple[int, int, NDArray[np.int64]]] = []
-    for body, group in np.argwhere(first >= 0):
+    for body, group in np.argwhere(first >= 0).tolist():
         rows = np.flatnonzero(hit[body, :, group])
         parts.append((body, group, rows[:1]))
         parts += [(body, group, rows[at : at + _DEPTH_PART]) for at in range(0, rows.size, _DEPTH_PART)]
@@ -102,7 +102,7 @@ def _table(
     def dig(part: tuple[int, int, NDArray[np.int64]]) -> NDArray[np.float64]:
         body, group, rows = part
         found = np.full(6, np.nan)
-        find_deepest(scene, body, group, rows, by, touching, found)
+        find_deepest(scene, body, group, rows, by, float(touching), found)
         return found
 
     first_depth, depth = np.full(shape, np.nan), np.full(shape, np.nan)

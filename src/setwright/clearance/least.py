@@ -70,7 +70,7 @@ def least_clearance(
     Error bound: upper - lower <= DISTANCE_GAP_MM on straight moves, plus 2 `sagitta` on arcs; lower never exceeds the truth by more
     than COORDINATE_ROUND_OFF_MM. The result does not depend on the number of threads.
     """
-    scene = scene_of(moves, pieces, bodies, groups, sagitta)
+    scene, cutoff, course_within = scene_of(moves, pieces, bodies, groups, sagitta), float(cutoff), float(course_within)
     if not cutoff > 0.0 or not course_within >= 0.0 or not math.isfinite(course_within):
         raise InputRefused.because(f"cut-offs of {cutoff} and {course_within} mm make no sense",
                                    why="the first must be above 0, the course's finite and not below 0",

@@ -72,7 +72,7 @@ def scene_of(moves: Moves, pieces: PieceTable, bodies: Bodies, groups: Mapping[s
         np.ascontiguousarray(moves.axis, np.uint8), np.ascontiguousarray(moves.sweep, np.float64),
         np.ascontiguousarray(moves.tool, np.int32),
     )  # fmt: skip
-    return Scene(tracks, _assemblies(pieces, groups), bodies.forest, sagitta)
+    return Scene(tracks, _assemblies(pieces, groups), bodies.forest, float(sagitta))
 
 
 def _assemblies(pieces: PieceTable, groups: Mapping[str, Iterable[Role]]) -> Assemblies:

@@ -11,8 +11,6 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from setwright.base.jit import kernel
-
 __all__ = ["DEEPEST", "Forest", "grow"]
 
 DEEPEST: Final = 64
@@ -43,46 +41,27 @@ class Forest(NamedTuple):
     meshed: NDArray[np.bool_]
 
 
-@kernel
-def _split(middle: NDArray[np.float64], box: NDArray[np.float64], order: NDArray[np.int64], left: NDArray[np.int32],
-           span: NDArray[np.int32], node_box: NDArray[np.float64]) -> int:  # fmt: skip
-    """Fill the tree arrays over solids with `middle` (n, 3) and `box` (n, 6); `order` (n,) is rewritten. Returns the nodes used."""
-    span[0, 0], span[0, 1] = 0, order.size
-    used, node = 1, 0
-    while node < used:
-        first, last = span[node, 0], span[node, 1]
-        for axis in range(3):
-            node_box[node, axis] = np.inf
-            node_box[node, axis + 3] = -np.inf
-        for place in range(first, last):
-            for axis in range(3):
-                node_box[node, axis] = min(node_box[node, axis], box[order[place], axis])
-                node_box[node, axis + 3] = max(node_box[node, axis + 3], box[order[place], axis + 3])
-        left[node] = -1
-        if last - first > _LEAF:
-            longest = 0
-            for axis in range(1, 3):
-                if node_box[node, axis + 3] - node_box[node, axis] > node_box[node, longest + 3] - node_box[node, longest]:
-                    longest = axis
-            part = order[first:last].copy()
-            order[first:last] = part[np.argsort(middle[part, longest], kind="mergesort")]
-            half = (first + last) // 2
-            left[node] = used
-            span[used, 0], span[used, 1] = first, half
-            span[used + 1, 0], span[used + 1, 1] = half, last
-            used += 2
-        node += 1
-    return used
-
-
-def _tree(box: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.int32], NDArray[np.int32]]:
-    count = len(box)
-    order = np.arange(count)
-    left = np.empty(2 * count, np.int32)
-    span = np.empty((2 * count, 2), np.int32)
-    node_box = np.empty((2 * count, 6))
-    used = _split((box[:, :3] + box[:, 3:]) / 2, box, order, left, span, node_box)
-    return order, node_box[:used], left[:used], span[:used]
+def _tree(box: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.int64], NDArray[np.int64]]:
+    """Order of the solids, and box, left child (-1: leaf) and span of every node, level by level; the root is node 0."""
+    middle, order = (box[:, :3] + box[:, 3:]) / 2, np.arange(len(box))
+    boxes, lefts, spans = [], [], []
+    span, nodes = np.array([[0, len(box)]]), 0
+    while len(span):
+        length = span[:, 1] - span[:, 0]
+        begin = np.cumsum(length) - length
+        places = np.arange(length.sum()) + np.repeat(span[:, 0] - begin, length)
+        held = box[order[places]]
+        low, high = np.minimum.reduceat(held[:, :3], begin), np.maximum.reduceat(held[:, 3:], begin)
+        inner = length > _LEAF
+        longest = np.repeat(np.argmax(high - low, axis=1), length)
+        order[places] = order[places][np.lexsort((middle[order[places], longest], np.repeat(np.arange(len(span)), length)))]
+        boxes.append(np.hstack([low, high]))
+        lefts.append(np.where(inner, nodes + len(span) + 2 * (np.cumsum(inner) - 1), -1))
+        spans.append(span)
+        nodes += len(span)
+        half = span[inner].sum(axis=1) // 2
+        span = np.stack([span[inner, 0], half, half, span[inner, 1]], axis=1).reshape(-1, 2)
+    return order, np.concatenate(boxes), np.concatenate(lefts), np.concatenate(spans)
 
 
 def grow(kinds: list[NDArray[np.uint8]], datas: list[NDArray[np.float64]], boxes: list[NDArray[np.float64]]) -> Forest:

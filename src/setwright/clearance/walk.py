@@ -54,23 +54,6 @@ def _gap(forest: Forest, node: int, swept: NDArray[np.float64], slab: NDArray[np
 
 
 @kernel
-def _try_solid(
-    meridian: int, shape: NDArray[np.float64], line: NDArray[np.float64], forest: Forest, solid: int, bound: float,
-    work: NDArray[np.float64], slab: NDArray[np.float64],
-) -> tuple[float, float]:  # fmt: skip
-    """Bounds of the distance to one solid; a pair nearer than `bound` leaves its points in `work[8]` and its slab in `slab`."""
-    lower, upper = separate(meridian, shape, line, forest.kind[solid], forest.data[solid], bound, work)
-    if upper < bound:
-        for column in range(6):
-            work[8, column] = work[6, column]
-        if upper > 0.0:
-            for axis in range(3):
-                slab[axis] = work[7, axis]
-            slab[3] = _nearer_end(meridian, shape, line, slab[0], slab[1], slab[2])
-    return lower, upper
-
-
-@kernel
 def near_line(
     meridian: int, shape: NDArray[np.float64], line: NDArray[np.float64], forest: Forest, body: int, bound: float, hint: int,
     work: NDArray[np.float64],
@@ -87,35 +70,34 @@ def near_line(
     slab[3] = -np.inf
     _box_of(shape, meridian, line, swept)
     best, low, nearest = bound, bound, -1
-    root = forest.root[body]
-    if _gap(forest, root, swept, slab) >= bound:
-        return bound, np.inf, -1
-    if hint >= 0:
-        lower, upper = _try_solid(meridian, shape, line, forest, hint, best, work, slab)
-        low = min(low, lower)
-        if upper < best:
-            best, nearest = upper, hint
     stack, gaps = np.empty(DEEPEST, np.int32), np.empty(DEEPEST)
-    stack[0], gaps[0], depth = root, 0.0, 1
-    while depth and best > 0.0:
-        depth -= 1
-        node = stack[depth]
-        if gaps[depth] >= best:
-            continue
-        left = forest.left[node]
-        if left >= 0:
-            first, second = _gap(forest, left, swept, slab), _gap(forest, left + 1, swept, slab)
-            near, far = (left, left + 1) if first <= second else (left + 1, left)
-            stack[depth], gaps[depth] = far, max(first, second)
-            stack[depth + 1], gaps[depth + 1] = near, min(first, second)
+    stack[0], gaps[0], depth = forest.root[body], _gap(forest, forest.root[body], swept, slab), 1
+    if gaps[0] >= bound:
+        return bound, np.inf, -1
+    first, last = max(hint, 0), hint + 1
+    while True:
+        for solid in range(first, last):
+            lower, upper = separate(meridian, shape, line, forest.kind[solid], forest.data[solid], best, work)
+            low = min(low, lower)
+            if upper < best:
+                best, nearest = upper, solid
+                work[8, :6] = work[6, :6]
+                slab[:3] = work[7, :3]
+                slab[3] = _nearer_end(meridian, shape, line, slab[0], slab[1], slab[2])
+        first = last = 0
+        while depth > 0 and last == 0:
+            depth -= 1
+            node = stack[depth]
+            if gaps[depth] >= best or _gap(forest, node, swept, slab) >= best:
+                continue
+            left = forest.left[node]
+            if left < 0:
+                first, last = forest.span[node, 0], forest.span[node, 1]
+                continue
+            one, other = _gap(forest, left, swept, slab), _gap(forest, left + 1, swept, slab)
+            near = left if one <= other else left + 1
+            stack[depth], gaps[depth] = 2 * left + 1 - near, max(one, other)
+            stack[depth + 1], gaps[depth + 1] = near, min(one, other)
             depth += 2
-            continue
-        if _gap(forest, node, swept, slab) >= best:
-            continue
-        for solid in range(forest.span[node, 0], forest.span[node, 1]):
-            if solid != hint:
-                lower, upper = _try_solid(meridian, shape, line, forest, solid, best, work, slab)
-                low = min(low, lower)
-                if upper < best:
-                    best, nearest = upper, solid
-    return low, best if nearest >= 0 else np.inf, nearest
+        if last == 0 or best <= 0.0:
+            return low, best if nearest >= 0 else np.inf, nearest
