@@ -1,6 +1,6 @@
 """The only importer of numba: one way to compile a kernel, one place for its flags and its cache.
 
-Kernels are plain functions of scalars and arrays. They are compiled on first use and kept on disk, one folder a room, named by a hash
+Kernels are compiled on first use and kept on disk, a folder for each room named by a hash
 of that room's modules and of those below it: numba notices a change only in the file of the kernel itself, so a changed callee
 elsewhere would leave old machine code in use. Rooms beside each other share no kernels. Kernels release the interpreter lock;
 threads come from `base.threads`, never from the compiler, so that results do not depend on their number.
@@ -56,7 +56,7 @@ def _cache_folder(room: str) -> Path:
 def kernel(function: F) -> F:
     """Compile a kernel: strict IEEE arithmetic (no fastmath), numpy's division rules, lock released, cached on disk."""
     parts = function.__module__.split(".")
-    numba.config.CACHE_DIR = str(_cache_folder(parts[1] if len(parts) > 1 else "base"))  # read when caching is switched on
+    vars(numba.config)["CACHE_DIR"] = str(_cache_folder(parts[1] if len(parts) > 1 else "base"))  # read when caching is switched on
     return cast(F, numba.njit(cache=True, nogil=True, fastmath=False, error_model="numpy")(function))
 
 

@@ -57,7 +57,7 @@ COVERAGE_TAIL: Final = 1e-7
 a figure printed with two or three digits."""
 
 DISTANCE_GAP_MM: Final = 1e-7
-"""A least distance is refined until its proven lower and upper bound are this close: a tenth of the finest length that is reported."""
+"""A least distance is refined until its proven bounds are this close: a tenth of the finest length that is reported."""
 
 SIMPLEX_FLATNESS: Final = 1e-13
 """A tetrahedron whose volume is below this share of the product of its edge lengths is flat to round-off (some hundred units in the
@@ -79,4 +79,4 @@ DEPTH_STEP_MM: Final = 0.001
 """A contact's depth (the push that frees the tool) is found to this step and rounded up to it."""
 
 ARC_MISMATCH_NOTICE_MM: Final = 0.002
-"""An arc end farther off its circle than this is mentioned: the limit that the open RS-274 description of 2000 sets for all arcs."""
+"""An arc end farther off its circle than this is mentioned: the limit of the open RS-274 description of 2000."""
