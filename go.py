@@ -20,7 +20,8 @@ from pathlib import Path
 OLDEST = (3, 11)
 
 if sys.version_info < OLDEST:
-    newer = [name for name in ("python3.13", "python3.12", "python3.11", "python3.14") if shutil.which(name)]
+    names = [name for name in ("python3.13", "python3.12", "python3.11", "python3.14") if shutil.which(name)]
+    newer = [name for name in names if subprocess.call([name, "-c", ""], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) == 0]
     found = f"Start it with {newer[0]} instead." if newer else "Install a newer Python and start this line with it."
     sys.exit(f"Setwright needs Python {OLDEST[0]}.{OLDEST[1]} or newer, and this is Python {sys.version.split()[0]}. {found}")
 
