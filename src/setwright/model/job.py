@@ -136,13 +136,17 @@ class SetupTool(Part):
 
 
 class Setup(Part):
-    """One clamping of the part and the programs run in it."""
+    """One clamping of the part and the programs run in it.
+
+    `lengths`: tool lengths come from registers, or (for programs that never apply one) each tool's tip is set on the datum itself.
+    """
 
     name: Name
     machine: Name
     programs: Annotated[tuple[Name, ...], Field(min_length=1)]
     offset: Name = "G54"
     shifts: dict[str, Point3] = Field(default_factory=dict)
+    lengths: Literal["registers", "touched off with each tool"] = "registers"
     blank: Blank
     face: tuple[Face, ...] = ()
     holding: SetupHolding

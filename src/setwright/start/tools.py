@@ -1,0 +1,229 @@
+"""The tools a program calls: kind and sizes from its comments, else from the way it uses them, else a stated default."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from setwright.geometry.moves import MoveKind
+from setwright.model.tool import HolderStep, Shank, Tool, ToolKind
+from setwright.program.hints import ToolHint
+from setwright.program.path import Path
+from setwright.program.summary import ToolUse
+from setwright.start.reading import ProgramReading
+from setwright.start.wording import Evidence, cite, cited, length_text
+
+__all__ = ["DraftTool", "draft_tools", "with_depth"]
+
+_BY_CYCLE: Final[dict[str, ToolKind]] = {
+    "G73": "drill", "G81": "drill", "G82": "drill", "G83": "drill", "G84": "tap", "G74": "tap", "G85": "reamer",
+    "G76": "boring bar", "G86": "boring bar", "G87": "boring bar", "G88": "boring bar", "G89": "reamer",
+}  # fmt: skip
+_USUAL_MM: Final[dict[ToolKind, float]] = {
+    "end mill": 6.0, "bull-nose mill": 6.0, "ball mill": 6.0, "chamfer mill": 10.0, "spot drill": 10.0, "centre drill": 10.0,
+    "drill": 6.0, "reamer": 6.0, "tap": 6.0, "thread mill": 10.0, "face mill": 50.0, "boring bar": 20.0, "slot mill": 20.0,
+    "dovetail mill": 20.0, "free profile": 6.0,
+}  # fmt: skip
+"""Diameters taken where nothing tells one: small, so that the guess touches nothing that the real tool would clear."""
+
+_USUAL_IN: Final = {6.0: 0.25, 10.0: 0.375, 50.0: 2.0, 20.0: 0.75}
+_REACH: Final[dict[ToolKind, float]] = {
+    "drill": 6.0, "end mill": 2.5, "ball mill": 2.5, "bull-nose mill": 2.5, "reamer": 4.0, "tap": 3.0, "thread mill": 2.0,
+    "spot drill": 1.5, "centre drill": 1.5, "chamfer mill": 1.5,
+}  # fmt: skip
+"""Usual length of the cutting part in diameters."""
+
+_COARSE_MM: Final = ((0.5, 3.0), (0.7, 4.0), (0.8, 5.0), (1.0, 6.0), (1.25, 8.0), (1.5, 10.0), (1.75, 12.0), (2.0, 16.0),
+                     (2.5, 20.0))  # fmt: skip
+"""Coarse pitch and nominal diameter (ISO 261)."""
+
+_INSERT_EDGE_MM, _BAR_EDGE_MM = 8.0, 4.0
+_SLIM, _MEDIUM = 20.0, 32.0
+_HOLDER_SLIM: Final = (HolderStep(diameter=42.0, length=35.0), HolderStep(diameter=50.0, length=12.0),
+                       HolderStep(diameter=63.0, length=26.5))  # fmt: skip
+_HOLDER_MEDIUM: Final = (HolderStep(diameter=60.0, length=50.0), HolderStep(diameter=63.0, length=26.5))
+_CLEAR_OF_METAL_MM = 10.0
+_PITCH_STEP = 1.0 / 400.0
+
+
+@dataclass(frozen=True, slots=True)
+class DraftTool:
+    """A tool of the draft as it will be written, with what each part of it rests on.
+
+    `identity`: where kind and diameter come from; `lengths`: where flutes, stick-out and holder come from. `least_mm`: the lowest
+    tip position in a feed move, in line `lowest_line`. Registers are None where they are the station's own number.
+    """
+
+    station: int
+    tool: Tool
+    stickout: float
+    length_register: int | None
+    radius_register: int | None
+    identity: tuple[Evidence, ...]
+    lengths: tuple[Evidence, ...]
+    least_mm: float
+    lowest_line: int
+
+    @property
+    def radius(self) -> float:
+        """Cutting radius, mm."""
+        return self.tool.diameter / 2
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """What the comments say of a tool, put together, and the comments that said it."""
+
+    kind: ToolKind | None = None
+    diameter: float | None = None
+    corner_radius: float | None = None
+    point_angle: float | None = None
+    flutes: int | None = None
+    pitch: float | None = None
+    sources: tuple[tuple[str, ToolHint], ...] = ()
+
+
+def draft_tools(reading: ProgramReading) -> tuple[DraftTool, ...]:
+    """One tool for every number the program calls, in order of the numbers; lengths are set later, by `with_depth`."""
+    uses = sorted(reading.interpreted.tools, key=lambda use: use.number)
+    alone = len(uses) == 1
+    return tuple(_draft_tool(reading, use, uses, alone=alone) for use in uses)
+
+
+def _draft_tool(reading: ProgramReading, use: ToolUse, uses: Sequence[ToolUse], *, alone: bool) -> DraftTool:
+    path = reading.path
+    rows = np.flatnonzero((np.array([s.tool for s in path.states])[path.state] == use.number) & (path.kind != MoveKind.RAPID))
+    said = _said(reading, use.number, alone=alone)
+    kind, why_kind = _kind(said, path, rows, reading)
+    pitch, why_pitch = _pitch(said, path, rows) if kind == "tap" else (said.pitch, None)
+    diameter, why_size = _diameter(said, kind, pitch, reading)
+    evidence = [*_cited(said), *(w for w in (why_kind, why_size, why_pitch, *_contradicted(reading, use.number)) if w is not None)]
+    left = rows.size > 0 and all(path.states[i].spindle_rpm < 0 for i in np.unique(path.state[rows]).tolist())
+    corner = min(said.corner_radius or 0.0, diameter / 2)
+    tool = Tool(name=f"{kind} {length_text(diameter, inch=reading.inch)}", kind=kind, diameter=diameter, flute_length=diameter,
+                corner_radius=corner if kind in ("end mill", "bull-nose mill", "face mill") else 0.0,
+                point_angle=said.point_angle if kind not in ("end mill", "face mill") else None, flutes=said.flutes or 2,
+                pitch=pitch, hand="left" if left else "right")  # fmt: skip
+    lowest = rows[np.argmin(np.minimum(path.start[rows, 2], path.end[rows, 2]))] if rows.size else -1
+    least = float(min(path.start[lowest, 2], path.end[lowest, 2])) if rows.size else math.inf
+    length_register, radius_register = _register(use, uses, "length_registers"), _register(use, uses, "radius_registers")
+    return DraftTool(use.number, tool, 0.0, length_register, radius_register, tuple(evidence), (), least,
+                     int(path.line[lowest]) if rows.size else use.line)  # fmt: skip
+
+
+def _register(use: ToolUse, uses: Sequence[ToolUse], which: str) -> int | None:
+    """The register a tool uses where it is not the station's number, nor the number of another tool that uses it as its own."""
+    called: tuple[int, ...] = getattr(use, which)
+    if len(called) != 1 or called[0] == use.number:
+        return None
+    others = [other for other in uses if other.number != use.number and called[0] in (other.number, *getattr(other, which))]
+    return None if others else called[0]
+
+
+# --- what the comments say ---------------------------------------------------------------------------------------------------
+
+
+def _said(reading: ProgramReading, station: int, *, alone: bool) -> _Said:
+    """The first value of every property; comments that name the tool come first."""
+    hints = [(name, hint) for name, said in reading.hints.items() for hint in said.of_station(station)]
+    if not hints and alone:
+        loose = [(name, hint) for name, said in reading.hints.items() for hint in said.of_station(None)]
+        same = {(hint.kind, hint.diameter) for _, hint in loose}
+        hints = loose if len(same) == 1 else []
+    found = _Said(sources=tuple(hints))
+    for _, hint in hints:
+        for part in ("kind", "diameter", "corner_radius", "point_angle", "flutes", "pitch"):
+            if getattr(found, part) is None:
+                found = replace(found, **{part: getattr(hint, part)})
+    return found
+
+
+def _cited(said: _Said) -> list[Evidence]:
+    """The comments that gave kind and diameter."""
+    wanted = [next((s for s in said.sources if getattr(s[1], part) is not None), None) for part in ("kind", "diameter")]
+    return list(dict.fromkeys(cited(name, hint) for pair in wanted if pair is not None for name, hint in [pair]))
+
+
+def _contradicted(reading: ProgramReading, station: int) -> list[Evidence]:
+    return [
+        cite(f"comments contradict each other in {name} lines {', '.join(map(str, one.lines))}: "
+             + ", ".join(f'"({text})"' for text in dict.fromkeys(one.texts)))
+        for name, said in reading.hints.items() for one in said.contradictions if one.what == f"tool {station}"
+    ]  # fmt: skip
+
+
+# --- what the program does with it -----------------------------------------------------------------------------------------------
+
+
+def _kind(said: _Said, path: Path, rows: NDArray[np.intp], reading: ProgramReading) -> tuple[ToolKind, Evidence | None]:
+    if said.kind is not None:
+        return said.kind, None
+    for row in rows.tolist():
+        kind = _BY_CYCLE.get(path.states[int(path.state[row])].cycle)
+        if kind is not None:
+            cycle = path.states[int(path.state[row])].cycle
+            return kind, cite(f"used with {cycle} in {reading.names[int(path.file[row])]} line {int(path.line[row])}")
+    return "end mill", cite("no comment tells its kind; it is moved like a mill")
+
+
+def _pitch(said: _Said, path: Path, rows: NDArray[np.intp]) -> tuple[float, Evidence | None]:
+    """Feed over speed of a tapping cycle, else what the comment says, else 1 mm."""
+    for row in rows.tolist():
+        state, feed = path.states[int(path.state[row])], float(path.feed[row])
+        if state.cycle in ("G84", "G74") and state.spindle_rpm and math.isfinite(feed) and feed > 0.0:
+            pitch = round(feed / abs(state.spindle_rpm) / _PITCH_STEP) * _PITCH_STEP or _PITCH_STEP
+            where = f"feed over speed in line {int(path.line[row])}"
+            other = f"; the comment says {said.pitch:g} mm" if said.pitch and abs(said.pitch - pitch) > _PITCH_STEP else ""
+            return round(pitch, 4), cite(f"pitch {pitch:.4g} mm from {where}{other}")
+    return (said.pitch, None) if said.pitch else (1.0, cite("pitch 1 mm taken, nothing tells it"))
+
+
+def _diameter(said: _Said, kind: ToolKind, pitch: float | None, reading: ProgramReading) -> tuple[float, Evidence | None]:
+    if said.diameter is not None:
+        return said.diameter, None
+    if kind == "tap" and pitch is not None:
+        size = next((diameter for step, diameter in _COARSE_MM if pitch <= step + _PITCH_STEP), _COARSE_MM[-1][1])
+        return size, cite(f"diameter {size:g} mm taken as the coarse thread of that pitch")
+    usual = _USUAL_MM[kind]
+    size = _USUAL_IN[usual] * 25.4 if reading.inch else usual
+    return size, cite(f"no comment tells its diameter; {length_text(size, inch=reading.inch)} taken, measure it")
+
+
+# --- lengths ---------------------------------------------------------------------------------------------------------------------
+
+
+def with_depth(draft: DraftTool, *, top: float) -> DraftTool:
+    """Flutes, shank, stick-out and holder long enough for the deepest cut below `top` (mm)."""
+    tool = draft.tool
+    depth = max(top - draft.least_mm, 0.0) if math.isfinite(draft.least_mm) else 0.0
+    flutes = math.ceil(max(_least_flutes(tool), depth + 1.0))
+    shank = None
+    if tool.kind in ("face mill", "boring bar"):
+        flutes = math.ceil(max(_INSERT_EDGE_MM if tool.kind == "face mill" else _BAR_EDGE_MM, 0.0))
+        shank = Shank(diameter=round(tool.diameter * (0.85 if tool.kind == "face mill" else 0.75), 2))
+    stickout = float(max(flutes + math.ceil(max(tool.diameter / 2, 5.0)), math.ceil(depth + _CLEAR_OF_METAL_MM)))
+    holder = _HOLDER_SLIM if tool.diameter <= _SLIM else _HOLDER_MEDIUM if tool.diameter <= _MEDIUM else _arbor(tool.diameter)
+    lengths = (cite(f"default lengths and holder; the flutes reach past the deepest cut, {depth:.4g} mm below the top in line "
+                    f"{draft.lowest_line}" if depth > 0.0 else "default lengths and holder"),)  # fmt: skip
+    made = tool.model_copy(update={"flute_length": float(flutes), "shank": shank, "holder": holder})
+    return replace(draft, tool=made, stickout=stickout, lengths=lengths)
+
+
+def _least_flutes(tool: Tool) -> float:
+    """The usual cutting length of a kind, and no less than its point is high."""
+    usual = _REACH.get(tool.kind, 1.0) * tool.diameter
+    if tool.kind == "slot mill":
+        return max(tool.diameter / 5, 3.0)
+    if tool.kind in ("spot drill", "chamfer mill", "drill"):
+        angle = tool.point_angle or math.radians(118.0 if tool.kind == "drill" else 90.0)
+        return max(usual, tool.diameter / 2 / math.tan(angle / 2) + 2.0)
+    return max(usual, 2.0)
+
+
+def _arbor(diameter: float) -> tuple[HolderStep, ...]:
+    return (HolderStep(diameter=min(round(diameter * 0.7), 63.0), length=30.0), HolderStep(diameter=63.0, length=26.5))

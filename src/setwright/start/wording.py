@@ -1,0 +1,58 @@
+"""How a draft says what it rests on: one sentence of evidence, with the comment or line it comes from."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+__all__ = ["Cited", "Evidence", "cite", "cited", "length_text", "number_text"]
+
+Evidence = str
+"""What a guess rests on, in words; it stands beside the value in the file and in the verdict of a proof."""
+
+_LONGEST = 90
+_INCH = 25.4
+
+
+class Cited(Protocol):
+    """A comment that says something."""
+
+    @property
+    def line(self) -> int:
+        """Its line, from 1."""
+
+    @property
+    def text(self) -> str:
+        """Its text without brackets."""
+
+
+def cite(text: str) -> Evidence:
+    """Evidence in one line of printable characters."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def cited(name: str, hint: Cited) -> Evidence:
+    """The comment itself, and where it stands.
+
+    >>> from setwright.program.hints import MaterialHint
+    >>> cited("cap-1.nc", MaterialHint(line=3, text="MATERIAL BRASS", material="BRASS"))
+    'from "(MATERIAL BRASS)" in cap-1.nc line 3'
+    """
+    text = cite(hint.text)
+    shown = text if len(text) <= _LONGEST else f"{text[:_LONGEST]} …"
+    return f'from "({shown})" in {name} line {hint.line}'
+
+
+def number_text(mm: float, *, inch: bool) -> str:
+    """A length as a bare number of the document's unit: no more digits than a setter writes.
+
+    >>> number_text(12.7, inch=True), number_text(-0.00001, inch=False)
+    ('0.5', '0')
+    """
+    text = f"{mm / _INCH:.5f}" if inch else f"{mm:.4f}"
+    text = text.rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+def length_text(mm: float, *, inch: bool) -> str:
+    """A length with its unit."""
+    return f"{number_text(mm, inch=inch)} {'in' if inch else 'mm'}"
