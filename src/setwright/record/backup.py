@@ -1,0 +1,209 @@
+"""A whole record in one file, and back; the same file for either kind of database, so it also moves a record between them.
+
+The file is a tar archive: `record.json` (the schema, and the SHA-256 of every other member's bytes), `tables/NAME.jsonl` (one row a
+line) and `blobs/SHA-256`. It is read from one state of the database, while others go on working.
+"""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import io
+import json
+import os
+import tarfile
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from sqlalchemy import Connection, DateTime, Integer, MetaData, Table, func, insert, select, text
+
+from setwright.base.errors import InputRefused
+from setwright.record.blobs import Blobs, sync_folder
+from setwright.record.engine import make_engine
+from setwright.record.migrate import migrate, schema_of
+from setwright.record.refusals import AlreadyThere, Damaged
+from setwright.record.schema import metadata, revision_file
+from setwright.record.store import DATABASE_FILE, Record, open_record
+
+__all__ = ["Verified", "back_up", "restore", "verify"]
+
+_HEAD: Final = "record.json"
+_KIND: Final = "setwright record"
+_LEFT_OUT: Final = ("session",)
+"""Nobody is signed in to a restored record."""
+
+
+@dataclass(frozen=True, slots=True)
+class Verified:
+    """What was looked at and found whole."""
+
+    revisions: int
+    blobs: int
+    bytes: int
+
+
+def verify(record: Record) -> Verified:
+    """Read every stored byte and hold it against its name. Raises Damaged for the first that is missing or changed."""
+    with record.reading() as connection:
+        names = connection.execute(select(metadata.tables["blob"])).all()
+        numbers = connection.execute(select(func.count()).select_from(metadata.tables["revision"])).scalar() or 0
+        used = set(connection.scalars(select(revision_file.c.sha256)))
+    for row in names:
+        if len(record.blobs.get(row.sha256)) != row.size:
+            raise Damaged.because(f"the stored file {row.sha256[:12]}… has another size than was written",
+                                  remedy="restore the record from its last backup")  # fmt: skip
+    missing = used - {row.sha256 for row in names}
+    if missing:
+        raise Damaged.because(f"{len(missing)} files are named by revisions but not by the record",
+                              remedy="restore the record from its last backup")  # fmt: skip
+    return Verified(numbers, len(names), sum(row.size for row in names))
+
+
+def back_up(record: Record, out: Path) -> Verified:
+    """Write the whole record into one file, whole or not at all; every stored byte is checked on the way."""
+    looked = verify(record)
+    try:
+        handle, scratch = tempfile.mkstemp(dir=out.resolve().parent, prefix=f".{out.name}-")
+    except OSError as error:
+        raise _unwritable(out, error) from error
+    try:
+        with os.fdopen(handle, "wb") as file:
+            with tarfile.open(fileobj=file, mode="w", format=tarfile.PAX_FORMAT) as archive, record.reading() as connection:
+                _write(archive, connection, record.blobs)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(scratch, out)
+        sync_folder(out.resolve().parent)
+    except OSError as error:
+        Path(scratch).unlink(missing_ok=True)
+        raise _unwritable(out, error) from error
+    except BaseException:
+        Path(scratch).unlink(missing_ok=True)
+        raise
+    return looked
+
+
+def _unwritable(out: Path, error: OSError) -> InputRefused:
+    return InputRefused.because(f"{out} cannot be written", why=str(error.strerror or error),
+                                remedy="name a file in a folder that exists, on a disk with room")  # fmt: skip
+
+
+def _write(archive: tarfile.TarFile, connection: Connection, blobs: Blobs) -> None:
+    members: dict[str, bytes] = {}
+    for table in metadata.sorted_tables:
+        if table.name not in _LEFT_OUT:
+            rows = connection.execute(select(table).order_by(*table.primary_key)).mappings()
+            lines = [json.dumps(dict(row), ensure_ascii=False, default=_plain, allow_nan=False) for row in rows]
+            members[f"tables/{table.name}.jsonl"] = "".join(f"{line}\n" for line in lines).encode()
+    digests = {name: hashlib.sha256(data).hexdigest() for name, data in members.items()}
+    head = {"kind": _KIND, "schema": schema_of(connection), "tables": digests}
+    _add(archive, _HEAD, json.dumps(head, indent=1).encode())
+    for name, data in members.items():
+        _add(archive, name, data)
+    for digest in connection.scalars(select(metadata.tables["blob"].c.sha256).order_by("sha256")):
+        _add(archive, f"blobs/{digest}", blobs.get(digest))
+
+
+def _plain(value: object) -> str:
+    if isinstance(value, datetime.datetime):
+        return value.isoformat()
+    raise TypeError(f"{type(value).__name__} is no column's type")
+
+
+def _add(archive: tarfile.TarFile, name: str, data: bytes) -> None:
+    member = tarfile.TarInfo(name)
+    member.size = len(data)
+    archive.addfile(member, io.BytesIO(data))
+
+
+def restore(source: Path, place: Path, *, database: str = "") -> Record:
+    """Make a record from a backup in a folder (and database) that hold none yet; returns it open, at this release's schema.
+
+    Raises InputRefused for a file that is no backup, Damaged for one whose bytes have changed, AlreadyThere where a record is.
+    """
+    if (place / DATABASE_FILE).exists() or ((place / "blobs").is_dir() and any(Blobs(place / "blobs").names())):
+        said = f"there is a record in {place} already"
+        raise AlreadyThere.because(said, why="nothing is overwritten", remedy="name a new folder")
+    try:
+        with tarfile.open(source, mode="r:") as archive:
+            return _restored(archive, source, place, database)
+    except (OSError, tarfile.TarError) as error:
+        raise InputRefused.because(f"{source} cannot be read as a backup", why=str(error),
+                                   remedy="name a file written by: setwright record backup") from error  # fmt: skip
+
+
+def _restored(archive: tarfile.TarFile, source: Path, place: Path, database: str) -> Record:
+    head, tables = _read_tables(archive, source)
+    place.mkdir(parents=True, exist_ok=True)
+    blobs = Blobs(place / "blobs")
+    blobs.root.mkdir(exist_ok=True)
+    for member in archive:
+        if member.name.startswith("blobs/"):
+            data = _bytes(archive, member.name, source)
+            if blobs.put(data) != [member.name.removeprefix("blobs/")]:
+                raise _changed(source, member.name)
+    engine = make_engine(database or place / DATABASE_FILE)
+    with engine.execution_options(writes=True).begin() as connection:
+        if schema_of(connection) is not None:
+            raise AlreadyThere.because("the database holds a record already", why="nothing is overwritten",
+                                       remedy="name an empty database")  # fmt: skip
+        migrate(connection, to=head["schema"])
+        _fill(connection, tables)
+    engine.dispose()
+    record = open_record(place, database=database)
+    verify(record)
+    return record
+
+
+def _read_tables(archive: tarfile.TarFile, source: Path) -> tuple[dict[str, Any], dict[str, list[dict[str, Any]]]]:
+    try:
+        head = json.loads(_bytes(archive, _HEAD, source))
+        digests: dict[str, str] = dict(head["tables"]) if head["kind"] == _KIND and isinstance(head["schema"], str) else {}
+    except (ValueError, KeyError, TypeError) as error:
+        raise _changed(source, _HEAD) from error
+    if not digests:
+        raise InputRefused.because(f"{source} is no backup of a record", remedy="name a file written by: setwright record backup")
+    tables = {}
+    for name, digest in digests.items():
+        data = _bytes(archive, name, source)
+        if hashlib.sha256(data).hexdigest() != digest:
+            raise _changed(source, name)
+        lines = data.decode().split("\n")
+        tables[name.removeprefix("tables/").removesuffix(".jsonl")] = [json.loads(line) for line in lines if line]
+    return head, tables
+
+
+def _bytes(archive: tarfile.TarFile, name: str, source: Path) -> bytes:
+    try:
+        file = archive.extractfile(name)
+    except KeyError as error:
+        raise _changed(source, name) from error
+    if file is None:
+        raise _changed(source, name)
+    return file.read()
+
+
+def _changed(source: Path, name: str) -> InputRefused:
+    return Damaged.because(f"{source} is damaged: {name} is missing or has changed", remedy="take another backup")
+
+
+def _fill(connection: Connection, tables: dict[str, list[dict[str, Any]]]) -> None:
+    """Put the rows into the tables as that schema has them, in an order that keeps every reference good."""
+    held = MetaData()
+    held.reflect(connection)
+    for table in held.sorted_tables:
+        rows = [_typed(table, row) for row in tables.get(table.name, [])]
+        if rows:
+            connection.execute(insert(table), rows)
+        if connection.dialect.name == "postgresql" and "id" in table.c and isinstance(table.c.id.type, Integer):
+            line = "SELECT setval(pg_get_serial_sequence(:name, 'id'), GREATEST(:most, 1), :used)"
+            most = max((int(row["id"]) for row in rows), default=0)
+            connection.execute(text(line), {"name": table.name, "most": most, "used": most > 0})
+
+
+def _typed(table: Table, row: dict[str, Any]) -> dict[str, Any]:
+    moments = {name for name, column in table.c.items() if isinstance(column.type, DateTime)}
+    read = datetime.datetime.fromisoformat
+    return {name: read(value) if name in moments and value else value for name, value in row.items()}

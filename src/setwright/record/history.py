@@ -1,0 +1,90 @@
+"""The history of a job in one line of time, and what changed since the job ran last."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from typing import Any
+
+from setwright.record import jobs
+from setwright.record.artefacts import Artefact, artefacts
+from setwright.record.changes import Change, changes
+from setwright.record.entries import Entry, Kind, entries
+from setwright.record.jobs import Revision
+from setwright.record.store import Record
+
+__all__ = ["Event", "LastRun", "changes_between", "history", "since_last_run"]
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One thing that happened: when, by whom, on which revision, in a sentence; `what` is "revision", "entry" or "result"."""
+
+    at: datetime.datetime
+    by: str
+    revision: int
+    what: str
+    text: str
+    detail: dict[str, Any]
+
+    def as_plain(self) -> dict[str, Any]:
+        """Plain data."""
+        names = ("by", "revision", "what", "text", "detail")
+        return {"at": self.at.isoformat()} | {name: getattr(self, name) for name in names}
+
+
+@dataclass(frozen=True, slots=True)
+class LastRun:
+    """The last run (None: the job never ran) and everything that changed since, newest revision against that one."""
+
+    ran: Entry | None
+    newest: int
+    changes: tuple[Change, ...]
+
+    def as_plain(self) -> dict[str, Any]:
+        """Plain data."""
+        return {"ran": self.ran.as_plain() if self.ran else None, "newest": self.newest,
+                "changes": [change.as_plain() for change in self.changes]}  # fmt: skip
+
+
+def history(record: Record, name: str) -> list[Event]:
+    """Everything that happened to a job, the first thing first. Raises NotThere."""
+    found = [_of_revision(one) for one in jobs.revisions(record, name)]
+    found += [_of_entry(one) for one in entries(record, name)]
+    found += [_of_artefact(one) for one in reversed(artefacts(record, name))]
+    return sorted(found, key=lambda event: event.at)
+
+
+def _of_revision(one: Revision) -> Event:
+    text = f"revision {one.number}" + (f": {one.note}" if one.note else "")
+    return Event(one.at, one.by, one.number, "revision", text, {"digest": one.digest, "document": one.document})
+
+
+def _of_entry(one: Entry) -> Event:
+    place = f", setup “{one.setup}”" if one.setup else ""
+    said = one.body.get("reason") or one.body.get("text") or one.body.get("seen") or ""
+    subject = "" if one.subject == one.kind.value or one.kind is Kind.RAN else f": {one.subject}"
+    return Event(one.at, one.by, one.revision, "entry", f"{one.kind.value}{subject}{place}" + (f" ({said})" if said else ""),
+                 one.as_plain())  # fmt: skip
+
+
+def _of_artefact(one: Artefact) -> Event:
+    return Event(one.at, one.by, one.revision, "result", f"{one.station}: {one.name}", one.as_plain())
+
+
+def changes_between(record: Record, name: str, *, before: int, after: int | None = None) -> list[Change]:
+    """What changed from one revision to another (the newest if not given). Raises NotThere."""
+    old = jobs.revision_files(record, jobs.find_revision(record, name, number=before))
+    new = jobs.revision_files(record, jobs.find_revision(record, name, number=after))
+    return changes(old.files, new.files)
+
+
+def since_last_run(record: Record, name: str) -> LastRun:
+    """The last time the job ran and was not withdrawn, and what changed since. Raises NotThere."""
+    newest = jobs.find_revision(record, name)
+    stated = entries(record, name)
+    withdrawn = {int(one.body["entry"]) for one in stated if one.kind is Kind.WITHDRAWN}
+    runs = [one for one in stated if one.kind is Kind.RAN and one.id not in withdrawn]
+    if not runs:
+        return LastRun(None, newest.number, ())
+    return LastRun(runs[-1], newest.number, tuple(changes_between(record, name, before=runs[-1].revision)))
