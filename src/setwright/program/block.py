@@ -42,7 +42,7 @@ class Block:
     `words` maps every other letter to its number as written, or to an expression (then `dynamic`); `whole` names the letters
     whose number was written without a decimal point; `at` gives column and length of every word by its text key ("X", "G54.1" ...).
     `skip` is the block-delete level (0 none); `number` and `program` are the N and O numbers, -1 if there is none;
-    `tape` marks a line that begins with %.
+    `tape` marks a line that begins with %; `kind` is kept for `hot`.
     """
 
     line: int
@@ -59,6 +59,7 @@ class Block:
     statement: Statement | None = None
     comment: str = ""
     tape: bool = False
+    kind: int = -1
     at: dict[str, tuple[int, int]] = field(default_factory=dict)
 
 

@@ -195,7 +195,7 @@ class _Detective:
             return
         small = largest < _SMALL_INCHES
         self._doubt("units", "inch" if small else "mm", ("mm", "inch"),
-                    f"neither G20 nor G21, and no comment that names a unit; the largest coordinate is {largest:g}", span)  # fmt: skip
+                    f"neither G20 nor G21, no comment names a unit, and the largest coordinate is {largest:g}", span)  # fmt: skip
 
     def _said(self, pattern: re.Pattern[str]) -> Span | None:
         text = self.texts[0]

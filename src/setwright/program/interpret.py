@@ -106,12 +106,15 @@ def interpret(sources: Sequence[Source], *, profile: Profile, registers: Registe
 def _path(machine: Machine) -> Path:
     rows, arcs = machine.rows.finish()
     return Path(
-        kind=rows["kind"].copy(), start=rows["start"].copy(), end=rows["end"].copy(), arc=rows["arc"].copy(),
-        feed=rows["feed"].copy(), line=rows["line"].copy(), file=rows["file"].copy(),
-        state=rows["state"].copy(), frame=rows["frame"].copy(), arc_centre=arcs["centre"].copy(), arc_axis=arcs["axis"].copy(), arc_sweep=arcs["sweep"].copy(),
-        files=tuple(text.name for text in machine.sources), states=tuple(machine.states) or (State(),),
-        frames=tuple(machine.frames) or (machine.frame(),), events=tuple(machine.events),
-    )  # fmt: skip
+        **rows,
+        arc_centre=arcs["centre"],
+        arc_axis=arcs["axis"],
+        arc_sweep=arcs["sweep"],
+        files=tuple(text.name for text in machine.sources),
+        states=tuple(machine.states) or (State(),),
+        frames=tuple(machine.frames) or (machine.frame(),),
+        events=tuple(machine.events),
+    )
 
 
 def _program_names(library: Library) -> tuple[ProgramName, ...]:

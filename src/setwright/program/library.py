@@ -29,7 +29,8 @@ class Library:
         self.texts: list[SourceText] = []
         self.last: list[int] = []
         self.problems: list[Problem] = []
-        self._blocks: list[dict[int, Block | Problem]] = []
+        self._blocks: list[dict[int, Block]] = []
+        self._unreadable: list[dict[int, Problem]] = []
         self._programs: list[dict[int, int]] = []
         self._numbers: list[dict[int, list[int]]] = []
         self.keep = False
@@ -41,8 +42,10 @@ class Library:
         text = SourceText(source)
         index = len(self.texts)
         self.texts.append(text)
-        blocks: dict[int, Block | Problem] = {}
+        blocks: dict[int, Block] = {}
+        unreadable: dict[int, Problem] = {}
         self._blocks.append(blocks)
+        self._unreadable.append(unreadable)
         scan = text.scan
         last, opened = len(text), False
         for line in ((scan.flags & GENERAL).nonzero()[0] + 1).tolist():
@@ -52,8 +55,11 @@ class Library:
                     last = line - 1
                     break
                 opened = True
-            blocks[line] = block
-            if isinstance(block, Problem) and len(self.problems) < _MOST_PROBLEMS:
+            if isinstance(block, Block):
+                blocks[line] = block
+                continue
+            unreadable[line] = block
+            if len(self.problems) < _MOST_PROBLEMS:
                 self.problems.append(block)
         self.last.append(last)
         self._programs.append(self._find_programs(index))
@@ -68,21 +74,25 @@ class Library:
             if line <= self.last[index]:
                 found.setdefault(int(scan.value[word]), line)
         for line, block in self._blocks[index].items():
-            if isinstance(block, Block) and block.program >= 0:
+            if block.program >= 0:
                 found.setdefault(block.program, line)
         return found
 
     def block(self, file: int, line: int) -> Block:
         """The block of a line. Raises Unreadable with what is wrong."""
         known = self._blocks[file].get(line)
-        if isinstance(known, Block):
+        if known is not None:
             return known
-        block = read_line(self.texts[file], line, self.profile) if known is None else known
+        block = self._unreadable[file].get(line) or read_line(self.texts[file], line, self.profile)
         if isinstance(block, Problem):
             raise Unreadable(block)
         if self.keep:
             self._blocks[file][line] = block
         return block
+
+    def blocks(self, file: int) -> dict[int, Block]:
+        """The blocks of a file read so far, by line (all that were executed, once `keep` is set)."""
+        return self._blocks[file]
 
     def programs(self, file: int) -> dict[int, int]:
         """The program numbers of a file, each with its line."""
@@ -110,7 +120,7 @@ class Library:
         """The lines from first to last that hold a control statement, in order."""
         blocks = self._blocks[file]
         return [line for line,
-                block in sorted(blocks.items()) if first <= line <= last and isinstance(block, Block) and block.statement]
+                block in sorted(blocks.items()) if first <= line <= last and block.statement]
 
     def block_number(self, number: int, file: int, line: int) -> int | None:
         """The line of block N in the program that `line` belongs to; searched from that line on, then from its beginning."""
@@ -129,7 +139,7 @@ class Library:
             for number, line in zip(scan.value[words].tolist(), lines, strict=True):
                 numbers.setdefault(int(number), []).append(line)
             for line, block in self._blocks[file].items():
-                if isinstance(block, Block) and block.number >= 0 and scan.flags[line - 1] & GENERAL:
+                if block.number >= 0 and scan.flags[line - 1] & GENERAL:
                     numbers.setdefault(block.number, []).append(line)
             for places in numbers.values():
                 places.sort()

@@ -15,7 +15,6 @@ from setwright.base.jit import kernel
 from setwright.base.tolerance import ARC_MISMATCH_NOTICE_MM, COORDINATE_ROUND_OFF_MM, SAME_PLACE_MM
 from setwright.program.arc import centre_arc, radius_arc
 from setwright.program.machine import Machine
-from setwright.program.rows import ROW
 from setwright.program.scan import PLAIN, POINT
 
 __all__ = ["PlainRunner"]
@@ -29,16 +28,7 @@ class PlainRunner:
 
     def __init__(self, machine: Machine) -> None:
         self.machine = machine
-        self._ends: dict[int, NDArray[np.int32]] = {}
-        size = _BATCH
-        self._kind = np.empty(size, np.uint8)
-        self._line = np.empty(size, np.int32)
-        self._arc = np.empty(size, np.int32)
-        self._ends_at = np.empty((size, 3))
-        self._feed = np.empty(size)
-        self._centre = np.empty((size, 3))
-        self._sweep = np.empty(size)
-        self._axis = np.empty(size, np.uint8)
+        self._breaks: dict[int, NDArray[np.intp]] = {}
 
     def run(self, line: int, last: int) -> int:
         """Execute plain blocks from `line` up to `last` at most; the line to go on with (`line` if there is none)."""
@@ -47,9 +37,10 @@ class PlainRunner:
                                                                                                                      30)
                 or modal.feed_mode != 940 or modal.exact_stop):  # fmt: skip
             return line
-        stop = min(last + 1, int(self._run_ends(machine.file)[line - 1]) + 1)
+        stop = min(last + 1, self._run_end(line))
         if stop - line < _WORTH_IT:
             return line
+        machine.rows.reserve(stop - line)
         while line < stop:
             following = self._batch(line, min(stop, line + _BATCH))
             if following < min(stop, line + _BATCH):
@@ -57,14 +48,14 @@ class PlainRunner:
             line = following
         return line
 
-    def _run_ends(self, file: int) -> NDArray[np.int32]:
-        """For every line (from 0) the first line from there on that is not plain."""
-        known = self._ends.get(file)
-        if known is None:
+    def _run_end(self, line: int) -> int:
+        """The first line from `line` on that is not plain."""
+        file = self.machine.file
+        breaks = self._breaks.get(file)
+        if breaks is None:
             flags = self.machine.sources[file].scan.flags
-            breaks = np.append(np.flatnonzero((flags & PLAIN) == 0), flags.size).astype(np.int32)
-            known = self._ends[file] = breaks[np.searchsorted(breaks, np.arange(flags.size))]
-        return known
+            breaks = self._breaks[file] = np.append(np.flatnonzero((flags & PLAIN) == 0), flags.size)
+        return int(breaks[breaks.searchsorted(line - 1)]) + 1
 
     def _batch(self, line: int, stop: int) -> int:
         machine, modal, profile = self.machine, self.machine.modal, self.machine.profile
@@ -73,51 +64,46 @@ class PlainRunner:
         if profile.decimal == "least increment":
             whole = profile.increment_mm if modal.unit == 1.0 else profile.increment_inch
         ints = np.array([modal.motion // 10 if modal.motion >= 0 else -1, modal.plane, modal.absolute, modal.arc_absolute,
-                         (modal.turning != 0 and modal.speed > 0.0) or "spindle stands in a feed move" in machine.said, "no feed" in machine.said],
+                         (modal.turning != 0 and modal.speed > 0.0) or "spindle stands in a feed move" in machine.said,
+                         "no feed" in machine.said],
                          np.int64)  # fmt: skip
         notice = max(ARC_MISMATCH_NOTICE_MM, profile.arc_mismatch_mm / 10.0)
         floats = np.array([*machine.prog, *machine.transform.shift, modal.unit, whole, modal.feed,
                            min(notice, profile.arc_mismatch_mm)])
-        following, rows, arcs = _run_plain(scan.first_word, scan.flags, scan.letter, scan.value, scan.mark, line, stop, ints,
-                                           floats,
-                                           self._kind, self._line, self._arc, self._ends_at, self._feed, self._centre, self._sweep,
-                                           self._axis)  # fmt: skip
+        r, a, first_arc = machine.rows.room(stop - line, stop - line)
+        following, rows, arcs = _run_plain(
+            scan.first_word, scan.flags, scan.letter, scan.value, scan.mark, line, stop, ints, floats, machine.at, first_arc,
+            r["kind"], r["line"], r["arc"], r["start"], r["end"], r["feed"], a["centre"], a["sweep"], a["axis"],
+        )  # fmt: skip
         modal.motion = int(ints[0]) * 10 if ints[0] >= 0 else -1
         modal.plane, modal.absolute, modal.feed = int(ints[1]), bool(ints[2]), float(floats[8])
         machine.prog = (float(floats[0]), float(floats[1]), float(floats[2]))
         if rows:
-            self._store(rows, arcs)
+            r["state"][:rows], r["frame"][:rows], r["file"][:rows] = machine.state_number(), machine.frame_number(), machine.file
+            machine.rows.took(rows, arcs)
+            x, y, z = r["end"][rows - 1].tolist()
+            machine.at = (x, y, z)
         return int(following)
-
-    def _store(self, rows: int, arcs: int) -> None:
-        machine = self.machine
-        out = np.empty(rows, ROW)
-        ends = self._ends_at[:rows]
-        out["start"][0] = machine.at
-        out["start"][1:] = ends[:-1]
-        out["end"] = ends
-        out["feed"], out["line"], out["kind"] = self._feed[:rows], self._line[:rows], self._kind[:rows]
-        arc = self._arc[:rows]
-        out["arc"] = np.where(arc >= 0, arc + machine.rows.arc_count(), -1)
-        out["state"], out["frame"], out["file"] = machine.state_number(), machine.frame_number(), machine.file
-        machine.rows.extend(out, self._centre[:arcs].copy(), self._sweep[:arcs].copy(), self._axis[:arcs].copy())
-        machine.at = (float(ends[-1, 0]), float(ends[-1, 1]), float(ends[-1, 2]))
 
 
 @kernel
-def _run_plain(first_word: NDArray[np.int32], flags: NDArray[np.uint8], letter: NDArray[np.uint8], value: NDArray[np.float64],
-               mark: NDArray[np.uint8], line: int, stop: int, ints: NDArray[np.int64], floats: NDArray[np.float64],
-               kind: NDArray[np.uint8], row_line: NDArray[np.int32], row_arc: NDArray[np.int32], row_end: NDArray[np.float64],
-               row_feed: NDArray[np.float64], centre: NDArray[np.float64], sweep: NDArray[np.float64],
-               axis: NDArray[np.uint8]) -> tuple[int, int, int]:  # fmt: skip
+def _run_plain(
+    first_word: NDArray[np.int32], flags: NDArray[np.uint8], letter: NDArray[np.uint8], value: NDArray[np.float64],
+    mark: NDArray[np.uint8], line: int, stop: int, ints: NDArray[np.int64], floats: NDArray[np.float64],
+    at: tuple[float, float, float], first_arc: int, kind: NDArray[np.uint8], row_line: NDArray[np.int32],
+    row_arc: NDArray[np.int32], row_start: NDArray[np.float64], row_end: NDArray[np.float64], row_feed: NDArray[np.float64],
+    centre: NDArray[np.float64], sweep: NDArray[np.float64], axis: NDArray[np.uint8],
+) -> tuple[int, int, int]:  # fmt: skip
     """Execute lines `line` (from 1) to `stop` - 1; returns (next line, rows, arcs).
 
     `ints`: motion, plane, absolute, arc centre absolute, spindle fit, feed fit. `floats`: programmed point (3), shift (3), mm per
     unit, factor of numbers without a point, feed mm/min, largest arc mismatch mm. Both are updated in place. Rows: kind, line, arc
-    (-1 or number), end (work coordinates, mm), feed; arcs: centre, sweep (rad), axis.
+    (-1 or number from `first_arc`), start and end (work coordinates, mm; the
+    first start is `at`), feed; arcs: centre, sweep (rad), axis.
     """
     p = np.empty(3)
     v = np.empty(7)
+    here = np.array([at[0], at[1], at[2]])
     rows = 0
     arcs = 0
     while line < stop and flags[line - 1] & PLAIN:
@@ -190,7 +176,7 @@ def _run_plain(first_word: NDArray[np.int32], flags: NDArray[np.uint8], letter: 
                 break
             moved = True
             kind[rows] = 2
-            row_arc[rows] = arcs
+            row_arc[rows] = first_arc + arcs
             row_feed[rows] = feed
             centre[arcs, one] = cu + floats[3 + one]
             centre[arcs, two] = cv + floats[3 + two]
@@ -200,7 +186,9 @@ def _run_plain(first_word: NDArray[np.int32], flags: NDArray[np.uint8], letter: 
             arcs += 1
         if moved:
             for i in range(3):
-                row_end[rows, i] = p[i] + floats[3 + i]
+                row_start[rows, i] = here[i]
+                here[i] = p[i] + floats[3 + i]
+                row_end[rows, i] = here[i]
             row_line[rows] = line
             rows += 1
         for i in range(3):

@@ -1,77 +1,114 @@
-"""Growing columns of path rows: what the interpreter writes into."""
+"""Growing columns of path rows: what the interpreter writes into.
+
+The columns grow by doubling; compiled code writes straight into them, single rows are gathered in a list and packed in batches.
+"""
 
 from __future__ import annotations
+
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["ROW", "Rows"]
+__all__ = ["ARC_COLUMNS", "ROW_COLUMNS", "Rows"]
 
-ROW = np.dtype(
-    [("start", "f8", 3), ("end", "f8", 3), ("feed", "f8"), ("arc", "i4"), ("line", "i4"), ("state", "i4"), ("frame", "i4"),
-     ("file", "i2"), ("kind", "u1")]
-)  # fmt: skip
-_ARC = np.dtype([("centre", "f8", 3), ("sweep", "f8"), ("axis", "u1")])
-_BATCH = 1 << 14
-Row = tuple[tuple[float, float, float], tuple[float, float, float], float, int, int, int, int, int, int]
+ROW_COLUMNS = {"start": ("f8", 3), "end": ("f8", 3), "feed": ("f8", 1), "arc": ("i4", 1), "line": ("i4", 1), "state": ("i4", 1),
+               "frame": ("i4", 1), "file": ("i2", 1), "kind": ("u1", 1)}  # fmt: skip
+"""Columns of a row, in the order of the tuple that `add` takes."""
+ARC_COLUMNS = {"centre": ("f8", 3), "sweep": ("f8", 1), "axis": ("u1", 1)}
+_BATCH = 1 << 13
+_LEAST = 1 << 10
+Triple = tuple[float, float, float]
+Row = tuple[Triple, Triple, float, int, int, int, int, int, int]
+
+
+class _Columns:
+    """Arrays of equal length that grow together; `used` rows are filled."""
+
+    def __init__(self, columns: dict[str, tuple[str, int]]) -> None:
+        self.specs = columns
+        self.used = 0
+        self.size = 0
+        self.arrays: dict[str, NDArray[Any]] = {}
+        self._grow(_LEAST)
+
+    def reserve(self, more: int) -> None:
+        """Make room for `more` rows beyond those used."""
+        if self.used + more > self.size:
+            self._grow(max(2 * self.size, self.used + more))
+
+    def _grow(self, size: int) -> None:
+        for name, (kind, width) in self.specs.items():
+            fresh = np.empty(size if width == 1 else (size, width), kind)
+            if self.used:
+                fresh[: self.used] = self.arrays[name][: self.used]
+            self.arrays[name] = fresh
+        self.size = size
+
+    def put(self, rows: list[Any]) -> None:
+        """Append rows given as tuples in the order of the columns."""
+        if not rows:
+            return
+        self.reserve(len(rows))
+        for (name, array), column in zip(self.arrays.items(), zip(*rows, strict=True), strict=True):
+            del name
+            array[self.used : self.used + len(rows)] = column
+        self.used += len(rows)
+        rows.clear()
+
+    def finish(self) -> dict[str, NDArray[Any]]:
+        """The filled part of every column; copied where much more was reserved."""
+        wasteful = self.size > 2 * self.used + _LEAST
+        return {name: array[: self.used].copy() if wasteful else array[: self.used] for name, array in self.arrays.items()}
 
 
 class Rows:
-    """Rows in the order of execution. Single rows are gathered in a list and packed in batches; whole runs are appended packed."""
-
-    __slots__ = ("_arc_chunks", "_arc_list", "_arcs", "_chunks", "_list", "_packed")
+    """Rows and arcs in the order of execution."""
 
     def __init__(self) -> None:
-        self._list: list[Row] = []
-        self._chunks: list[NDArray[np.void]] = []
-        self._packed = 0
-        self._arc_list: list[tuple[tuple[float, float, float], float, int]] = []
-        self._arc_chunks: list[NDArray[np.void]] = []
-        self._arcs = 0
+        self._rows = _Columns(ROW_COLUMNS)
+        self._arcs = _Columns(ARC_COLUMNS)
+        self.waiting: list[Row] = []
+        self._waiting_arcs: list[tuple[Triple, float, int]] = []
 
     def __len__(self) -> int:
-        return self._packed + len(self._list)
+        return self._rows.used + len(self.waiting)
 
     def add(self, row: Row) -> None:
-        """Append one row, fields in the order of `ROW`."""
-        self._list.append(row)
-        if len(self._list) >= _BATCH:
-            self._pack()
+        """Append one row, fields in the order of `ROW_COLUMNS`."""
+        self.waiting.append(row)
+        if len(self.waiting) >= _BATCH:
+            self.pack()
 
-    def add_arc(self, centre: tuple[float, float, float], sweep: float, axis: int) -> int:
+    def add_arc(self, centre: Triple, sweep: float, axis: int) -> int:
         """Append one arc; returns its number for the `arc` field of its row."""
-        self._arc_list.append((centre, sweep, axis))
-        return self._arcs + len(self._arc_list) - 1
+        self._waiting_arcs.append((centre, sweep, axis))
+        return self._arcs.used + len(self._waiting_arcs) - 1
 
-    def arc_count(self) -> int:
-        """Arcs so far."""
-        return self._arcs + len(self._arc_list)
+    def pack(self) -> None:
+        """Move waiting rows into the columns."""
+        self._rows.put(self.waiting)
+        self._arcs.put(self._waiting_arcs)
 
-    def extend(self, rows: NDArray[np.void], centre: NDArray[np.float64], sweep: NDArray[np.float64],
-               axis: NDArray[np.uint8]) -> None:
-        """Append packed rows whose `arc` fields already count from `arc_count()`."""
-        self._pack()
-        self._chunks.append(rows)
-        self._packed += rows.size
-        arcs = np.empty(sweep.size, _ARC)
-        arcs["centre"], arcs["sweep"], arcs["axis"] = centre, sweep, axis
-        self._arc_chunks.append(arcs)
-        self._arcs += sweep.size
+    def reserve(self, rows: int) -> None:
+        """Make room for so many rows at once."""
+        self._rows.reserve(rows)
 
-    def _pack(self) -> None:
-        if self._list:
-            self._chunks.append(np.array(self._list, ROW))
-            self._packed += len(self._list)
-            self._list.clear()
-        if self._arc_list:
-            self._arc_chunks.append(np.array(self._arc_list, _ARC))
-            self._arcs += len(self._arc_list)
-            self._arc_list.clear()
+    def room(self, rows: int, arcs: int) -> tuple[dict[str, NDArray[Any]], dict[str, NDArray[Any]], int]:
+        """Columns with room for so many rows and arcs behind the filled part, and how many arcs there are."""
+        self.pack()
+        self._rows.reserve(rows)
+        self._arcs.reserve(arcs)
+        r, a = self._rows.used, self._arcs.used
+        return ({name: array[r : r + rows] for name, array in self._rows.arrays.items()},
+                {name: array[a : a + arcs] for name, array in self._arcs.arrays.items()}, a)  # fmt: skip
 
-    def finish(self) -> tuple[NDArray[np.void], NDArray[np.void]]:
-        """All rows and all arcs, packed; the store is empty afterwards."""
-        self._pack()
-        rows = self._chunks[0] if len(self._chunks) == 1 else np.concatenate([np.empty(0, ROW), *self._chunks])
-        arcs = self._arc_chunks[0] if len(self._arc_chunks) == 1 else np.concatenate([np.empty(0, _ARC), *self._arc_chunks])
-        self._chunks, self._arc_chunks = [], []
-        return rows, arcs
+    def took(self, rows: int, arcs: int) -> None:
+        """So many rows and arcs were written into the room given."""
+        self._rows.used += rows
+        self._arcs.used += arcs
+
+    def finish(self) -> tuple[dict[str, NDArray[Any]], dict[str, NDArray[Any]]]:
+        """The columns of all rows and of all arcs."""
+        self.pack()
+        return self._rows.finish(), self._arcs.finish()

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from setwright.base.errors import Problem
 from setwright.program.block import Block, Code, Statement, StatementKind, Value
 from setwright.program.execute import Executor
+from setwright.program.hot import run_hot
 from setwright.program.library import Library, Unreadable
 from setwright.program.machine import Machine, Stop
 from setwright.program.plain import PlainRunner
@@ -17,6 +18,8 @@ from setwright.program.variables import ARGUMENTS, Variables
 from setwright.program.words import Words
 
 __all__ = ["Limits", "Runner"]
+
+_HOT_BLOCKS = 1 << 14
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,16 +92,20 @@ class Runner:
         if flags & PLAIN and self._modal_call is None:
             done = self.plain.run(line, self._plain_last(file))
             if done > line:
-                self._count(done - line)
+                self.count(done - line)
                 self._started = True
                 machine.line = done - 1
                 return self._check_until(file, done - 1, done)
+        if library.keep and self._modal_call is None and self.until is None and self._started:
+            done = run_hot(self, line, library.blocks(file), _HOT_BLOCKS)
+            if done != line:
+                return done
         machine.line = line
-        if flags & EMPTY:
+        if flags & EMPTY and not library.keep:
             return self._check_until(file, line, line + 1)
         block = library.block(file, line)
         machine.words_at = block.at
-        self._count(1)
+        self.count(1)
         following = self._block(block)
         return self._check_until(file, line, following)
 
@@ -113,7 +120,8 @@ class Runner:
             self.end = self.end or "until"
         return following
 
-    def _count(self, blocks: int) -> None:
+    def count(self, blocks: int) -> None:
+        """Note executed blocks; stops the program at a limit."""
         self.blocks += blocks
         if self.blocks > self.limits.blocks or len(self.machine.rows) > self.limits.rows:
             what = f"{self.limits.blocks:,} blocks" if self.blocks > self.limits.blocks else f"{self.limits.rows:,} moves"
@@ -141,7 +149,7 @@ class Runner:
         else:
             following = line + 1
         for target, value in block.assignments:
-            self._assign(target, value)
+            self.assign(target, value)
         moved = not self.end and len(self.machine.rows) > rows
         if self._modal_call is not None and moved and not any(call.modal for call in self._calls):
             target_file, target_line, arguments = self._modal_call
@@ -204,10 +212,11 @@ class Runner:
         if isinstance(value, complex) or (value is not None and value - value != 0.0):
             raise self.machine.stop("a calculation in this block has no answer")
         if v.commons.unset:
-            self._say_unset()
+            self.say_unset()
         return value
 
-    def _say_unset(self) -> None:
+    def say_unset(self) -> None:
+        """Remark variables that were read though only the control knows their value."""
         for index in sorted(self.variables.commons.unset):
             self.machine.remark("variable kept in the control", Severity.CAUTION,
                                 f"#{index} is read before the program sets it; taken as vacant.",
@@ -220,7 +229,8 @@ class Runner:
         number = self.evaluate(value)
         return 0.0 if number is None else number
 
-    def _assign(self, target: Value, code: Code) -> None:
+    def assign(self, target: Value, code: Code) -> None:
+        """Carry out `#target = expression`."""
         number, value = self._value(target), self.evaluate(code)
         if number in (3000.0, 3006.0):
             self._alarm(int(number), value or 0.0)
@@ -250,25 +260,22 @@ class Runner:
         if kind is StatementKind.OUTPUT:
             return block.line + 1
         if kind is StatementKind.IF_THEN:
-            if self._true(statement):
+            if self.truth(statement):
                 for target, value in statement.assignments:
-                    self._assign(target, value)
+                    self.assign(target, value)
             return block.line + 1
         if kind in (StatementKind.GOTO, StatementKind.IF_GOTO):
-            return self._goto(statement) if kind is StatementKind.GOTO or self._true(statement) else block.line + 1
-        number = int(self._value(statement.target))
+            return self.goto(statement) if kind is StatementKind.GOTO or self.truth(statement) else block.line + 1
         if kind is StatementKind.END:
-            return self._end_of_loop(number)
-        if kind is StatementKind.DO or self._true(statement):
-            self._loops = [loop for loop in self._loops if loop[0] != number]
-            self._loops.append((number, block.line))
-            return block.line + 1
-        return self._after_loop(number)
+            return self.end_of_loop(block)
+        return self.enter_loop(block) if kind is StatementKind.DO or self.truth(statement) else self.leave_loop(block)
 
-    def _true(self, statement: Statement) -> bool:
+    def truth(self, statement: Statement) -> bool:
+        """Whether the condition of a statement holds."""
         return bool(statement.condition is not None and (self.evaluate(statement.condition) or 0.0) != 0.0)
 
-    def _goto(self, statement: Statement) -> int:
+    def goto(self, statement: Statement) -> int:
+        """The line that GOTO leads to."""
         number = self._value(statement.target)
         line = self.library.block_number(int(number), self.machine.file, self.machine.line)
         if line is None:
@@ -280,15 +287,31 @@ class Runner:
     def _inside(self, loop: tuple[int, int], line: int) -> bool:
         return loop[1] < line <= self._loop_end(loop[0], loop[1])
 
-    def _end_of_loop(self, number: int) -> int:
+    def _label(self, block: Block) -> int:
+        assert block.statement is not None
+        return int(self._value(block.statement.target))
+
+    def enter_loop(self, block: Block) -> int:
+        """A loop whose condition holds: the line after its beginning."""
+        loop = self._label(block), block.line
+        if not self._loops or self._loops[-1] != loop:
+            self._loops = [known for known in self._loops if known[0] != loop[0]]
+            self._loops.append(loop)
+        return block.line + 1
+
+    def end_of_loop(self, block: Block) -> int:
+        """END: the line where its loop begins."""
+        number = self._label(block)
         for label, start in reversed(self._loops):
             if label == number:
                 return start
         raise self.machine.stop(f"END{number} closes no loop", remedy=f"write WHILE [ ] DO{number} before it")
 
-    def _after_loop(self, number: int) -> int:
+    def leave_loop(self, block: Block) -> int:
+        """A loop whose condition does not hold: the line after its end."""
+        number = self._label(block)
         self._loops = [loop for loop in self._loops if loop[0] != number]
-        return self._loop_end(number, self.machine.line) + 1
+        return self._loop_end(number, block.line) + 1
 
     def _loop_end(self, number: int, start: int) -> int:
         key = self.machine.file, start

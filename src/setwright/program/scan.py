@@ -26,6 +26,8 @@ POINT = 1
 """Word mark: the number was written with a decimal point."""
 
 _MOST_DIGITS = 15
+_SHARES = (0.2, 0.5)
+"""Words per byte to make room for: the usual and the greatest (a letter and a digit); pages that are not used cost nothing."""
 _POWERS = 10.0 ** np.arange(23)
 
 
@@ -53,38 +55,18 @@ class Scan:
 
 def scan(data: NDArray[np.uint8]) -> Scan:
     """The words of a text; numbers of up to 15 digits are exact (one correctly rounded division), longer ones are GENERAL."""
-    lines, letters = _sizes(data)
+    lines = int(np.count_nonzero(data == 10)) + int(np.count_nonzero(data == 13)) + 1
     line_at = np.empty(lines + 1, np.int32)
     first_word = np.empty(lines + 1, np.int32)
     flags = np.empty(lines, np.uint8)
-    letter = np.empty(letters, np.uint8)
-    value = np.empty(letters, np.float64)
-    mark = np.empty(letters, np.uint8)
-    at = np.empty(letters, np.int32)
-    words = _scan(data, line_at, first_word, flags, letter, value, mark, at)
-    if words < letters // 2:
-        letter, value, mark, at = letter[:words].copy(), value[:words].copy(), mark[:words].copy(), at[:words].copy()
-    return Scan(line_at, first_word, flags, letter[:words], value[:words], mark[:words], at[:words])
-
-
-@kernel
-def _sizes(data: NDArray[np.uint8]) -> tuple[int, int]:
-    """Upper bounds: lines of the text (a CR LF pair ends one line) and letters outside comments."""
-    lines = 1
-    letters = 0
-    comment = False
-    for i in range(data.size):
-        c = data[i]
-        if c == 10 or (c == 13 and (i + 1 >= data.size or data[i + 1] != 10)):
-            lines += 1
-            comment = False
-        elif c == 40 or c == 59:
-            comment = True
-        elif c == 41:
-            comment = False
-        elif not comment and c >= 65:
-            letters += 1
-    return lines, letters
+    for share in _SHARES:
+        size = int(data.size * share) + 2
+        letter, value, mark, at = np.empty(size, np.uint8), np.empty(size), np.empty(size, np.uint8), np.empty(size, np.int32)
+        found, words = _scan(data, line_at, first_word, flags, letter, value, mark, at)
+        if words >= 0:
+            break
+    return Scan(line_at[: found + 1], first_word[: found + 1], flags[:found], letter[:words], value[:words], mark[:words],
+                at[:words])
 
 
 @kernel
@@ -142,64 +124,62 @@ def _plain_word(c: int, value: float, seen: int) -> tuple[bool, int]:
 
 
 @kernel
-def _scan(data: NDArray[np.uint8], line_at: NDArray[np.int32], first_word: NDArray[np.int32], flags: NDArray[np.uint8],
-          letter: NDArray[np.uint8], value: NDArray[np.float64], mark: NDArray[np.uint8], at: NDArray[np.int32]) -> int:
-    """Fill the columns of `Scan`; returns the number of words. One pass over the text."""
+def _scan(
+    data: NDArray[np.uint8], line_at: NDArray[np.int32], first_word: NDArray[np.int32], flags: NDArray[np.uint8],
+    letter: NDArray[np.uint8], value: NDArray[np.float64], mark: NDArray[np.uint8], at: NDArray[np.int32],
+) -> tuple[int, int]:  # fmt: skip
+    """Fill the columns of `Scan` in one pass; returns (lines, words), words -1 where they do not fit. CR LF ends one line."""
     n = data.size
     words = 0
     line = 0
     i = 0
+    line_at[0] = 0
+    first_word[0] = 0
+    plain, general, seen = True, False, 0
     while True:
-        line_at[line] = i
-        first_word[line] = words
-        end = i
-        while end < n and data[end] != 10 and data[end] != 13:
-            end += 1
-        plain = True
-        general = False
-        seen = 0
-        while i < end:
-            c = data[i]
-            if c == 32 or c == 9 or c == 0 or c == 26:
-                i += 1
-            elif c == 40:
-                i += 1
-                while i < end and data[i] != 41 and data[i] != 40:
-                    i += 1
-                if i >= end or data[i] == 40:
-                    general = True
-                    break
-                i += 1
-            elif c == 59:
-                break
+        c = data[i] if i < n else np.uint8(10)
+        if c == 10 or c == 13:
+            if general:
+                words = first_word[line]
+                flags[line] = GENERAL
             else:
-                if c >= 97:
-                    c -= 32
-                if c < 65 or c > 90:
-                    general = True
-                    break
-                after, number, how = _number(data, i + 1, end)
-                if after < 0:
-                    general = True
-                    break
+                flags[line] = (PLAIN if plain else 0) | (EMPTY if words == first_word[line] else 0)
+            line += 1
+            i += 2 if c == 13 and i + 1 < n and data[i + 1] == 10 else 1
+            line_at[line] = min(i, n)
+            first_word[line] = words
+            plain, general, seen = True, False, 0
+            if i >= n:
+                break
+        elif general or c == 32 or c == 9 or c == 0 or c == 26:
+            i += 1
+        elif c == 40:
+            i += 1
+            while i < n and data[i] != 41 and data[i] != 40 and data[i] != 10 and data[i] != 13:
+                i += 1
+            if i < n and data[i] == 41:
+                i += 1
+            else:
+                general = True
+        elif c == 59:
+            while i < n and data[i] != 10 and data[i] != 13:
+                i += 1
+        else:
+            if c >= 97:
+                c -= 32
+            general = bool(c < 65 or c > 90)
+            if not general:
+                after, number, how = _number(data, i + 1, n)
+                general = after < 0
+            if not general:
                 if plain:
-                    plain, seen = _plain_word(c, number, seen)
+                    plain, seen = _plain_word(int(c), number, seen)
+                if words >= letter.size:
+                    return line, -1
                 letter[words] = c
                 value[words] = number
                 mark[words] = how
                 at[words] = i
                 words += 1
                 i = after
-        if general:
-            words = first_word[line]
-            flags[line] = GENERAL
-        else:
-            flags[line] = (PLAIN if plain else 0) | (EMPTY if words == first_word[line] else 0)
-        i = end
-        line += 1
-        if end >= n:
-            break
-        i = end + 2 if data[end] == 13 and end + 1 < n and data[end + 1] == 10 else end + 1
-    line_at[line] = n
-    first_word[line] = words
-    return words
+    return line, words
