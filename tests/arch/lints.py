@@ -8,6 +8,7 @@ from __future__ import annotations
 import ast
 import io
 import re
+import sys
 import tokenize
 from collections.abc import Iterator
 
@@ -148,6 +149,17 @@ def imports_of(text: str, package: str) -> list[str]:
         modules += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
         complaints += [f"{node.lineno}: imports {name}" for name in modules if name.split(".")[0] == package]
     return complaints
+
+
+def outside_imports(text: str) -> set[str]:
+    """The packages a module imports that are neither Python's own nor this one."""
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.level == 0:
+            names.add(node.module or "")
+    return {name.split(".")[0] for name in names} - sys.stdlib_module_names - {"setwright"}
 
 
 def proves_nothing(text: str) -> list[str]:

@@ -40,6 +40,11 @@ def test_lint_tells_good_from_bad(lint: Callable[[str], list[str]], good: str, b
     assert lint(bad) != []
 
 
+def test_imports_from_outside_are_seen() -> None:
+    text = "import os.path\nimport numpy as np\nfrom scipy.stats import t\nfrom . import x\nfrom setwright.base import units"
+    assert lints.outside_imports(text) == {"numpy", "scipy"}
+
+
 def test_an_exception_is_by_name() -> None:
     assert lints.too_long("def f():\n" + LONG, excepted=frozenset({"f"})) == []
     assert lints.too_long("def f():\n" + LONG, excepted=frozenset({"g"})) != []

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import importlib.metadata
+import re
 import subprocess
 import sys
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
 
@@ -87,6 +90,20 @@ def test_every_test_proves_something() -> None:
 
 def test_no_place_of_one_machine() -> None:
     assert complaints(texts(), lints.places_of_a_machine) == []
+
+
+def test_every_import_from_elsewhere_is_declared() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    wanted = [*project["dependencies"], *(entry for extra in project["optional-dependencies"].values() for entry in extra)]
+    declared = {re.split(r"[\[<>=~!; ]", entry)[0].lower() for entry in wanted}
+    homes = importlib.metadata.packages_distributions()
+    unknown = set()
+    for path in SOURCE:
+        for name in lints.outside_imports(path.read_text(encoding="utf-8")):
+            owners = {owner.lower() for owner in homes.get(name, [name])} | {name.partition("_core")[0]}
+            if not owners & declared:
+                unknown.add(f"{name_of(path)} imports {name}")
+    assert sorted(unknown) == []
 
 
 def test_contracts_between_the_rooms() -> None:
