@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from setwright.model.reading import Contact, Display
 from setwright.touch.contacts import effective_radius
 from setwright.touch.equations import Kind, Row
 from setwright.touch.features import Flat
@@ -23,7 +24,7 @@ __all__ = ["Hypothesis", "of_readings", "of_registers"]
 _INCH = 25.4
 _TURN_STEPS = 100
 _STEPS = (1, 10, _TURN_STEPS)
-_OWN_REPEAT = 0.01
+_USUAL_STEP = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +34,8 @@ class Hypothesis:
     registers: entry name -> error it puts into that register (mm). anything: entries that may hold any number. found_in: density
     of finding the right numbers elsewhere, as a log. rows: row of the readings -> what it adds to that residual for size 1;
     priors: unknown -> what it adds to (estimate − prior mean) for size 1. size, spread: mean and standard deviation of the size;
-    a spread of 0 is an exactly known size.
+    a spread of 0 is an exactly known size. undone: the contacts as they would read without the mistake, where it is too
+    large for a shift; stretch: by how much that enlarges a lateral reading.
     """
 
     slug: str
@@ -47,6 +49,8 @@ class Hypothesis:
     priors: Mapping[str, float] = field(default_factory=dict)
     size: float = 1.0
     spread: float = 0.0
+    undone: tuple[Contact, ...] | None = None
+    stretch: float = 1.0
 
 
 def of_registers(setting: Setting, solution: Solution, numbers: tuple[Entry, ...]) -> Iterator[Hypothesis]:
@@ -110,7 +114,7 @@ def _typing_slips(entry: Entry) -> Iterator[Hypothesis]:
         yield Hypothesis("digits-exchanged", words, again, 0.003 / len(swaps), registers={name: shift})
     for steps in _STEPS:
         for sign in (-1, 1):
-            shift = sign * steps * 0.01
+            shift = sign * steps * _USUAL_STEP
             words = f"{name} is off by {written(abs(shift), entry.step)}: the handwheel was {steps} steps on when it was read"
             yield Hypothesis("handwheel-zero-lost", words, "touch that face again", 0.0005, registers={name: shift})
     yield Hypothesis("mistyped", f"{name} holds a number that no reading explains", again, 0.004, anything=(name,))
@@ -189,10 +193,10 @@ def of_readings(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
         if row.sense:
             words = f"{who} came early: a burr or chip under the tip"
             yield Hypothesis("burr", words, again, 0.01 / count, rows={i: float(row.sense)}, size=0.06, spread=0.04)
-        for steps in (10, _TURN_STEPS):
+        step = setting.contacts[row.reading].last_step if row.reading < len(setting.contacts) else 0.0
+        for steps in (10, _TURN_STEPS) if step > 0.0 else ():
             for sign in (-1.0, 1.0):
                 words = f"{who} is off by {steps} steps of the handwheel"
-                step = _step_of(setting, row)
                 yield Hypothesis("handwheel-zero-lost", words, again, 0.001 / count, rows={i: sign * steps * step})
         words = f"{who} does not agree with the others: a wrong number, or another face"
         yield Hypothesis("reading-wrong", words, again, 0.006 / count, rows={i: 1.0}, size=0.0, spread=10.0)
@@ -200,39 +204,32 @@ def of_readings(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
     yield from _part_slips(solution)
 
 
-def _step_of(setting: Setting, row: Row) -> float:
-    if row.reading < len(setting.contacts) and setting.contacts[row.reading].last_step > 0.0:
-        return setting.contacts[row.reading].last_step
-    return _OWN_REPEAT
-
-
 def _whole_slips(setting: Setting, rows: tuple[Row, ...]) -> Iterator[Hypothesis]:
     """Mistakes common to all contacts: radius already taken off, exchanged axes, inches."""
     taken: dict[int, float] = {}
-    swapped: dict[int, float] = {}
-    inches: dict[int, float] = {}
-    known = len(setting.contacts)
-    made = [(i, row, setting.contacts[row.reading]) for i, row in enumerate(rows) if row.reading < known]
-    lateral = [(i, row, contact) for i, row, contact in made if contact.toward != "-Z"]
-    for i, row, contact in lateral:
-        reach = effective_radius(find_instrument(setting.kit.folder.job.shop.instruments, contact.with_))
-        if reach > 0.0:
-            taken[i] = -reach * row.sense
-        if row.kind not in (Kind.PLANE, Kind.MIDDLE):
-            continue
-        x, y = contact.display.x, contact.display.y
-        if x is not None and y is not None:
-            swapped[i] = row.normal[0] * (x - y) + row.normal[1] * (y - x)
-        inches[i] = sum(n * p for n, p in zip(row.normal, row.point, strict=True)) * (1.0 - _INCH)
+    for i, row in enumerate(rows):
+        if row.kind != Kind.LINEAR and row.reading < len(setting.contacts) and setting.contacts[row.reading].toward != "-Z":
+            reach = effective_radius(find_instrument(setting.kit.folder.job.shop.instruments, setting.contacts[row.reading].with_))
+            if reach > 0.0:
+                taken[i] = -reach * row.sense
     if taken:
         words = "the radius was already taken off in the readings, so it counts twice"
         yield Hypothesis("radius-in-readings", words, "enter what the display showed at the contact", 0.003, rows=taken)
-    if len(swapped) == len(lateral) > 0:
+    swapped = tuple(_with_display(c, x=c.display.y, y=c.display.x) for c in setting.contacts)
+    if all(c.display.x is not None and c.display.y is not None for c in setting.contacts if c.toward != "-Z"):
         words = "X and Y are exchanged in the readings"
-        yield Hypothesis("axes-exchanged", words, "read the display again", 0.002, rows=swapped)
-    if len(inches) == len(lateral) > 0:
-        words = "the readings are inches taken for mm"
-        yield Hypothesis("inch-for-mm", words, "write the unit of the readings", 0.002, rows=inches)
+        yield Hypothesis("axes-exchanged", words, "read the display again", 0.002, undone=swapped)
+    inches = tuple(_with_display(c, x=_times(c.display.x), y=_times(c.display.y)) for c in setting.contacts)
+    words = "the readings are inches taken for mm"
+    yield Hypothesis("inch-for-mm", words, "write the unit of the readings", 0.002, undone=inches, stretch=_INCH)
+
+
+def _times(value: float | None) -> float | None:
+    return None if value is None else value * _INCH
+
+
+def _with_display(contact: Contact, *, x: float | None, y: float | None) -> Contact:
+    return contact.model_copy(update={"display": Display.model_construct(x=x, y=y, z=contact.display.z)})
 
 
 def _part_slips(solution: Solution) -> Iterator[Hypothesis]:

@@ -9,7 +9,7 @@ from setwright.base.errors import InputRefused, Problem
 from setwright.estimate.distribution import Distribution, Normal, Rectangular
 from setwright.kit.station import Kit
 from setwright.model.instrument import Instrument
-from setwright.model.reading import Contact, Readings
+from setwright.model.reading import Contact, LengthReading, Readings
 from setwright.touch.conditions import Conditions
 from setwright.touch.contacts import Bench, contact_rows, effective_radius, length_row, length_unknown
 from setwright.touch.equations import Row
@@ -25,12 +25,13 @@ _AXES = "xyz"
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """One setup's readings as rows. `contacts`: those of this setup, in order of entry; rows refer to them by number."""
+    """One setup's readings as rows. `contacts`, `lengths`: those of this setup; rows refer to them by number, contacts first."""
 
     kit: Kit
     conditions: Conditions
     features: dict[str, Feature]
     contacts: tuple[Contact, ...]
+    lengths: tuple[LengthReading, ...]
     rows: tuple[Row, ...]
     bench: Bench
 
@@ -38,7 +39,7 @@ class Setting:
 def prepare(kit: Kit, readings: Readings, conditions: Conditions) -> Setting:
     """Rows and unknowns of the readings that belong to the kit's setup. Raises InputRefused with everything found wrong at once."""
     contacts = tuple(contact for contact in readings.contact if contact.setup == kit.setup.name)
-    lengths = [read for read in readings.tool_length if read.setup == kit.setup.name]
+    lengths = tuple(read for read in readings.tool_length if read.setup == kit.setup.name)
     if not contacts:
         raise InputRefused.because(f'no contact was read for setup "{kit.setup.name}"',
                                    remedy="touch the faces the datum names and enter what the display showed")  # fmt: skip
@@ -60,7 +61,7 @@ def prepare(kit: Kit, readings: Readings, conditions: Conditions) -> Setting:
     for i, read in enumerate(lengths):
         instrument = find_instrument(kit.folder.job.shop.instruments, read.with_)
         rows.append(length_row(read, instrument, bench, reading=len(contacts) + i))
-    return Setting(kit, conditions, features, contacts, tuple(rows), bench)
+    return Setting(kit, conditions, features, contacts, lengths, tuple(rows), bench)
 
 
 def refuse_unfit(contacts: tuple[Contact, ...], instruments: list[Instrument]) -> None:

@@ -13,11 +13,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from setwright.base.errors import InputRefused
 from setwright.estimate.least_squares import Array
+from setwright.model.reading import Contact, Readings
 from setwright.touch.hypotheses import Hypothesis, of_readings, of_registers
 from setwright.touch.registers import Entry
-from setwright.touch.setting import Setting
-from setwright.touch.solution import Solution
+from setwright.touch.setting import Setting, prepare
+from setwright.touch.solution import Solution, solve
 
 __all__ = ["Diagnosis", "Hovered", "Suspected", "diagnose"]
 
@@ -110,7 +112,7 @@ def diagnose(setting: Setting, solution: Solution, numbers: tuple[Entry, ...], h
     system = _System.of(solution)
     found = [*of_registers(setting, solution, numbers), *of_readings(setting, solution)]
     none = Hypothesis("none", "", "", max(1.0 - math.fsum(h.rate for h in found), 0.5))
-    logs = np.array([_log_weight(h, system, setting, numbers, hovered) for h in [none, *found]])
+    logs = np.array([_log_weight(h, system, solution, setting, numbers, hovered) for h in [none, *found]])
     shares = np.exp(logs - logs.max())
     shares /= shares.sum()
     return Diagnosis(float(shares[0]), _ranked(found, shares[1:]))
@@ -127,16 +129,20 @@ def _ranked(found: list[Hypothesis], shares: Array) -> tuple[Suspected, ...]:
     return tuple(s for s in ranked[:_SHOWN] if s.probability >= _WORTH_SHOWING)
 
 
-def _log_weight(hypothesis: Hypothesis, system: _System, setting: Setting, numbers: tuple[Entry, ...],
+def _log_weight(hypothesis: Hypothesis, system: _System, solution: Solution, setting: Setting, numbers: tuple[Entry, ...],
                 hovered: Sequence[Hovered]) -> float:  # fmt: skip
+    """Log of rate × likelihood, up to a constant common to all hypotheses."""
     total = math.log(hypothesis.rate) + hypothesis.found_in
     errors = dict(hypothesis.registers)
     along = system.direction(hypothesis)
-    if along is not None:
+    if hypothesis.undone is not None:
+        gained, errors = _undone(hypothesis, hypothesis.undone, solution, setting, numbers)
+        total += gained
+    elif along is not None:
         gained, size = system.gain(along, hypothesis)
         total += gained
         moved = -(system.estimator @ along) * size
-        errors |= _register_errors(moved, numbers, setting) if hypothesis.rows else {}
+        errors |= _register_errors(moved, numbers, solution) if hypothesis.rows else {}
     for entry in numbers:
         if entry.now is None:
             continue
@@ -151,12 +157,27 @@ def _log_weight(hypothesis: Hypothesis, system: _System, setting: Setting, numbe
     return total
 
 
-def _register_errors(moved: Array, numbers: tuple[Entry, ...], setting: Setting) -> dict[str, float]:
-    unknowns = setting.bench.unknowns
+def _register_errors(moved: Array, numbers: tuple[Entry, ...], solution: Solution) -> dict[str, float]:
+    place = solution.unknowns.row
     return {
-        entry.name: sum(weight * float(moved[row]) for name, weight in entry.weights if (row := unknowns.row(name)) is not None)
+        entry.name: sum(weight * float(moved[row]) for name, weight in entry.weights if (row := place(name)) is not None)
         for entry in numbers
     }
+
+
+def _undone(hypothesis: Hypothesis, contacts: tuple[Contact, ...], solution: Solution, setting: Setting,
+            numbers: tuple[Entry, ...]) -> tuple[float, dict[str, float]]:  # fmt: skip
+    """Log likelihood gained by solving the corrected readings, and the errors the mistake would have put into the registers."""
+    readings = Readings(contact=contacts, tool_length=setting.lengths)
+    try:
+        corrected = prepare(setting.kit, readings, setting.conditions)
+        other = solve(corrected.rows, corrected.bench.unknowns)
+    except InputRefused:
+        return -math.inf, {}
+    lateral = sum(contact.toward != "-Z" for contact in contacts)
+    gained = 0.5 * (solution.fit.chi_square - other.fit.chi_square) + lateral * math.log(hypothesis.stretch)
+    moved = np.array([solution.value(u.name) - other.value(u.name) for u in solution.unknowns])
+    return gained, _register_errors(moved, numbers, solution)
 
 
 def _log_normal(off: float, spread: float) -> float:

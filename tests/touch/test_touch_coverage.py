@@ -1,0 +1,49 @@
+"""Readings made by a plain simulated machine: the stated interval holds the true place as often as it says."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from setwright.touch.conditions import Conditions
+from setwright.touch.drawn import drawn
+from setwright.touch.setting import prepare
+from setwright.touch.solution import solve
+from tests.touch.simulate import SCHEMES, World
+from tests.touch.workshop import bench, readings
+
+TRIALS = 100
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+def test_interval_holds_the_truth(tmp_path, scheme):
+    contacts, datum, exact, middle = SCHEMES[scheme]
+    kit = bench(tmp_path, **datum)
+    inside = np.zeros(4)
+    half = None
+    for trial in range(TRIALS):
+        world = World(np.random.default_rng([11, trial]), exact, middle)
+        setting = prepare(kit, readings(*contacts(world)), Conditions())
+        solution = solve(setting.rows, setting.bench.unknowns)
+        if half is None:
+            half = np.array([solution.estimate({name: 1.0}).expanded for name in ("x", "y", "z", "angle")])
+        found = np.array([solution.value(name) for name in ("x", "y", "z", "angle")])
+        inside += np.abs(found - world.place) <= half
+    # binomial: 95 % of 100 with a standard deviation of 2.2 %; below 86 % or never outside by chance once in 10 000
+    assert (inside / TRIALS >= 0.86).all()
+    assert inside.sum() < 4 * TRIALS
+
+
+@pytest.mark.parametrize("scheme", ["middle of two faces", "bore over part of its wall"])
+def test_budget_agrees_with_drawing_anew(tmp_path, scheme):
+    contacts, datum, exact, middle = SCHEMES[scheme]
+    world = World(np.random.default_rng(3), exact, middle)
+    setting = prepare(bench(tmp_path, **datum), readings(*contacts(world)), Conditions())
+    solution = solve(setting.rows, setting.bench.unknowns)
+    for number in ("x", "angle"):
+        estimate = solution.estimate({number: 1.0})
+        values = drawn(solution, {number: 1.0}, trials=250, seed=5)
+        assert not np.isnan(values).any()
+        assert values.std() == pytest.approx(estimate.standard, rel=0.18)  # four standard deviations of a spread from 250
+        low, high = np.quantile(values, [0.025, 0.975])
+        assert 0.5 * (high - low) == pytest.approx(estimate.expanded, rel=0.3)

@@ -1,0 +1,80 @@
+"""Seeded mistakes are named first; an honest touch-off is not accused."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import numpy as np
+import pytest
+
+from setwright.touch.slips import Hovered
+from setwright.touch.station import touch
+from tests.touch.slipped import DATUM, READINGS, REGISTERS, bench, honest, kit_with, readings
+
+
+@pytest.fixture(scope="module")
+def kit(tmp_path_factory):
+    return bench(tmp_path_factory.mktemp("job"), **DATUM)
+
+
+def first_named(result):
+    kinds: Counter[str] = Counter()
+    for suspected in result.diagnosis.ranked:
+        kinds[suspected.slug] += suspected.probability
+    return kinds.most_common(1)[0][0] if result.diagnosis.none < 0.5 else "none"
+
+
+def typed_right(kit, case):
+    return {entry.name: entry.rounded for entry in touch(kit, readings(*case.contacts)).entries}
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_honest_touch_off_is_not_accused(kit, seed):
+    case = honest(seed)
+    result = touch(kit_with(kit, typed_right(kit, case)), readings(*case.contacts))
+    assert first_named(result) == "none"
+    assert not result.read_back
+    assert not any(finding.slug == "slip-suspected" for finding in result.findings)
+
+
+@pytest.mark.parametrize("slug", REGISTERS)
+def test_slip_in_a_register_is_named(kit, slug):
+    case = honest(100)
+    typed = typed_right(kit, case)
+    REGISTERS[slug](typed, np.random.default_rng(3))
+    result = touch(kit_with(kit, typed), readings(*case.contacts))
+    assert first_named(result) == slug
+    assert any(finding.slug == "register-differs" for finding in result.findings)
+
+
+@pytest.mark.parametrize("slug", sorted(set(READINGS) - {"radius-in-readings"}))
+def test_slip_in_the_readings_is_named(kit, slug):
+    case = honest(200)
+    READINGS[slug](case, np.random.default_rng(4))
+    result = touch(kit, readings(*case.contacts))
+    assert first_named(result) == slug
+    assert any(finding.slug == "slip-suspected" and finding.remedy for finding in result.findings)
+
+
+def test_words_name_register_size_and_side(kit):
+    case = honest(5)
+    typed = typed_right(kit, case)
+    typed["G54 X"] -= 10.0
+    words = touch(kit_with(kit, typed), readings(*case.contacts)).diagnosis.ranked[0].words
+    assert words == ("the X register is 10.000 too far -X: one finder diameter, 10.000: the radius was taken on the wrong side")
+
+
+@pytest.mark.parametrize(("seen", "slug"), [((-5.0, 0.0, 0.0), "radius-not-applied"), ((0.0, 0.0, 50.0), "height-not-applied"),
+                                            ((0.1, -0.1, 0.0), "none")])  # fmt: skip
+def test_hover_explains_itself_without_reading_the_registers(kit, seen, slug):
+    case = honest(7)
+    x, y, z = seen
+    result = touch(kit, readings(*case.contacts), hovered=(Hovered(x=x, y=y, z=z, resolution=0.25, station=1),))
+    assert first_named(result) == slug
+
+
+def test_probabilities_are_probabilities(kit):
+    case = honest(9)
+    diagnosis = touch(kit, readings(*case.contacts)).diagnosis
+    assert 0.0 <= diagnosis.none <= 1.0
+    assert sum(s.probability for s in diagnosis.ranked) + diagnosis.none <= 1.0 + 1e-12
