@@ -195,8 +195,9 @@ def _revision(connection: Connection, name: str, number: int | None) -> Revision
 
 def revisions(record: Record, name: str) -> list[Revision]:
     """Every revision of a job, the first one first. Raises NotThere."""
-    newest = find_revision(record, name)
-    return [find_revision(record, name, number=number) for number in range(1, newest.number)] + [newest]
+    with record.reading() as connection:
+        newest = _revision(connection, name, None)
+        return [_revision(connection, name, number) for number in range(1, newest.number)] + [newest]
 
 
 def revision_files(record: Record, wanted: Revision) -> JobFiles:
