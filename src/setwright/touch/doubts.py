@@ -159,11 +159,14 @@ def _gain(solution: Solution, unknowns: Unknowns, row: Row, weights: dict[str, f
 
 
 def _candidates(setting: Setting, solution: Solution, instrument: Instrument) -> list[tuple[Contact, tuple[float, float]]]:
-    """Contacts a finder could make: near both ends of each upright face, at the four quarters of each bore and boss."""
+    """Contacts a finder could make before the program runs: near both ends of each upright face, at the four quarters of each
+    boss and of each bore it goes into."""
     turn, zero = solution.machine_from_work
+    not_there_yet = {face.name for face in setting.kit.setup.face if face.made}
     found = []
     for name, feature in sorted(setting.features.items()):
-        if name in HOLDING_FACES:
+        too_narrow = isinstance(feature, Round) and feature.inside and 2 * feature.radius <= instrument.tip_diameter
+        if name in HOLDING_FACES or name in not_there_yet or too_narrow:
             continue
         for toward, work in _places(feature):
             x, y, _ = (turn @ np.array([*work, 0.0]) + zero).tolist()
