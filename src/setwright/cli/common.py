@@ -10,7 +10,7 @@ import json
 import math
 import os
 import sys
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Annotated, Any, NoReturn
 
@@ -23,11 +23,15 @@ from setwright.base.errors import Cancelled, InputRefused, Problem
 from setwright.base.span import Span
 from setwright.model.finding import Finding, Signal, worst_first
 
-__all__ = ["Answer", "Asked", "Color", "Json", "Quiet", "SetupName", "Units", "answer", "ask", "guarded", "say_findings"]
+__all__ = [
+    "Answer", "Asked", "Color", "Json", "Quiet", "SetupName", "Units", "answer", "ask", "guarded", "refuse", "refuse_after",
+    "say_findings",
+]  # fmt: skip
 
 SCHEMA = 1
 Json = Annotated[bool, typer.Option("--json", help="One JSON document on stdout; everything for people on stderr.")]
-Units = Annotated[str, typer.Option("--units", help="Units of what is shown to people: mm or inch.", metavar="mm|inch")]
+Units = Annotated[str | None, typer.Option("--units", help="Show lengths in mm or inch; the job's own units otherwise.",
+                                           metavar="mm|inch")]  # fmt: skip
 SetupName = Annotated[str | None, typer.Option("--setup", help="Only this setup of the job.", metavar="NAME")]
 Quiet = Annotated[bool, typer.Option("-q", "--quiet", help="Only the verdict.")]
 Color = Annotated[bool, typer.Option("--no-color", help="No colour in the terminal.")]
@@ -35,7 +39,10 @@ Color = Annotated[bool, typer.Option("--no-color", help="No colour in the termin
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """How a command was asked. `people` is where prose goes; `progress` where the bar goes (always stderr)."""
+    """How a command was asked. `people` is where prose goes; `progress` where the bar goes (always stderr).
+
+    `units` ("mm" or "inch") is for what people read; a document is in mm unless it was asked for in inches by name.
+    """
 
     command: str
     json: bool
@@ -54,8 +61,10 @@ class Answer:
     findings: tuple[Finding, ...] = field(default=())
 
 
-def ask(command: str, *, as_json: bool, units: str, quiet: bool, no_color: bool) -> Asked:
-    """Put the common options together; refuses unknown units."""
+def ask(command: str, *, as_json: bool, units: str | None, quiet: bool, no_color: bool, own: str = "mm") -> Asked:
+    """Put the common options together; `own` are the job's units. Refuses unknown units."""
+    if units is None:
+        units = "inch" if own in ("in", "inch") and not as_json else "mm"
     if units not in ("mm", "inch"):
         raise InputRefused.because(f'--units "{units}" is not known', remedy="write --units mm or --units inch")
     plain = no_color or bool(os.environ.get("NO_COLOR"))
@@ -68,12 +77,30 @@ def ask(command: str, *, as_json: bool, units: str, quiet: bool, no_color: bool)
 def answer(asked: Asked, given: Answer) -> NoReturn:
     """Print the JSON document if it was asked for, and end with the status the findings call for."""
     if asked.json:
-        document = {
-            "schema": SCHEMA, "command": asked.command, "version": __version__, "job": given.job, "units": "mm",
-            **given.document, "findings": [finding.as_plain() for finding in worst_first(list(given.findings))],
-        }  # fmt: skip
-        print(json.dumps(_finite(document), indent=1, ensure_ascii=False, allow_nan=False))
+        print(_json(asked, given))
     raise typer.Exit(1 if any(finding.signal is Signal.DANGER for finding in given.findings) else 0)
+
+
+def refuse_after(asked: Asked, given: Answer, problems: Sequence[Problem]) -> NoReturn:
+    """Answer as far as it goes, then say what stopped it; status 2."""
+    findings = (*given.findings, *(_refusal(problem) for problem in problems))
+    if asked.json:
+        print(_json(asked, Answer(given.job, {"refused": True, **given.document}, findings)))
+    sys.stdout.flush()
+    for problem in problems:
+        print(f"{problem}", file=sys.stderr)
+    count = len(problems)
+    what = "1 place is" if count == 1 else f"{count} places are"
+    print(f"\nStopped: {what} not understood, and what follows is neither read nor proved.", file=sys.stderr)
+    raise typer.Exit(2)
+
+
+def _json(asked: Asked, given: Answer) -> str:
+    document = {
+        "schema": SCHEMA, "command": asked.command, "version": __version__, "job": given.job, "units": asked.units,
+        **given.document, "findings": [finding.as_plain() for finding in worst_first(list(given.findings))],
+    }  # fmt: skip
+    return json.dumps(_finite(document), indent=1, ensure_ascii=False, allow_nan=False)
 
 
 def _finite(value: Any) -> Any:

@@ -41,11 +41,18 @@ class Kit:
     copies: tuple[tuple[float, float, float], ...]
 
 
-def kit(folder: JobFolder, setup: Setup) -> Kit:
-    """Put a setup together; raises InputRefused naming every part that does not go."""
+def kit(folder: JobFolder, setup: Setup, *, extent: tuple[Corner, Corner] | None = None) -> Kit:
+    """Put a setup together; raises InputRefused naming every part that does not go.
+
+    `extent`: least and greatest corner in W of a blank that an earlier setup left, once that is known; without it the box that
+    setup started from stands for it.
+    """
     machine = folder.job.shop.machines[setup.machine]
     blank = _blank(setup.blank, folder)
-    extent = blank.bounds() if blank is not None else blank_extent(folder, setup)
+    if blank is not None:
+        extent = blank.bounds()
+    elif extent is None:
+        extent = blank_extent(folder, setup)
     holding = folder.job.shop.holding[setup.holding.use]
     placement = place_kit(setup, holding, machine, _with_copies(extent, setup), folder.meshes)
     copies = ((0.0, 0.0, 0.0), *setup.shifts.values())

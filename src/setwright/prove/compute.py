@@ -76,8 +76,9 @@ def _grouped(moves: Moves, pieces: PieceTable, bodies: Bodies, *, rapid: bool) -
         first, deepest = int(table.first[body, group]), int(table.deepest[body, group])
         rows = np.unique(moves.ident[table.verdict[:, body, group] == Verdict.CONTACT])
         x, y, z = table.place[body, group].tolist()
-        found.append(Contact(table.bodies[body], table.groups[group], int(moves.ident[first]), int(moves.ident[deepest]),
-                             float(table.depth[body, group]), int(rows.size), (x, y, z), rapid, bool(moves.cuts[first])))  # fmt: skip
+        depth = float(table.depth[body, group])
+        found.append(Contact(table.bodies[body], table.groups[group], int(moves.ident[first]), int(moves.ident[deepest]), depth,
+                             int(rows.size), (x, y, z), rapid, bool(moves.cuts[first])))  # fmt: skip
     return found
 
 

@@ -1,0 +1,147 @@
+"""Prove a job: what the program will do to the metal, what hits what, what comes out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+from rich.table import Table
+from rich.text import Text
+
+from setwright.cli.common import (
+    Answer,
+    Asked,
+    Color,
+    Json,
+    Quiet,
+    SetupName,
+    Units,
+    answer,
+    ask,
+    guarded,
+    refuse_after,
+    say_findings,
+)
+from setwright.cli.format import duration, length
+from setwright.cli.proving import Proving, until_place
+
+if TYPE_CHECKING:
+    from setwright.prove.case import Feature
+    from setwright.prove.station import Proof
+
+__all__ = ["NAME", "command", "say_proof"]
+
+NAME = "prove"
+
+
+def command(
+    job: Annotated[Path, typer.Argument(help="A job folder.")],
+    *,
+    pitch: Annotated[float | None, typer.Option("--pitch", help="Ray spacing; features do not depend on it.", metavar="MM")] = None,
+    until: Annotated[str | None, typer.Option("--until", help="Stop after this line of a program.", metavar="FILE:LINE")] = None,
+    nominal: Annotated[bool, typer.Option("--nominal", help="On expected offsets, even where readings are there.")] = False,
+    json: Json = False,
+    units: Units = None,
+    setup: SetupName = None,
+    quiet: Quiet = False,
+    no_color: Color = False,
+) -> None:
+    """Say what will happen to the metal."""
+
+    def work() -> None:
+        from setwright.jobfolder.load import load_job
+        from setwright.prove.report import plain_job
+
+        folder = load_job(job)
+        asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color)
+        proving = Proving(folder, asked, nominal=nominal)
+        proofs = proving.run(setup, pitch=pitch, until=until_place(until, folder))
+        for proof in proofs:
+            say_proof(asked, proof)
+        findings = (*proving.findings, *(finding for proof in proofs for finding in proof.findings))
+        given = Answer(folder.name, plain_job(proofs, asked.units), findings)
+        stopped = [problem for proof in proofs for problem in proof.stopped]
+        if stopped:
+            refuse_after(asked, given, stopped)
+        answer(asked, given)
+
+    guarded(NAME, work, as_json=json)
+
+
+def say_proof(asked: Asked, proof: Proof) -> None:
+    """One setup for people: the verdict, findings worst first, requirements, tools, what it rests on."""
+    from setwright.prove.report import verdict
+
+    console, kit = asked.people, proof.kit
+    console.print()
+    console.print(Text(f"{kit.folder.job.job.title} · setup “{kit.setup.name}” · {kit.machine.name}", "bold"))
+    console.print(verdict(proof))
+    if asked.quiet:
+        return
+    console.print()
+    say_findings(asked, proof.findings)
+    _say_features(asked, proof.features)
+    _say_tools(asked, proof)
+    _say_nearest(asked, proof)
+    if proof.guesses:
+        console.print(Text("This verdict rests on guesses; check each one:", "bold"))
+        for guess in proof.guesses:
+            console.print(f"  ? {guess}")
+    volume = proof.blank.value - proof.rest.value
+    spread = proof.rest.disagreement + proof.blank.disagreement
+    console.print(
+        f"Removed {volume / 1000:.1f} cm³ (± {spread / 1000:.1f} by ray spacing {proof.grid_mm:.2f} mm), "
+        f"cycle about {duration(proof.timing.total_s)}; computed in {proof.elapsed_s:.1f} s."
+    )
+    console.print(Text("A proof is a calculation about a model, never a permission to start.", "italic"))
+
+
+def _say_features(asked: Asked, features: tuple[Feature, ...]) -> None:
+    if not features:
+        return
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for column, side in (("requirement", "left"), ("drawing", "right"), ("limits", "right"), ("comes out", "right"), ("", "left")):
+        table.add_column(column, justify="right" if side == "right" else "left")
+    for feature in features:
+        limits = "–"
+        if feature.toleranced:
+            signed = [length(value, asked.units, bare=True, signed=True) for value in (feature.size.upper, feature.size.lower)]
+            limits = " / ".join(signed)
+        out = "not measured" if feature.simulated is None else length(feature.simulated, asked.units)
+        table.add_row(feature.name, length(feature.size.nominal, asked.units), limits, out, _word(feature))
+    asked.people.print(table)
+
+
+def _word(feature: Feature) -> str:
+    if feature.deviation is None:
+        return "undecided"
+    if not feature.toleranced:
+        return ""
+    inside = feature.size.lower - feature.bound_mm <= feature.deviation <= feature.size.upper + feature.bound_mm
+    return "in" if inside else "OUT"
+
+
+def _say_tools(asked: Asked, proof: Proof) -> None:
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for column in ("tool", "", "removes", "most", "time"):
+        table.add_column(column, justify="left" if column in ("tool", "") else "right")
+    for station, volume in proof.removed.items():
+        if station in proof.kit.tools:
+            rate = proof.timing.mrr_by_tool.get(station)
+            most = "–" if rate is None else f"{rate / 1000:.1f} cm³/min"
+            took = duration(proof.timing.by_tool.get(station))
+            table.add_row(f"T{station}", proof.kit.tools[station].tool.name, f"{volume / 1000:.2f} cm³", most, took)
+    asked.people.print(table)
+
+
+def _say_nearest(asked: Asked, proof: Proof) -> None:
+    """The closest pass to the holding that is no contact."""
+    from setwright.prove.wording import the_body
+
+    clear = [near for near in proof.case.nearness if near.least_mm > 0.0]
+    if clear:
+        near = min(clear, key=lambda one: one.least_mm)
+        tool, line = proof.case.tool_name(near.row), proof.case.line_at(near.row)
+        by = length(near.least_mm, asked.units)
+        asked.people.print(f"Closest pass: the {near.part} of {tool} clears {the_body(near.body)} by {by} (line {line}).")

@@ -1,0 +1,86 @@
+"""What prove, sheet and demo share: readings become the truth to prove on, with a note when kernels are compiled first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from setwright.base.jit import compiled_before, remember_compiled
+from setwright.cli.common import Asked
+from setwright.cli.progress import Bar
+from setwright.model.finding import Finding, Signal
+
+if TYPE_CHECKING:
+    from setwright.jobfolder.load import JobFolder
+    from setwright.kit.registers import Truth
+    from setwright.kit.station import Kit
+    from setwright.prove.station import Proof
+    from setwright.touch.station import TouchResult
+
+__all__ = ["Proving", "note_compiling", "until_place"]
+
+_ROOMS = ("program", "removal", "clearance", "motion")
+
+
+def note_compiling(asked: Asked) -> None:
+    """Say once on a machine that the computing kernels are compiled first."""
+    if not compiled_before(*_ROOMS):
+        asked.progress.print("First run on this machine: compiling the computing kernels, one to two minutes, this once.")
+
+
+@dataclass(slots=True)
+class Proving:
+    """Proves setups of a job, on measured offsets where readings fix them, else on expected ones."""
+
+    folder: JobFolder
+    asked: Asked
+    nominal: bool = False
+    touched: dict[str, TouchResult] = field(default_factory=dict)
+    findings: list[Finding] = field(default_factory=list)
+
+    def run(self, setup: str | None, *, pitch: float | None = None, until: tuple[str, int] | None = None) -> list[Proof]:
+        """A proof of each asked setup, in order."""
+        from setwright.jobfolder.load import setup_numbered
+        from setwright.prove.chain import prove_job
+
+        setups = setup_numbered(self.folder.job, setup)
+        note_compiling(self.asked)
+        with Bar(self.asked.progress, quiet=self.asked.quiet) as bar:
+            proofs = prove_job(self.folder, setups, truth_of=self._truth, pitch_mm=pitch, until=until, progress=bar)
+        remember_compiled(*_ROOMS)
+        return proofs
+
+    def _truth(self, kit: Kit) -> Truth:
+        from setwright.kit.registers import nominal_truth
+        from setwright.touch.station import Wanted, touch
+
+        name = kit.setup.name
+        if self.nominal or not any(contact.setup == name for contact in self.folder.job.readings.contact):
+            return nominal_truth(kit)
+        result = touch(kit, wanted=Wanted.AS_FAR)
+        self.touched[name] = result
+        if not result.open_axes:
+            return result.truth()
+        axes = ", ".join(axis.upper() for axis in result.open_axes)
+        text = f"the readings do not fix {axes}; proved on the expected place instead"
+        self.findings.append(Finding(slug="readings-incomplete", signal=Signal.CAUTION, setup=name, text=text,
+                                     remedy="see what is missing with: setwright touch"))  # fmt: skip
+        return nominal_truth(kit)
+
+
+def until_place(text: str | None, folder: JobFolder) -> tuple[str, int] | None:
+    """ "cap-1.nc:42" as a file of the job and a line."""
+    from setwright.base.errors import InputRefused
+
+    if text is None:
+        return None
+    file, _, line = text.rpartition(":")
+    if not line.isdigit() or not file:
+        remedy = "write --until FILE:LINE, for example cap-1.nc:42"
+        raise InputRefused.because(f'--until "{text}" is not a place in a program', remedy=remedy)
+    names = {Path(name).name: name for name in folder.sources}
+    if file not in folder.sources and file not in names:
+        remedy = f"its programs are {', '.join(folder.sources)}"
+        raise InputRefused.because(f'--until: the job has no program "{file}"', remedy=remedy)
+    return names.get(file, file), int(line)

@@ -1,0 +1,115 @@
+"""Read a program (or a job's programs): tools, offsets, extents, time, and what cannot be understood."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+from rich.table import Table
+from rich.text import Text
+
+from setwright.cli.common import (
+    Answer,
+    Asked,
+    Color,
+    Json,
+    Quiet,
+    SetupName,
+    Units,
+    answer,
+    ask,
+    guarded,
+    refuse_after,
+    say_findings,
+)
+from setwright.cli.format import length, span_of
+
+if TYPE_CHECKING:
+    from setwright.read.station import Reading
+
+__all__ = ["NAME", "command"]
+
+NAME = "read"
+
+
+def command(
+    job: Annotated[Path, typer.Argument(help="A job folder, or a part program file by itself.")],
+    *,
+    json: Json = False,
+    units: Units = None,
+    setup: SetupName = None,
+    quiet: Quiet = False,
+    no_color: Color = False,
+) -> None:
+    """Say what the paperwork asks for."""
+
+    def work() -> None:
+        asked = ask(NAME, as_json=json, units=units, quiet=quiet, no_color=no_color)
+        named = _readings(job, setup)
+        for title, reading in named:
+            _say(asked, title, reading)
+        findings = [finding for _, reading in named for finding in reading.findings]
+        documents = [{"setup": title, **reading.as_plain()} for title, reading in named]
+        problems = [problem for _, reading in named for problem in reading.problems]
+        given = Answer(job.name, {**documents[0], "setups": documents}, tuple(findings))
+        if problems:
+            refuse_after(asked, given, problems)
+        answer(asked, given)
+
+    guarded(NAME, work, as_json=json)
+
+
+def _readings(job: Path, setup: str | None) -> list[tuple[str, Reading]]:
+    """What is to be read: a bare program with the behaviours it shows itself, or every setup of a job with its machine's."""
+    from setwright.jobfolder.document import read_bytes
+    from setwright.jobfolder.load import load_job, setup_numbered
+    from setwright.kit.registers import control_registers, nominal_truth
+    from setwright.kit.station import kit
+    from setwright.program.infer import infer
+    from setwright.program.source import Source
+    from setwright.read.station import profile_of, read
+
+    if job.is_file() and job.name != "job.toml":
+        data = read_bytes(job, shown=str(job), largest=500_000_000)
+        return [("", read({job.name: data}, profile=infer([Source(job.name, data)]).profile))]
+    folder = load_job(job)
+    found = []
+    for one in setup_numbered(folder.job, setup):
+        together = kit(folder, one)
+        registers = control_registers(together, nominal_truth(together))
+        programs = {name: folder.sources[name] for name in one.programs}
+        found.append((one.name, read(programs, profile=profile_of(together.machine.control), registers=registers)))
+    return found
+
+
+def _say(asked: Asked, title: str, reading: Reading) -> None:
+    console, plain = asked.people, reading.as_plain()
+    files = ", ".join(program["file"] for program in plain["programs"])
+    head = f"{files}" + (f" · setup “{title}”" if title else "")
+    console.print(Text(head, "bold"))
+    read = reading.interpreted
+    whole = "read to its end" if read.complete else f"read up to {read.stopped_at}" if read.stopped_at else "not wholly understood"
+    console.print(f"{read.blocks:,} blocks, {len(read.path):,} motions, {whole}. Control profile: {reading.profile.name}.")
+    if asked.quiet:
+        return
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for column in ("tool", "length", "radius", "speed rev/min", "feed mm/min", "motions", "from line"):
+        table.add_column(column, justify="right")
+    for tool in plain["tools"]:
+        table.add_row(
+            f"T{tool['number']}", _register("H", tool["length_registers"]), _register("D", tool["radius_registers"]),
+            span_of(tool["speed_range_rpm"], 0), span_of(tool["feed_range_mm_min"], 0), f"{tool['motions']:,}", str(tool["line"]),
+        )  # fmt: skip
+    console.print(table)
+    for name, box in plain["extents"].items():
+        low, high = ([length(value, asked.units) for value in box[end]] for end in ("min", "max"))
+        sides = "   ".join(f"{axis} {low[i]} … {high[i]}" for i, axis in enumerate("XYZ"))
+        console.print(f"cutting in {name}: {sides}")
+    for assumption in plain["assumptions"]:
+        console.print(Text(f"assumed: {assumption['text']} ({assumption['place']})", "dim"))
+    say_findings(asked, reading.findings)
+
+
+def _register(letter: str, numbers: list[int]) -> str:
+    return " ".join(f"{letter}{number}" for number in numbers) or "–"

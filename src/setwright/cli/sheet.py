@@ -1,0 +1,64 @@
+"""Print the setup sheet of a job as PDF."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+from rich.text import Text
+
+from setwright.cli.common import Answer, Color, Json, Quiet, SetupName, Units, answer, ask, guarded
+from setwright.cli.proving import Proving
+
+if TYPE_CHECKING:
+    from setwright.prove.station import Proof
+
+__all__ = ["NAME", "command", "write_sheets"]
+
+NAME = "sheet"
+
+
+def command(
+    job: Annotated[Path, typer.Argument(help="A job folder.")],
+    *,
+    paper: Annotated[str, typer.Option("--paper", help="A4 or Letter.")] = "A4",
+    out: Annotated[Path | None, typer.Option("-o", "--out", help="Folder for the sheets, else the job folder.", metavar="DIR")] = None,
+    json: Json = False,
+    units: Units = None,
+    setup: SetupName = None,
+    quiet: Quiet = False,
+    no_color: Color = False,
+) -> None:
+    """Prove the job and print one sheet a setup."""
+
+    def work() -> None:
+        from setwright.jobfolder.load import load_job
+
+        folder = load_job(job)
+        asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color)
+        proving = Proving(folder, asked)
+        proofs = proving.run(setup)
+        written = write_sheets(proving, proofs, out or folder.root, paper=paper, units=asked.units)
+        for path in written:
+            asked.people.print(Text(f"Sheet: {path}"))
+        findings = (*proving.findings, *(finding for proof in proofs for finding in proof.findings))
+        answer(asked, Answer(folder.name, {"sheets": [str(path) for path in written]}, findings))
+
+    guarded(NAME, work, as_json=json)
+
+
+def write_sheets(proving: Proving, proofs: list[Proof], out: Path, *, paper: str, units: str) -> list[Path]:
+    """One PDF a setup, named after it."""
+    from setwright.sheet.fill import content_of
+    from setwright.sheet.render import render
+
+    written = []
+    for proof in proofs:
+        name = "-".join(proof.kit.setup.name.split())
+        path = out / f"sheet-{name}.pdf"
+        content = content_of(proof, proving.touched.get(proof.kit.setup.name), units=units, made=datetime.date.today())
+        render(content, paper=paper, out=path)
+        written.append(path)
+    return written

@@ -1,0 +1,78 @@
+"""Touch: readings become the numbers to type, how sure they are, and what is doubtful."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+from rich.table import Table
+from rich.text import Text
+
+from setwright.cli.common import Answer, Asked, Color, Json, Quiet, SetupName, Units, answer, ask, guarded, say_findings
+from setwright.cli.format import length
+
+if TYPE_CHECKING:
+    from setwright.touch.station import TouchResult
+
+__all__ = ["NAME", "command", "say_touch"]
+
+NAME = "touch"
+
+
+def command(
+    job: Annotated[Path, typer.Argument(help="A job folder with readings.toml in it.")],
+    *,
+    json: Json = False,
+    units: Units = None,
+    setup: SetupName = None,
+    quiet: Quiet = False,
+    no_color: Color = False,
+) -> None:
+    """Say where the part really is."""
+
+    def work() -> None:
+        from setwright.jobfolder.load import load_job, setup_numbered
+        from setwright.kit.station import kit
+        from setwright.touch.station import touch
+
+        folder = load_job(job)
+        asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color)
+        read = {contact.setup for contact in folder.job.readings.contact}
+        setups = [one for one in setup_numbered(folder.job, setup) if setup is not None or one.name in read or not read]
+        results = [touch(kit(folder, one), units=asked.units) for one in setups]
+        for result in results:
+            say_touch(asked, result)
+        documents = [{"setup": result.kit.setup.name, **result.as_plain(asked.units)} for result in results]
+        findings = tuple(finding for result in results for finding in result.findings)
+        answer(asked, Answer(folder.name, {**documents[0], "setups": documents}, findings))
+
+    guarded(NAME, work, as_json=json)
+
+
+def say_touch(asked: Asked, result: TouchResult) -> None:
+    """One setup on one screen: what to type, how sure, what it rests on, what is doubtful."""
+    console, kit = asked.people, result.kit
+    console.print()
+    console.print(Text(f"{kit.folder.job.job.title} · setup “{kit.setup.name}” · {kit.machine.name}", "bold"))
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for column in ("type", "into", "± (95 %)", "most of it from"):
+        table.add_column(column, justify="right" if column in ("type", "± (95 %)") else "left")
+    for entry in result.entries:
+        largest = max(entry.estimate.contributions, key=lambda part: part.share, default=None)
+        why = f"{largest.source} ({largest.share:.0%})" if largest else ""
+        table.add_row(Text(entry.text(asked.units), "bold"), entry.name, length(entry.estimate.expanded, asked.units), why)
+    console.print(table)
+    if asked.quiet:
+        return
+    for found in result.determined.values():
+        console.print(f"  {found.text}")
+    block = result.g10(asked.units)
+    if block:
+        console.print(Text(f"\n{block}"))
+    for said in result.read_back:
+        console.print(f"  {said}")
+    console.print()
+    say_findings(asked, result.findings)
+    if result.next is not None:
+        console.print(f"Next best contact: {result.next.text(asked.units)}")

@@ -1,0 +1,61 @@
+"""The setups of a job one after the other: what one leaves is the blank of the next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from setwright.geometry.frames import quarter_turns
+from setwright.jobfolder.load import JobFolder
+from setwright.kit.registers import Truth, nominal_truth
+from setwright.kit.station import Kit, kit
+from setwright.model.job import Setup
+from setwright.prove.compute import Progress
+from setwright.prove.station import Proof, prove
+from setwright.removal.field import Field
+from setwright.removal.turn import turned
+
+__all__ = ["prove_job"]
+
+
+def prove_job(
+    folder: JobFolder,
+    setups: list[Setup],
+    *,
+    truth_of: Callable[[Kit], Truth] = nominal_truth,
+    pitch_mm: float | None = None,
+    until: tuple[str, int] | None = None,
+    progress: Progress | None = None,
+) -> list[Proof]:
+    """Prove the given setups in order, and before each one those whose part it is made from.
+
+    `truth_of` says what is true in a setup (the kit's expectation, unless readings say better). Returns a proof of each setup.
+    """
+    done: dict[str, Proof] = {}
+
+    def proved(setup: Setup) -> Proof:
+        if setup.name not in done:
+            before = setup.blank.from_
+            blank = None if before is None else _handed_on(proved(folder.job.setup_named(before)).after, setup)
+            together = kit(folder, setup, extent=None if blank is None else _extent(blank))
+            here = until if until is not None and until[0] in setup.programs else None
+            done[setup.name] = prove(together, truth_of(together), blank=blank, pitch_mm=pitch_mm, until=here, progress=progress)
+        return done[setup.name]
+
+    return [proved(setup) for setup in setups]
+
+
+def _handed_on(part: Field, setup: Setup) -> Field:
+    """What the earlier setup left, turned as stated and put with its least corner where this setup's blank has it."""
+    lying = turned(part, quarter_turns(setup.blank.turned))
+    return turned(lying, np.eye(3), shift=(np.array(setup.blank.corner) - _extent(lying)[0]).tolist())
+
+
+def _extent(part: Field) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Least and greatest corner of the metal itself, not of the box its rays fill."""
+    ends = [bundle.rays().ends for bundle in part.bundles]
+    return np.array([along.min() for along in ends]), np.array([along.max() for along in ends])
+
+

@@ -1,0 +1,129 @@
+"""The answer of Prove as one sentence, and as plain data with the keys other programs rely on."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from setwright.model.finding import Signal, State
+from setwright.prove.case import Contact, Feature, Overtravel
+from setwright.prove.station import Proof
+
+__all__ = ["plain", "plain_job", "verdict"]
+
+
+def verdict(proof: Proof) -> str:
+    """The answer in one sentence: what was found, what could not be decided, and what it all rests on."""
+    dangers = sum(finding.signal is Signal.DANGER for finding in proof.findings)
+    missed = sum(finding.slug == "requirement-missed" and finding.state is State.FOUND for finding in proof.findings)
+    undecided = sum(finding.state is State.UNDECIDED for finding in proof.findings)
+    if proof.stopped:
+        head = f"NOT PROVED beyond {proof.stopped[-1].span or 'the start'}: something in the program is not understood"
+    elif dangers:
+        head = f"DANGER: {_count(dangers, 'finding')} that would hurt machine, tool or part"
+    elif missed:
+        head = f"Nothing hits, but {_count(missed, 'requirement')} of the drawing would be missed"
+    else:
+        head = "Nothing hits" + (", and every requirement comes out" if proof.features and not undecided else "")
+    rest = [_count(undecided, "thing") + " undecided"] if undecided else []
+    rest.append("on measured offsets" if proof.truth.source == "touch" else "on expected offsets")
+    if proof.guesses:
+        rest.append(f"resting on {_count(len(proof.guesses), 'guess', 'guesses')}")
+    return f"{head} ({', '.join(rest)})."
+
+
+def _count(number: int, one: str, many: str = "") -> str:
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def plain_job(proofs: Sequence[Proof], units: str) -> dict[str, Any]:
+    """Several setups as one document: lists joined, volumes and times added up, and each setup by itself under `setups`."""
+    setups = [plain(proof, units) for proof in proofs]
+    lists = ("contacts", "clearance", "overtravel", "features", "load")
+    joined = {key: [item for setup in setups for item in setup[key]] for key in lists}
+    removed: dict[str, float] = {}
+    for setup in setups:
+        for tool, volume in setup["removed_by_tool"].items():
+            removed[tool] = removed.get(tool, 0.0) + volume
+    total = [setup["time_s"] for setup in setups]
+    return {
+        "verdict": setups[0]["verdict"] if len(setups) == 1 else " ".join(f"{s['setup']}: {s['verdict']}" for s in setups),
+        "blank_mm3": setups[0]["blank_mm3"], "removed_mm3": sum(setup["removed_mm3"] for setup in setups),
+        "removed_by_tool": removed, "discretisation_mm3": max(setup["discretisation_mm3"] for setup in setups),
+        **joined, "time_s": None if None in total else sum(total), "grid_mm": max(setup["grid_mm"] for setup in setups),
+        "elapsed_s": sum(setup["elapsed_s"] for setup in setups), "guesses": [g for setup in setups for g in setup["guesses"]],
+        "setups": setups,
+    }  # fmt: skip
+
+
+def plain(proof: Proof, units: str) -> dict[str, Any]:
+    """One setup. Keys with a unit in their name are in that unit; features are in `units`."""
+    per = 25.4 if units in ("in", "inch") else 1.0
+    rows = _Rows(proof)
+    return {
+        "setup": proof.kit.setup.name,
+        "verdict": verdict(proof),
+        "offsets_from": proof.truth.source,
+        "stopped_at": str(proof.stopped[-1].span) if proof.stopped and proof.stopped[-1].span else None,
+        "blank_mm3": proof.blank.value,
+        "removed_mm3": proof.blank.value - proof.rest.value,
+        "removed_by_tool": {str(tool): volume for tool, volume in proof.removed.items()},
+        "discretisation_mm3": proof.rest.disagreement + proof.blank.disagreement,
+        "contacts": [rows.contact(contact) for contact in proof.case.contacts],
+        "clearance": [
+            {"bodies": [near.part, near.body], "least_mm": near.least_mm, "at_most_mm": near.at_most_mm, **rows.place(near.row)}
+            for near in proof.case.nearness
+        ],
+        "overtravel": [rows.overtravel(beyond) for beyond in proof.case.overtravel],
+        "features": [_feature(feature, proof.kit.setup.name, per) for feature in proof.features],
+        "load": [
+            {"tool": tool, "peak_kw": None, "peak_torque_nm": None, "peak_force_n": None, "mrr_mm3_min": rate}
+            for tool, rate in proof.timing.mrr_by_tool.items()
+        ],
+        "time_s": proof.timing.total_s,
+        "time_by_tool": {str(tool): seconds for tool, seconds in proof.timing.by_tool.items()},
+        "travel": {"min": proof.travel.low.tolist(), "max": proof.travel.high.tolist()},
+        "grid_mm": proof.grid_mm,
+        "elapsed_s": proof.elapsed_s,
+        "guesses": list(proof.guesses),
+        "programs": dict(proof.reading.digests),
+    }
+
+
+def _feature(feature: Feature, setup: str, per: float) -> dict[str, Any]:
+    deviation = feature.deviation
+    tolerance = [feature.size.lower / per, feature.size.upper / per] if feature.toleranced else None
+    state = "undecided"
+    if deviation is not None:
+        inside = feature.size.lower - feature.bound_mm <= deviation <= feature.size.upper + feature.bound_mm
+        state = "measured" if not feature.toleranced else "in" if inside else "out"
+    return {
+        "name": feature.name, "setup": setup, "nominal": feature.size.nominal / per,
+        "simulated": None if feature.simulated is None else feature.simulated / per,
+        "deviation": None if deviation is None else deviation / per, "tolerance": tolerance, "bound": feature.bound_mm / per,
+        "state": state, "why": feature.why,
+    }  # fmt: skip
+
+
+class _Rows:
+    """Path rows as places in the program."""
+
+    def __init__(self, proof: Proof) -> None:
+        self._case = proof.case
+        self._path = proof.reading.interpreted.path
+
+    def place(self, row: int) -> dict[str, Any]:
+        file = self._path.files[int(self._path.file[row])]
+        return {"file": file, "line": self._case.line_at(row), "tool": self._case.station_at(row), "motion": row,
+                "setup": self._case.kit.setup.name}  # fmt: skip
+
+    def contact(self, contact: Contact) -> dict[str, Any]:
+        at = [value if math.isfinite(value) else None for value in contact.at]
+        deepest = self._case.line_at(contact.deepest_row)
+        return {"bodies": [contact.part, contact.body], "depth_mm": contact.depth_mm, "at": at, "rapid": contact.rapid,
+                "motions": contact.count, "deepest_line": deepest, **self.place(contact.row)}  # fmt: skip
+
+    def overtravel(self, beyond: Overtravel) -> dict[str, Any]:
+        return {"axis": beyond.axis, "beyond_mm": beyond.beyond_mm, "limit_mm": beyond.limit_mm, "wanted_mm": beyond.wanted_mm,
+                **self.place(beyond.row)}  # fmt: skip

@@ -1,0 +1,201 @@
+"""Prove: what the program will do to the metal in this setup, traced to its lines."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from setwright.base.errors import InputRefused, Problem
+from setwright.base.span import Span
+from setwright.geometry.frames import shifted
+from setwright.geometry.moves import Moves
+from setwright.geometry.pieces import PieceTable
+from setwright.kit.registers import Truth, control_registers
+from setwright.kit.station import Kit
+from setwright.model.check import run_checks
+from setwright.model.finding import Finding, worst_first
+from setwright.program.path import Path
+from setwright.prove.case import Feature, ProveCase
+from setwright.prove.compute import Progress, Travel, blank_contacts, holding_contacts, nearness, overtravel
+from setwright.prove.features import measure_requirements
+from setwright.prove.motions import moves_in_machine, moves_over_part, with_dog_legs
+from setwright.prove.timing import Timing, time_of
+from setwright.read.station import Reading, profile_of, read
+from setwright.removal.cut import cut
+from setwright.removal.field import Field, Volume, field_of
+
+__all__ = ["Proof", "default_pitch", "prove"]
+
+_FINEST, _COARSEST = 0.1, 0.5
+_RAYS_ACROSS = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """The proof of one setup. Lengths mm, volumes mm³, times s, positions in W.
+
+    `before` and `after`: the metal as a field of rays. `stopped`: what could not be read, empty for a whole proof; everything else
+    then holds only up to there. `guesses`: the guesses of a drafted job on which it rests.
+    """
+
+    kit: Kit
+    truth: Truth
+    reading: Reading
+    moves: Moves = field(repr=False)
+    before: Field = field(repr=False)
+    after: Field = field(repr=False)
+    case: ProveCase = field(repr=False)
+    removed: Mapping[int, float]
+    blank: Volume
+    rest: Volume
+    travel: Travel
+    timing: Timing
+    grid_mm: float
+    elapsed_s: float
+    guesses: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def stopped(self) -> tuple[Problem, ...]:
+        """What the proof stops at."""
+        return self.reading.problems
+
+    @property
+    def features(self) -> tuple[Feature, ...]:
+        """Requirements as they come out on the simulated part."""
+        return self.case.features
+
+
+def default_pitch(kit: Kit) -> float:
+    """Ray spacing fine enough for the blank's least dimension, between 0.1 and 0.5 mm (features do not depend on it)."""
+    least = float(np.min(kit.extent[1] - kit.extent[0]))
+    return min(max(least / _RAYS_ACROSS, _FINEST), _COARSEST)
+
+
+def prove(
+    kit: Kit,
+    truth: Truth,
+    *,
+    blank: Field | None = None,
+    pitch_mm: float | None = None,
+    until: tuple[str, int] | None = None,
+    progress: Progress | None = None,
+) -> Proof:
+    """Prove one setup on the given truth. `blank` is the metal an earlier setup left, for a setup whose blank comes from it.
+
+    Raises InputRefused when the program asks for what the kit does not have (a tool, an offset, a register) or cannot be read at
+    all. What cannot be read inside the program stops the proof there and is in `stopped`.
+    """
+    began = time.perf_counter()
+    programs = {name: kit.folder.sources[name] for name in kit.setup.programs}
+    reading = read(programs, profile=profile_of(kit.machine.control), registers=control_registers(kit, truth), until=until)
+    _refuse_missing(kit, reading)
+    path = reading.interpreted.path
+    order = {station: row for row, station in enumerate(sorted(kit.tools))}
+    pieces = PieceTable.of([list(kit.tools[station].pieces) for station in sorted(kit.tools)])
+    moves = _tip_motions(kit, truth, path, order, reading)
+    before = blank if blank is not None else _blank_field(kit, pitch_mm or default_pitch(kit))
+    done = cut(before, moves, pieces, progress=_named(progress, "removing metal"))
+    bodies = kit.placement.bodies
+    contacts = [*blank_contacts(done, moves), *holding_contacts(moves, pieces, bodies, progress=progress)]
+    machine_moves = moves_in_machine(path)
+    travel, beyond = overtravel(machine_moves, kit.machine)
+    by_row = np.zeros(len(path))
+    np.add.at(by_row, done.motion, done.removed)
+    timing = time_of(path, machine_moves, by_row, kit.machine, dog_leg=reading.profile.rapid == "dog-leg")
+    stations = np.array([state.tool for state in path.states], np.int64)[path.state]
+    removed = _by_tool(stations[done.motion], done.removed)
+    features = measure_requirements(kit, done.field)
+    case = ProveCase(kit, truth, path, reading.lines, tuple(contacts), tuple(nearness(moves, pieces, bodies, progress=progress)),
+                     tuple(beyond), features, removed, timing.by_tool)  # fmt: skip
+    findings = [*reading.findings, *run_checks("setwright.prove.checks", case, missing=_missing(kit))]
+    placed = [replace(finding, setup=finding.setup or kit.setup.name) for finding in findings]
+    return Proof(
+        kit, truth, reading, moves, before, done.field, case, removed, before.volume(), done.field.volume(), travel, timing,
+        float(before.grid.pitch.max()), time.perf_counter() - began, _guesses(kit), tuple(worst_first(placed)),
+    )  # fmt: skip
+
+
+def _named(progress: Progress | None, what: str) -> Callable[[int, int], None] | None:
+    return None if progress is None else lambda done, total: progress(what, done, total)
+
+
+def _tip_motions(kit: Kit, truth: Truth, path: Path, order: Mapping[int, int], reading: Reading) -> Moves:
+    """Motions over the part; rapids as the control may run them."""
+    right = np.array([kit.tools[station].tool.hand == "right" for station in sorted(kit.tools)])
+    moves = moves_over_part(path, truth, order, right_hand=right)
+    if reading.profile.rapid == "straight":
+        return moves
+    rapid = kit.machine.rapid
+    return with_dog_legs(moves, (rapid.x, rapid.y, rapid.z), straight=reading.profile.rapid == "unknown")
+
+
+def _blank_field(kit: Kit, pitch_mm: float) -> Field:
+    if kit.blank is None:
+        raise InputRefused.because(f'the blank of setup "{kit.setup.name}" is what an earlier setup leaves',
+                                   remedy="prove the earlier setup first")  # fmt: skip
+    return field_of([kit.blank.moved(shifted(*copy)).shape for copy in kit.copies], pitch_mm=pitch_mm)
+
+
+def _by_tool(stations: NDArray[np.int64], removed: NDArray[np.float64]) -> dict[int, float]:
+    return {station: float(removed[stations == station].sum()) for station in dict.fromkeys(stations.tolist())}
+
+
+def _refuse_missing(kit: Kit, reading: Reading) -> None:
+    """Everything the program asks for that the kit does not have."""
+    problems = []
+    read_path = reading.interpreted.path
+    for tool in reading.interpreted.tools:
+        if tool.number not in kit.tools:
+            name = read_path.files[tool.file]
+            span = _line_span(reading, name, tool.line)
+            known = ", ".join(f"T{station}" for station in sorted(kit.tools)) or "none"
+            what = f"tool {tool.number} is called but is not in the kit of setup “{kit.setup.name}”"
+            remedy = f"add [[setup.tool]] with station = {tool.number} to job.toml"
+            problems.append(Problem(what, f"the kit has {known}", remedy, span))
+    for register in reading.interpreted.missing:
+        problems.append(_missing_register(register, kit, reading))
+    if problems:
+        raise InputRefused(problems)
+
+
+def _line_span(reading: Reading, file: str, line: int) -> Span:
+    lines = reading.lines[file]
+    text = lines[line - 1] if 0 < line <= len(lines) else ""
+    return Span(file, line, len(text) - len(text.lstrip()) + 1, max(1, len(text.strip())), text)
+
+
+def _missing_register(register: str, kit: Kit, reading: Reading) -> Problem:
+    """A register the program uses though nothing gives its value, with the first line that uses it."""
+    path = reading.interpreted.path
+    rows = np.zeros(0, np.intp)
+    if register.startswith("G5"):
+        used = np.array([frame.offset == register for frame in path.frames])[path.frame]
+        rows = np.flatnonzero(used)
+        what, why = f"offset {register} is used", f"nothing says where it is: setup “{kit.setup.name}” states {kit.setup.offset}"
+        remedy = f'write shifts = {{ {register} = [x, y, z] }} in the setup, or offset = "{register}"'
+    else:
+        kind = "length_register" if register.startswith("H") else "radius_register"
+        used = np.array([f"{register[:1]}{getattr(state, kind)}" == register for state in path.states])[path.state]
+        rows = np.flatnonzero(used)
+        what, why = f"register {register} is used", "no tool of the kit has it"
+        remedy = f"write {kind} = {register[1:]} at the tool it belongs to, or correct the program"
+    row = int(rows[0]) if rows.size else 0
+    span = _line_span(reading, path.files[int(path.file[row])], int(path.line[row])) if len(path) else None
+    return Problem(what, why, remedy, span)
+
+
+def _missing(kit: Kit) -> dict[str, str]:
+    """Inputs of checks that are not there, in words."""
+    if kit.placement.placed:
+        return {}
+    return {"place": "nothing says where the holding stands on the table (place in [setup.holding])"}
+
+
+def _guesses(kit: Kit) -> tuple[str, ...]:
+    return tuple(f"{guess.what} ({guess.evidence})" for guess in kit.folder.job.guess if guess.setup in ("", kit.setup.name))
+

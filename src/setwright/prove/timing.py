@@ -1,0 +1,72 @@
+"""Cycle time of a path on this machine, by tool, and how much metal goes a minute."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from setwright.geometry.moves import MoveKind, Moves
+from setwright.model.machine import Machine
+from setwright.motion import Dynamics, Pause, RapidPath, Timeline, time_along
+from setwright.program.path import Path
+
+__all__ = ["Timing", "time_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Timing:
+    """Seconds in all (None when a feed motion has no feed) and by station; a motion's greatest metal removal, mm³/min, likewise."""
+
+    total_s: float | None
+    by_tool: Mapping[int, float] = field(default_factory=dict)
+    mrr_by_tool: Mapping[int, float] = field(default_factory=dict)
+    timeline: Timeline | None = None
+
+
+def time_of(path: Path, moves: Moves, removed: NDArray[np.float64], machine: Machine, *, dog_leg: bool) -> Timing:
+    """Time along `moves` (the gauge point's motions, `ident` = path row). `removed` float64 (path rows,): mm³.
+
+    Tool changes, dwells and spindle starts wait as long as the machine's data say.
+    """
+    feed = path.feed[moves.ident]
+    cutting = moves.kind != MoveKind.RAPID
+    if not (np.isfinite(feed[cutting]) & (feed[cutting] > 0.0)).all():
+        return Timing(None)
+    line = time_along(moves, feed, _dynamics(machine, dog_leg=dog_leg), pauses=_pauses(path, moves, machine),
+                      exact_stop=np.array([state.exact_stop for state in path.states])[path.state][moves.ident])  # fmt: skip
+    station = np.array([state.tool for state in path.states])[path.state][moves.ident]
+    whole = np.diff(np.concatenate([[0.0], line.end]))  # a motion with the pause before it
+    by_tool = {int(tool): float(whole[station == tool].sum()) for tool in dict.fromkeys(station.tolist())}
+    spent = np.bincount(moves.ident, line.end - line.begin, len(path)) if len(path) else np.zeros(0)
+    rate = np.divide(60.0 * removed, spent, out=np.zeros(len(path)), where=spent > 0.0)
+    row_tool = np.array([state.tool for state in path.states])[path.state]
+    rates = {tool: float(rate[row_tool == tool].max()) for tool in by_tool}
+    return Timing(line.total_s, by_tool, rates, line)
+
+
+def _dynamics(machine: Machine, *, dog_leg: bool) -> Dynamics:
+    rapid, accel = machine.rapid, machine.acceleration
+    return Dynamics(rapid_mm_min=(rapid.x, rapid.y, rapid.z), accel_mm_s2=(accel.x, accel.y, accel.z),
+                    rapid=RapidPath.DOG_LEG if dog_leg else RapidPath.STRAIGHT)  # fmt: skip
+
+
+def _pauses(path: Path, moves: Moves, machine: Machine) -> list[Pause]:
+    found = []
+    turning = 0.0
+    for event in path.events:
+        seconds = 0.0
+        if event.kind == "tool change":
+            seconds = machine.tool_change
+        elif event.kind == "dwell":
+            seconds = float(event.value)
+        elif event.kind == "spindle":
+            speed = float(event.value)
+            seconds = machine.spindle_start if speed != turning and (speed == 0.0 or turning == 0.0) else 0.0
+            turning = speed
+        if seconds > 0.0 and math.isfinite(seconds):
+            found.append(Pause(int(np.searchsorted(moves.ident, event.before)), seconds))
+    return found

@@ -1,0 +1,198 @@
+"""From a job's results to what stands on its sheet: what the stations said, put in words."""
+
+from __future__ import annotations
+
+import datetime
+import math
+
+import numpy as np
+
+from setwright import __version__
+from setwright.base.digest import digest_bytes
+from setwright.geometry import bodies as solid
+from setwright.geometry.moves import MoveKind
+from setwright.kit.registers import length_register, radius_register
+from setwright.kit.station import Kit
+from setwright.model.finding import Finding
+from setwright.model.job import Bore, SetupTool
+from setwright.prove.report import verdict
+from setwright.prove.station import Proof
+from setwright.sheet.contacts import contacts_of
+from setwright.sheet.content import (
+    Axis,
+    Body,
+    BodyKind,
+    Check,
+    Dimension,
+    HoldPoint,
+    OffsetBlock,
+    Program,
+    Register,
+    SheetContent,
+    SheetTool,
+    Solid,
+    box,
+)
+from setwright.touch.station import TouchResult
+
+__all__ = ["content_of"]
+
+_CORNERS = 72
+_KINDS = (("jaw", BodyKind.JAW), ("parallel", BodyKind.PARALLEL), ("stop", BodyKind.STOP), ("clamp", BodyKind.CLAMP),
+          ("strap", BodyKind.CLAMP), ("plate", BodyKind.FIXTURE), ("vise body", BodyKind.FIXTURE))  # fmt: skip
+
+
+def content_of(proof: Proof, touched: TouchResult | None, *, units: str, made: datetime.date | None = None) -> SheetContent:
+    """The sheet of one setup. Without readings its offsets are empty boxes to write in."""
+    kit = proof.kit
+    job, setup = kit.folder.job, kit.setup
+    digest = digest_bytes(*(f"{name}:{value}".encode() for name, value in sorted(kit.folder.digests.items())))
+    findings: list[Finding] = [*proof.findings, *(touched.findings if touched else ())]
+    return SheetContent(
+        title=job.job.title, setup=setup.name, drawing=job.job.drawing, revision=job.job.revision, material=job.job.material,
+        machine=kit.machine.name, units=units, verdict=verdict(proof),
+        programs=tuple(Program(name, value) for name, value in proof.reading.digests.items()),
+        offsets=_offsets(kit, touched), determined_from=_determined(kit, touched), bodies=_bodies(kit), datum=(0.0, 0.0, 0.0),
+        contacts=contacts_of(kit, touched), dimensions=_dimensions(kit), placement=_placement(kit),
+        tools=tuple(_tool(tool, proof, touched) for tool in setup.tool), findings=tuple(findings), checks=_checks(proof),
+        hold_points=_hold_points(proof), guesses=proof.guesses, link=f"setwright:{digest}", digest=digest, version=__version__,
+        made=made,
+    )  # fmt: skip
+
+
+def _offsets(kit: Kit, touched: TouchResult | None) -> tuple[OffsetBlock, ...]:
+    names = (kit.setup.offset, *kit.setup.shifts)
+    if touched is None:
+        empty = (Register("X", None), Register("Y", None), Register("Z", None))
+        return tuple(OffsetBlock(name, empty) for name in names)
+    blocks = []
+    for name in names:
+        registers = [Register(entry.axis, entry.rounded, entry.estimate.expanded)
+                     for entry in touched.entries if entry.register == name and entry.axis]  # fmt: skip
+        turn = Register("turn", math.degrees(touched.angle.value), math.degrees(touched.angle.expanded), angle=True)
+        blocks.append(OffsetBlock(name, (*registers, turn)))
+    return tuple(blocks)
+
+
+def _determined(kit: Kit, touched: TouchResult | None) -> tuple[str, ...]:
+    if touched is not None:
+        return tuple(found.text for found in touched.determined.values())
+    datum = kit.setup.datum
+    return (f"X from {datum.x}, Y from {datum.y}, angle from {datum.angle}, Z from {datum.z.face} at Z{datum.z.is_:+g}",
+            "not touched yet: write the numbers here")  # fmt: skip
+
+
+def _kind(name: str) -> BodyKind:
+    return next((kind for word, kind in _KINDS if word in name), BodyKind.FIXTURE)
+
+
+def _solid(shape: solid.BoxShape | solid.CylinderShape | solid.MeshShape) -> Solid:
+    """Upright outlines are drawn as they are, meshes by their box."""
+    if isinstance(shape, solid.BoxShape):
+        return box(shape.low, shape.high)
+    if isinstance(shape, solid.CylinderShape):
+        return _round(shape.centre, shape.radius, shape.bottom, shape.top)
+    points = shape.triangles.reshape(-1, 3)
+    low, high = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+    return box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+
+
+def _round(centre: tuple[float, float], radius: float, bottom: float, top: float) -> Solid:
+    turns = np.linspace(0.0, 2.0 * math.pi, _CORNERS, endpoint=False)
+    outline = tuple((centre[0] + radius * math.cos(turn), centre[1] + radius * math.sin(turn)) for turn in turns.tolist())
+    return Solid(outline, bottom, top)
+
+
+def _bodies(kit: Kit) -> tuple[Body, ...]:
+    found = [Body(BodyKind.TABLE if body.role is solid.BodyRole.TABLE else _kind(body.name), body.name, _solid(body.shape))
+             for body in kit.placement.bodies]  # fmt: skip
+    low, high = kit.extent
+    for number, (dx, dy, dz) in enumerate(kit.copies):
+        label = "blank" if number == 0 else f"blank {number + 1}"
+        moved = solid.BoxShape((low[0] + dx, low[1] + dy, low[2] + dz), (high[0] + dx, high[1] + dy, high[2] + dz))
+        shape = kit.blank.shape if kit.blank is not None and number == 0 else moved
+        found.append(Body(BodyKind.BLANK, label, _solid(shape)))
+    for face in kit.setup.face:
+        stated: Bore | None = face.bore or face.boss
+        if stated is not None:
+            bottom, top = sorted((stated.from_, stated.to))
+            found.append(Body(BodyKind.FEATURE, "", _round(stated.centre, stated.diameter / 2, bottom, top)))
+    return tuple(found)
+
+
+def _dimensions(kit: Kit) -> tuple[Dimension, ...]:
+    low, high = kit.extent
+    along = tuple(Dimension(axis, float(low[i]), float(high[i])) for i, axis in enumerate((Axis.X, Axis.Y, Axis.Z)))
+    holding = kit.folder.job.shop.holding[kit.setup.holding.use]
+    if holding.vise is None:
+        return along
+    jaw_top = float(low[2]) - kit.setup.holding.parallels + holding.vise.jaw_height
+    return (*along, Dimension(Axis.Z, float(low[2]), jaw_top, "in the jaws"))
+
+
+def _placement(kit: Kit) -> tuple[str, ...]:
+    stated, holding = kit.setup.holding, kit.folder.job.shop.holding[kit.setup.holding.use]
+    said = [f"{holding.name}"]
+    if stated.fixed_jaw is not None:
+        said.append(f"fixed jaw against the blank's {stated.fixed_jaw.against} face")
+    if stated.end_stop is not None:
+        said.append(f"stop against its {stated.end_stop.against} face")
+    if stated.parallels:
+        said.append(f"on parallels {stated.parallels:g} mm high")
+    if stated.place is not None:
+        said.append(f"reference point at about X{stated.place.x:g} Y{stated.place.y:g} in machine coordinates")
+    return (", ".join(said) + ".",)
+
+
+def _tool(tool: SetupTool, proof: Proof, touched: TouchResult | None) -> SheetTool:
+    assembly = proof.kit.tools[tool.station]
+    use = next((used for used in proof.reading.interpreted.tools if used.number == tool.station), None)
+    length = radius = None
+    for entry in touched.entries if touched else ():
+        if entry.station == tool.station:
+            register = Register(entry.name, entry.rounded, entry.estimate.expanded)
+            if entry.register.startswith("length"):
+                length = register
+            else:
+                radius = register
+    return SheetTool(
+        tool.station, assembly.tool.name, 2.0 * assembly.radius, assembly.stickout, length_register(tool), length,
+        radius_register(tool), radius, use.speed_range if use else None, use.feed_range if use else None,
+    )  # fmt: skip
+
+
+def _checks(proof: Proof) -> tuple[Check, ...]:
+    kit = proof.kit
+    names = ", ".join(proof.reading.digests)
+    seated = Check("Tap the blank down; no parallel moves by hand.", 0.5, "a chip under the blank, a blank not down")
+    listed = (
+        Check(f"{names} on the machine: same name and revision as above; block delete off.", 0.5,
+              "the wrong program, a switch left on"),
+        seated if kit.setup.holding.parallels else None,
+        Check("Read every register back from the control, digit by digit, against this sheet.", 1.0,
+              "a wrong number, a wrong register"),
+        Check("Each pocket: tool and number as in the table; stick-out by rule within 0.5 mm.", 1.0,
+              "swapped pockets, a tool pulled out"),
+        Check("Spindle stopped, tip by hand over the datum, Z well clear: stands over it by eye in X and Y.", 1.0,
+              "a finder radius forgotten or doubled, a stale offset"),
+        Check("Same place: bring the tip to 25 mm over the top face by the display; check with a 25 mm block.", 1.0,
+              "a length from another convention, Z from the wrong face"),
+    )  # fmt: skip
+    return tuple(check for check in listed if check is not None)
+
+
+def _hold_points(proof: Proof) -> tuple[HoldPoint, ...]:
+    """For each tool the first feed motion: where the tip must stand when the block before it is done."""
+    path, moves, top = proof.reading.interpreted.path, proof.moves, float(proof.kit.extent[1][2])
+    stations = np.array([state.tool for state in path.states])[path.state]
+    found = []
+    for station in proof.kit.tools:
+        rows = np.flatnonzero((stations == station) & (path.kind != MoveKind.RAPID))
+        if not rows.size:
+            continue
+        row = int(rows[0])
+        x, y, z = moves.start[int(np.searchsorted(moves.ident, row))].tolist()
+        place = f"{path.files[int(path.file[row])]} line {int(path.line[row])}"
+        over = f"{z - top:.1f} mm over the blank's top" if z >= top else f"{top - z:.1f} mm below the blank's top, beside it"
+        found.append(HoldPoint(place, f"T{station} before it feeds: tip at X{x:.3f} Y{y:.3f} Z{z:.3f}, {over}"))
+    return tuple(found)
