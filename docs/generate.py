@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import inspect
+from collections import Counter
 from collections.abc import Iterator
 from importlib import resources
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal, get_args, get_origin
 
+import typer.main
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from setwright.cli.main import app
 from setwright.model import holding, instrument, job, machine, quantity, reading, requirement, tool
 from setwright.model.check import HEADINGS, Check, checks_in
 from setwright.program.profile import Behaviour, behaviours, bundled_profiles
@@ -32,6 +35,7 @@ def pages() -> dict[str, str]:
     """The generated pages: path below docs/ → text."""
     return {
         "reference/checks.md": MADE + checks_page(),
+        "reference/commands.md": MADE + commands_page(),
         "reference/control-profiles.md": MADE + profiles_page(),
         "reference/job-keys.md": MADE + keys_page(),
     }
@@ -57,6 +61,33 @@ def check_text(check: Check) -> str:
         heading = next((name for name in HEADINGS if line.startswith(name)), "")
         lines.append(f"**{line.strip()}**\n" if heading and not line.startswith(" ") else line.strip())
     return "\n".join(lines).rstrip() + "\n"
+
+
+def commands_page() -> str:
+    """Every verb with its words and options, from the command itself."""
+    verbs: dict[str, Any] = typer.main.get_command(app).commands  # type: ignore[attr-defined]
+    parts = ["# Commands\n\nEvery verb is a word behind `setwright`, or behind `python3 go.py` where the environment is not "
+             "active. The exit status is explained in [Getting started](../getting-started.md#exit-status).\n"]  # fmt: skip
+    rows = Counter(line_of(entry) for verb in verbs.values() for entry in verb.params)
+    shared = {row for row, count in rows.items() if count > len(verbs) / 2 and row.startswith("| `-")}
+    parts.append("## Common to most verbs\n\n" + table_of_options(sorted(shared)))
+    for name, verb in verbs.items():
+        own = [line_of(entry) for entry in verb.params if line_of(entry) not in shared]
+        parts.append(f"## {name}\n\n{inspect.cleandoc(verb.help)}\n\n" + table_of_options(own).strip() + "\n")
+    return "\n".join(parts)
+
+
+def line_of(entry: Any) -> str:
+    """A row of the table: how a word or option is written, and what it is for."""
+    written = entry.name.upper() if entry.param_type_name == "argument" else ", ".join(entry.opts)
+    value = f" {entry.metavar}" if entry.metavar else ""
+    needed = ", must be given" if entry.required and entry.param_type_name == "option" else ""
+    return f"| `{written}{value}`{needed} | {entry.help} |".replace("mm|inch", "mm\\|inch")
+
+
+def table_of_options(rows: list[str]) -> str:
+    """The rows under their heading; nothing if there are none."""
+    return "\n".join(["| written | meaning |", "| --- | --- |", *rows, ""]) if rows else ""
 
 
 def profiles_page() -> str:
