@@ -38,7 +38,7 @@ from setwright.touch.station import TouchResult
 __all__ = ["content_of"]
 
 _CORNERS = 72
-_KINDS = (("jaw", BodyKind.JAW), ("parallel", BodyKind.PARALLEL), ("stop", BodyKind.STOP), ("clamp", BodyKind.CLAMP),
+_KINDS = (("parallel", BodyKind.PARALLEL), ("jaw", BodyKind.JAW), ("stop", BodyKind.STOP), ("clamp", BodyKind.CLAMP),
           ("strap", BodyKind.CLAMP), ("plate", BodyKind.FIXTURE), ("vise body", BodyKind.FIXTURE))  # fmt: skip
 
 
