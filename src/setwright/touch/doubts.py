@@ -13,8 +13,9 @@ from setwright.estimate.outliers import check
 from setwright.model.instrument import Instrument
 from setwright.model.reading import Contact, Display
 from setwright.touch.contacts import contact_rows
-from setwright.touch.equations import Equations, Kind, Row
+from setwright.touch.equations import Equations, Kind
 from setwright.touch.features import HOLDING_FACES, Flat, Round
+from setwright.touch.instrument import find_instrument
 from setwright.touch.setting import Setting
 from setwright.touch.solution import Solution, solve
 from setwright.touch.unknowns import Unknowns
@@ -25,6 +26,8 @@ _ALIKE = 0.99
 _MOST = 3
 _WEAK = 0.1
 _SHORT_ARC = math.radians(90.0)
+_FINDERS = ("mechanical edge finder", "electronic finder", "3D indicator", "touch-trigger probe")
+_USUAL_FINDER = "mechanical edge finder 10 mm"
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,11 +107,16 @@ def short_arcs(setting: Setting, solution: Solution) -> list[tuple[str, float]]:
 
 @dataclass(frozen=True, slots=True)
 class Next:
-    """The contact that would help most: where, moving which way, and what it would make of the least certain number."""
+    """The contact that would help most: where (`near`, W, mm), moving which way, and what it would do.
+
+    `checks`: readings, unchecked so far, whose blunders it would show; `number`: what it makes more certain, from `expanded_now`
+    to `expanded_then` (mm, 95 %).
+    """
 
     on: str
     toward: str
     near: tuple[float, float]
+    checks: tuple[int, ...]
     number: str
     expanded_now: float
     expanded_then: float
@@ -116,46 +124,84 @@ class Next:
     def text(self, units: str = "mm") -> str:
         """One sentence."""
         x, y = (format_length(value, units, places=0 if units == "mm" else 1) for value in self.near)
-        return (f"touch {self.on} moving {self.toward} near X {x}, Y {y} of the program: {self.number} then known to "
-                f"± {format_length(self.expanded_then, units)} instead of ± {format_length(self.expanded_now, units)}")  # fmt: skip
+        place = f"touch {self.on} moving {self.toward} near X {x}, Y {y} of the program"
+        then, now = format_length(self.expanded_then, units), format_length(self.expanded_now, units)
+        sure = f"{self.number} is then known to ± {then} instead of ± {now}"
+        if not self.checks:
+            return f"{place}: {sure}"
+        return f"{place}: it checks contact {' and '.join(str(reading + 1) for reading in self.checks)}, and {sure}"
 
 
-def next_contact(setting: Setting, solution: Solution, instrument: Instrument, *, reach: float) -> Next | None:
-    """Of all faces of the part, the contact that shrinks the least certain of x, y and the angle (at `reach` mm from zero) most.
+def next_contact(setting: Setting, solution: Solution, *, reach: float) -> Next | None:
+    """Of all faces of the part, the contact to make next with the finder in use; None when none is worth it.
 
-    Optimal design by one-step variance reduction, (cᵀQa)² / (u² + aᵀQa). None when no contact would take a tenth off.
+    While contacts are unchecked: the one that adds most redundancy to them. Then: the one that shrinks the least certain of x, y
+    and the angle (at `reach` mm from zero) most. Both follow from the one-step change of the covariance (optimal design):
+    Q − Q aᵀa Q / (u² + aQaᵀ).
     """
-    goals = {"X": {"x": 1.0}, "Y": {"y": 1.0}, "the angle": {"angle": reach}}
-    sizes = {name: solution.estimate(weights) for name, weights in goals.items()}
-    name = max(sizes, key=lambda key: sizes[key].standard)
-    now = sizes[name]
-    best: tuple[float, Contact, tuple[float, float]] | None = None
-    for contact, near in _candidates(setting, solution, instrument):
-        unknowns = Unknowns(list(solution.unknowns.rows), {u.name: i for i, u in enumerate(solution.unknowns)})
-        bench = replace(setting.bench, unknowns=unknowns)
-        row = contact_rows(contact, setting.features[contact.on], instrument, bench, reading=len(setting.contacts))[0]
-        gained = _gain(solution, unknowns, row, goals[name])
-        if best is None or gained > best[0]:
-            best = gained, contact, near
-    if best is None or best[0] <= (1.0 - (1.0 - _WEAK) ** 2) * now.standard**2:
+    instrument = _finder_in_use(setting)
+    goals = {"X": {"x": 1.0}, "Y": {"y": 1.0}, "the far corner by the angle": {"angle": reach}}
+    blind = {reading for reading, _ in unchecked(solution) if reading < len(setting.contacts)}
+    candidates = [_tried(setting, solution, contact, near, instrument, blind) for contact, near in
+                  _candidates(setting, solution, instrument)]  # fmt: skip
+    if not candidates:
         return None
-    then = now.k * math.sqrt(max(now.standard**2 - best[0], 0.0))
-    return Next(best[1].on, best[1].toward, best[2], name, now.expanded, then)
+    best = max(candidates, key=lambda tried: sum(tried.added.values()))
+    checks = tuple(sorted(reading for reading, more in best.added.items() if more > _WEAK))
+    if not checks:
+        widest = max(goals, key=lambda name: solution.estimate(goals[name]).standard)
+        best = max(candidates, key=lambda tried: tried.gain(goals[widest]))
+    number = max(goals, key=lambda name: best.gain(goals[name]))
+    now, gained = solution.estimate(goals[number]), best.gain(goals[number])
+    if not checks and gained <= (1.0 - (1.0 - _WEAK) ** 2) * now.standard**2:
+        return None
+    then = now.k * math.sqrt(max(now.standard**2 - gained, 0.0))
+    return Next(best.contact.on, best.contact.toward, best.near, checks, number, now.expanded, then)
 
 
-def _gain(solution: Solution, unknowns: Unknowns, row: Row, weights: dict[str, float]) -> float:
-    n = len(unknowns)
-    covariance = np.diag(unknowns.prior.standard**2)
+def _finder_in_use(setting: Setting) -> Instrument:
+    shop = setting.kit.folder.job.shop.instruments
+    for contact in setting.contacts:
+        instrument = find_instrument(shop, contact.with_)
+        if instrument.kind in _FINDERS:
+            return instrument
+    return find_instrument({}, _USUAL_FINDER)
+
+
+@dataclass(frozen=True, slots=True)
+class _Tried:
+    """A contact not yet made. `toward_x`: Q aᵀ, (n,); `spread`: u² + a Q aᵀ; `added`: unchecked reading -> gain in redundancy."""
+
+    contact: Contact
+    near: tuple[float, float]
+    unknowns: Unknowns
+    toward_x: Array
+    spread: float
+    added: dict[int, float]
+
+    def gain(self, weights: dict[str, float]) -> float:
+        """By how much the variance of Σ weight × unknown would fall."""
+        rows = [(self.unknowns.row(name), weight) for name, weight in weights.items()]
+        return sum(weight * float(self.toward_x[row]) for row, weight in rows if row is not None) ** 2 / self.spread
+
+
+def _tried(setting: Setting, solution: Solution, contact: Contact, near: tuple[float, float], instrument: Instrument,
+           blind: set[int]) -> _Tried:  # fmt: skip
+    unknowns = solution.unknowns.with_rows(solution.unknowns.rows)
+    bench = replace(setting.bench, unknowns=unknowns)
+    row = contact_rows(contact, setting.features[contact.on], instrument, bench, reading=len(setting.contacts))[0]
     old = len(solution.unknowns)
+    covariance = np.diag(unknowns.prior.standard**2)
     covariance[:old, :old] = solution.fit.covariance
-    x = np.concatenate([solution.fit.x, unknowns.start[old:]])
-    slope: Array = Equations.of([row], unknowns)(x)[1][0]
-    goal = np.zeros(n)
-    for name, weight in weights.items():
-        if (at := unknowns.row(name)) is not None:
-            goal[at] = weight
-    toward = covariance @ slope
-    return float((goal @ toward) ** 2 / (row.standard**2 + slope @ toward))
+    slope: Array = Equations.of([row], unknowns)(np.concatenate([solution.fit.x, unknowns.start[old:]]))[1][0]
+    toward_x = covariance @ slope
+    spread = float(row.standard**2 + slope @ toward_x)
+    added: dict[int, float] = {}
+    for i, made in enumerate(solution.rows):
+        if made.reading in blind:
+            seen = float(solution.fit.jacobian[i] @ toward_x[:old]) ** 2 / (made.standard**2 * spread)
+            added[made.reading] = max(added.get(made.reading, 0.0), seen)
+    return _Tried(contact, near, unknowns, toward_x, spread, added)
 
 
 def _candidates(setting: Setting, solution: Solution, instrument: Instrument) -> list[tuple[Contact, tuple[float, float]]]:

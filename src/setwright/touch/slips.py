@@ -70,7 +70,7 @@ class _System:
 
     @classmethod
     def of(cls, solution: Solution) -> _System:
-        fit = solution.fit
+        fit = solution.tied
         prior = fit.prior.rows
         m, n = fit.jacobian.shape
         weight = 1.0 / np.concatenate([np.sqrt(np.diag(fit.noise)), fit.prior.standard[prior]])
@@ -175,7 +175,7 @@ def _undone(hypothesis: Hypothesis, contacts: tuple[Contact, ...], solution: Sol
     except InputRefused:
         return -math.inf, {}
     lateral = sum(contact.toward != "-Z" for contact in contacts)
-    gained = 0.5 * (solution.fit.chi_square - other.fit.chi_square) + lateral * math.log(hypothesis.stretch)
+    gained = 0.5 * (solution.tied.chi_square - other.tied.chi_square) + lateral * math.log(hypothesis.stretch)
     moved = np.array([solution.value(u.name) - other.value(u.name) for u in solution.unknowns])
     return gained, _register_errors(moved, numbers, solution)
 

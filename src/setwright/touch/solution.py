@@ -19,6 +19,7 @@ from setwright.touch.unknowns import Unknowns
 __all__ = ["Contribution", "Estimate", "Solution", "solve"]
 
 _MOSTLY = 0.5
+_WIDER = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +46,16 @@ class Estimate:
 
 @dataclass(frozen=True, slots=True)
 class Solution:
-    """The solved touch-off: the fit, the rows it came from and the unknowns it solved for."""
+    """The solved touch-off: the fit, the rows it came from and the unknowns it solved for.
+
+    What the readings fix does not lean on the kit: there the kit's statement is let go in `fit` (and in `unknowns`). `tied` is the
+    fit with every statement kept, in which a kit that is not as stated shows as a contradiction.
+    """
 
     unknowns: Unknowns
     rows: tuple[Row, ...]
     fit: Fit
+    tied: Fit
 
     def value(self, name: str) -> float:
         """The estimate of an unknown; 0 for one that was held at zero."""
@@ -139,8 +145,18 @@ def _with_unread(row: Row, first: Solution) -> Row:
 
 def _solved(rows: tuple[Row, ...], unknowns: Unknowns) -> Solution:
     equations = Equations.of(list(rows), unknowns)
-    found = fit(equations, unknowns.start, noise=np.array([row.standard for row in rows]), prior=unknowns.prior)
+    noise = np.array([row.standard for row in rows])
+    tied = fit(equations, unknowns.start, noise=noise, prior=unknowns.prior)
+    free = _let_go(unknowns, tied)
+    found = fit(equations, tied.x, noise=noise, prior=free.prior)
     if not found.converged:
         remedy = "check for readings in inches, exchanged axes or a wrong face, and read them again"
         raise InputRefused.because("no place of the part fits these readings", why="they contradict each other", remedy=remedy)
-    return Solution(unknowns, rows, found)
+    return Solution(free, rows, found, tied)
+
+
+def _let_go(unknowns: Unknowns, tied: Fit) -> Unknowns:
+    """The unknowns with the kit's statement widened wherever the readings say more than it does."""
+    rows = [replace(u, known=Normal(u.known.mean, _WIDER * u.known.standard)) if u.kit and u.known and share < _MOSTLY else u
+            for u, share in zip(unknowns, tied.prior_share.tolist(), strict=True)]  # fmt: skip
+    return unknowns.with_rows(rows)

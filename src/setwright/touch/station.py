@@ -11,26 +11,25 @@ from typing import Any
 import numpy as np
 
 from setwright.base.errors import InputRefused, Problem
-from setwright.base.units import format_length
 from setwright.geometry.frames import Transform
 from setwright.kit.registers import Truth
 from setwright.kit.station import Kit
-from setwright.model.finding import Finding, Signal, worst_first
+from setwright.model.check import run_checks
+from setwright.model.finding import Finding, worst_first
 from setwright.model.reading import Readings
+from setwright.touch.case import Determined, TouchCase
 from setwright.touch.conditions import Conditions
-from setwright.touch.doubts import Next, Outlier, next_contact, outliers, short_arcs, unchecked
-from setwright.touch.instrument import find_instrument
-from setwright.touch.registers import Entry, entries, g10_block, mixed_conventions, read_back
+from setwright.touch.doubts import Next, Outlier, next_contact, outliers, unchecked
+from setwright.touch.registers import Entry, entries, g10_block, read_back
 from setwright.touch.setting import Setting, prepare
 from setwright.touch.slips import Diagnosis, Hovered, diagnose
 from setwright.touch.solution import Contribution, Estimate, Solution, solve
+from setwright.touch.wording import remedy_for_axis
 
-__all__ = ["Determined", "TouchResult", "Wanted", "touch"]
+__all__ = ["TouchResult", "Wanted", "touch"]
 
 _MM_PER_INCH = 25.4
 _LOOSE_MM = 1.0
-_WRONG_ENOUGH_MM = 0.05
-_NAMED = 0.5
 
 
 class Wanted(Enum):
@@ -38,14 +37,6 @@ class Wanted(Enum):
 
     WHOLE = "whole"
     AS_FAR = "as far as it goes"
-
-
-@dataclass(frozen=True, slots=True)
-class Determined:
-    """What one number rests on: `by` "readings", "kit" or "nothing"; `text`: one sentence."""
-
-    by: str
-    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,24 +144,17 @@ def touch(
     determined = _determined(setting, solution, numbers)
     if wanted is Wanted.WHOLE:
         _refuse_open(determined)
-    reach = _reach(setting)
-    odd = tuple(outliers(solution))
-    blind = tuple(unchecked(solution))
-    finder = find_instrument(kit.folder.job.shop.instruments, setting.contacts[0].with_)
-    angle = solution.estimate({"angle": 1.0})
-    diagnosis = diagnose(setting, solution, numbers, hovered)
-    differs = tuple(said for entry in numbers if (said := read_back(entry, units=units)))
-    found = [*_axis_findings(determined), *_outlier_findings(odd, blind, units), *_angle_findings(angle, determined, reach, units)]
-    found += [*_register_findings(numbers, units), *_slip_findings(diagnosis)]
-    found += [_arc_finding(name, span) for name, span in short_arcs(setting, solution)]
-    remedy = "type the length this machine's convention asks for"
-    mixed = mixed_conventions(kit, solution, held)
-    found += [_plain_finding("lengths-of-two-conventions", Signal.DANGER, said, remedy) for said in mixed]
-    placed = [_with_setup(finding, kit.setup.name) for finding in found]
+    case = TouchCase(
+        setting=setting, solution=solution, stated=held, entries=numbers, angle=solution.estimate({"angle": 1.0}),
+        determined=determined, outliers=tuple(outliers(solution)), unchecked=tuple(unchecked(solution)),
+        diagnosis=diagnose(setting, solution, numbers, hovered), reach=_reach(setting), units=units,
+    )  # fmt: skip
     return TouchResult(
-        kit=kit, solution=solution, entries=numbers, angle=angle, determined=determined, outliers=odd, unchecked=blind,
-        diagnosis=diagnosis, read_back=differs, next=next_contact(setting, solution, finder, reach=reach),
-        findings=tuple(worst_first(placed)),
+        kit=kit, solution=solution, entries=numbers, angle=case.angle, determined=determined, outliers=case.outliers,
+        unchecked=case.unchecked, diagnosis=case.diagnosis,
+        read_back=tuple(said for entry in numbers if (said := read_back(entry, units=units))),
+        next=next_contact(setting, solution, reach=case.reach),
+        findings=tuple(worst_first(run_checks("setwright.touch.checks", case, missing={}))),
     )  # fmt: skip
 
 
@@ -224,77 +208,8 @@ def _axis_sentence(axis: str, rest: str, solution: Solution) -> Determined:
     return Determined("nothing", f"nothing you touched fixes {name}")
 
 
-def _remedy(axis: str) -> str:
-    if axis == "z":
-        return "touch the datum's Z face with a tool whose length is known, or bring that tool to the tool setter as well"
-    return f"touch a face square to {axis.upper()}, or sweep the datum bore"
-
-
 def _refuse_open(determined: Mapping[str, Determined]) -> None:
-    problems = [Problem(determined[axis].text, "a number from the kit alone is too rough to cut by", _remedy(axis))
+    problems = [Problem(determined[axis].text, "a number from the kit alone is too rough to cut by", remedy_for_axis(axis))
                 for axis in "xyz" if determined[axis].by != "readings"]  # fmt: skip
     if problems:
         raise InputRefused(problems)
-
-
-def _plain_finding(slug: str, signal: Signal, text: str, remedy: str, value: float | None = None, unit: str = "") -> Finding:
-    return Finding(slug=slug, signal=signal, text=text, remedy=remedy, value=value, unit=unit)
-
-
-def _with_setup(finding: Finding, setup: str) -> Finding:
-    return Finding(**{name: getattr(finding, name) for name in finding.__dataclass_fields__} | {"setup": setup})
-
-
-def _axis_findings(determined: Mapping[str, Determined]) -> list[Finding]:
-    return [_plain_finding("axis-not-found", Signal.DANGER, determined[axis].text, _remedy(axis))
-            for axis in "xyz" if determined[axis].by != "readings"]  # fmt: skip
-
-
-def _outlier_findings(odd: tuple[Outlier, ...], blind: tuple[tuple[int, float], ...], units: str) -> list[Finding]:
-    found = [_plain_finding("contact-disagrees", Signal.WARNING, o.text(units), "clean face and tip, and make this contact again",
-                            abs(o.early), "mm") for o in odd]  # fmt: skip
-    if blind:
-        who = ", ".join(str(reading + 1) for reading, _ in blind)
-        text = f"no other contact checks contact {who}: a burr or a wrong number there would go unnoticed"
-        found.append(_plain_finding("contact-unchecked", Signal.CAUTION, text, "touch the same faces once more at another place"))
-    return found
-
-
-def _angle_findings(angle: Estimate, determined: Mapping[str, Determined], reach: float, units: str) -> list[Finding]:
-    off = abs(angle.value) * reach
-    if determined["angle"].by == "readings" and abs(angle.value) > angle.expanded and off > 2.0 * _LOOSE_MM / 100.0:
-        text = (f"the part is turned {math.degrees(angle.value):+.4f} deg: a program along the axes is {format_length(off, units)} "
-                f"off at the far corner")  # fmt: skip
-        remedy = "true the holding up, or turn the program by this angle"
-        return [_plain_finding("part-turned", Signal.CAUTION, text, remedy, off, "mm")]
-    if determined["angle"].by == "readings":
-        return []
-    text = f"{determined['angle'].text}; at the far corner that is ± {format_length(angle.expanded * reach, units)}"
-    return [_plain_finding("angle-from-kit", Signal.NOTICE, text, "touch the jaw or a long face at both ends if that matters",
-                           angle.expanded * reach, "mm")]  # fmt: skip
-
-
-def _register_findings(numbers: tuple[Entry, ...], units: str) -> list[Finding]:
-    found = []
-    for entry in numbers:
-        said = read_back(entry, units=units)
-        if not said or entry.now is None or entry.estimate.standard > _LOOSE_MM:
-            continue
-        off = entry.now - entry.rounded
-        bad = abs(off) > max(_WRONG_ENOUGH_MM, 3.0 * entry.estimate.standard)
-        signal = Signal.DANGER if bad else Signal.NOTICE
-        found.append(_plain_finding("register-differs", signal, said, f"{entry.say(units)}, then read it back", off, "mm"))
-    return found
-
-
-def _slip_findings(diagnosis: Diagnosis) -> list[Finding]:
-    if diagnosis.none > 1.0 - _NAMED or not diagnosis.ranked:
-        return []
-    first = diagnosis.ranked[0]
-    text = f"{first.words} (probability {first.probability:.0%})"
-    return [_plain_finding("slip-suspected", Signal.WARNING, text, first.remedy, first.probability, "")]
-
-
-def _arc_finding(name: str, span: float) -> Finding:
-    text = f"{name} was touched over {math.degrees(span):.0f} deg only: its centre is uncertain several times over"
-    return _plain_finding("arc-too-short", Signal.CAUTION, text, "spread the contacts round the circle", math.degrees(span), "deg")

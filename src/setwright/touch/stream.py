@@ -134,13 +134,13 @@ def _time(element: etree._Element) -> datetime.datetime:
 
 
 def fetch_over_http(address: str, *, timeout_s: float = _TIMEOUT_S) -> Fetch:
-    """A fetcher for the agent at `address` ("http://mill-2:5000"). Follows no redirect, reads a bounded answer.
+    """A fetcher for the agent at `address` ("http://localhost:5000"). Follows no redirect, reads a bounded answer.
 
     The fetcher raises InputRefused, with what to do, when the machine cannot be reached.
     """
     parts = urllib.parse.urlsplit(address)
     if parts.scheme not in ("http", "https") or not parts.hostname:
-        raise InputRefused.because(f'"{address}" is not an address', remedy='write for example "http://mill-2:5000"')
+        raise InputRefused.because(f'"{address}" is not an address', remedy='write for example "http://localhost:5000"')
     opener = urllib.request.build_opener(_NoRedirect)
     base = address.rstrip("/")
 

@@ -49,6 +49,10 @@ class Unknowns:
         """Row of a name; None for an unknown that is held at zero."""
         return self._place.get(name)
 
+    def with_rows(self, rows: list[Unknown]) -> Unknowns:
+        """A table of the same names in the same order; also a copy that can be added to."""
+        return Unknowns(list(rows), dict(self._place))
+
     def __len__(self) -> int:
         return len(self.rows)
 

@@ -1,0 +1,54 @@
+"""What the checks of Touch look at: one setup's readings, solved, with everything found out about them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from setwright.model.finding import Finding, Signal
+from setwright.model.reading import Registers
+from setwright.touch.doubts import Outlier
+from setwright.touch.registers import Entry
+from setwright.touch.setting import Setting
+from setwright.touch.slips import Diagnosis
+from setwright.touch.solution import Estimate, Solution
+
+__all__ = ["Determined", "TouchCase"]
+
+
+@dataclass(frozen=True, slots=True)
+class Determined:
+    """What one number rests on: `by` "readings", "kit" or "nothing"; `text`: one sentence."""
+
+    by: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class TouchCase:
+    """One solved touch-off. `stated`: what the control holds for this setup; `reach`: distance of the blank's farthest corner from
+    the program's zero, mm; `units`: in which sentences are written."""
+
+    setting: Setting
+    solution: Solution
+    stated: Registers
+    entries: tuple[Entry, ...]
+    angle: Estimate
+    determined: Mapping[str, Determined]
+    outliers: tuple[Outlier, ...]
+    unchecked: tuple[tuple[int, float], ...]
+    diagnosis: Diagnosis
+    reach: float
+    units: str
+
+    def finding(self, slug: str, signal: Signal, text: str, *, remedy: str, value: float | None = None, unit: str = "") -> Finding:
+        """A finding of this setup."""
+        setup = self.setting.kit.setup.name
+        return Finding(slug=slug, signal=signal, text=text, remedy=remedy, value=value, unit=unit, setup=setup)
+
+    def who(self, reading: int) -> str:
+        """How to speak of a reading: "contact 7 (fixed jaw +Y)" or "length reading 2 (tool 5 on tool setter)"."""
+        label = next((row.label for row in self.solution.rows if row.reading == reading), "")
+        contacts = len(self.setting.contacts)
+        name = f"contact {reading + 1}" if reading < contacts else f"length reading {reading - contacts + 1}"
+        return f"{name} ({label})"

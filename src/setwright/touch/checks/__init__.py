@@ -1,0 +1,1 @@
+"""The checks of Touch, one file each."""

@@ -1,0 +1,40 @@
+"""A contact does not agree with the others.
+
+What silence proves
+    No contact that others check is off by more than its uncertainty allows (false alarm once in a thousand contacts).
+
+Why it matters
+    A burr, a chip or a misread number moves the offset by as much, and looks exactly like a correct setup.
+
+How it decides
+    Each contact is compared with what all others predict for it, in units of its own uncertainty; beyond 3.291 it is named, and the
+    rest is looked at again without it. The sign tells early (burr, chip) from late (chamfer, part moved).
+
+Blind spots
+    Contacts that no other checks; the same error in all contacts of a face.
+
+What to do
+    Clean face and tip, make this contact again.
+
+Source
+    Baarda, A testing procedure for use in geodetic networks (1968).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from setwright.model.check import Meta
+from setwright.model.finding import Finding, Signal
+from setwright.touch.case import TouchCase
+
+__all__ = ["META", "run"]
+
+META = Meta("contact-disagrees", Signal.WARNING)
+
+
+def run(case: TouchCase) -> Iterator[Finding]:
+    """One finding a contact."""
+    for outlier in case.outliers:
+        remedy = "clean face and tip, and make this contact again"
+        yield case.finding(META.slug, META.signal, outlier.text(case.units), remedy=remedy, value=abs(outlier.early), unit="mm")

@@ -1,0 +1,74 @@
+"""The checks of Touch: each has its page, speaks when it should and is silent when all is well."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from setwright.model.check import HEADINGS, checks_in
+from setwright.model.finding import Signal
+from setwright.touch.station import touch
+from tests.touch.slipped import DATUM, honest
+from tests.touch.test_touch_station import bore_contacts, face_contact, top_contact
+from tests.touch.workshop import bench, machine_of, readings
+
+NAN = math.nan
+PACKAGE = "setwright.touch.checks"
+
+
+@pytest.mark.parametrize("check", checks_in(PACKAGE), ids=lambda check: check.META.slug)
+def test_page_is_complete(check):
+    lines = check.__doc__.splitlines()
+    at = [lines.index(heading) for heading in HEADINGS]
+    assert at == sorted(at)
+    assert all(lines[i + 1].startswith("    ") for i in at)
+    assert check.META.slug.replace("-", "_") == check.__name__.rsplit(".", 1)[1]
+
+
+def test_nothing_to_say_about_a_checked_touch_off(tmp_path):
+    case = honest(3)
+    tilt_free = [c for c in case.contacts if c["toward"] != "-Z"]
+    tops = [top_contact(case.world.length, place=case.world.place), top_contact(case.world.length, place=case.world.place)]
+    got = touch(bench(tmp_path, **DATUM), readings(*tilt_free, *tops))
+    assert [finding.slug for finding in got.findings] in ([], ["part-turned"])
+
+
+def test_part_turned_says_how_far_off_the_corner_is(tmp_path):
+    turn = 0.0009
+    place = (-300.0, -215.0, -477.0, turn)
+    kit = bench(tmp_path, x="left", y="fixed jaw")
+    contacts = [face_contact("left", "+X", (-62, 0, NAN), place), face_contact("fixed jaw", "+Y", (-58, 42, NAN), place),
+                face_contact("fixed jaw", "+Y", (58, 42, NAN), place), top_contact(131.482, place=place)]  # fmt: skip
+    found = [f for f in touch(kit, readings(*contacts)).findings if f.slug == "part-turned"]
+    assert found[0].value == pytest.approx(turn * math.hypot(62, 42), rel=0.03)
+    assert "turned +0.0516 deg" in found[0].text
+
+
+def test_angle_from_the_vise_is_given_at_the_far_corner(tmp_path):
+    got = touch(bench(tmp_path), readings(*bore_contacts(), top_contact(131.482)))
+    found = next(f for f in got.findings if f.slug == "angle-from-kit")
+    assert found.signal is Signal.NOTICE
+    assert found.value == pytest.approx(0.95 * 0.0003 * math.hypot(62, 42), rel=1e-3)  # 95 % of a rectangular half width
+
+
+def test_unchecked_readings_are_called_by_their_face(tmp_path):
+    setter = {"tool": 2, "with": "setter", "display": {"z": -600 + 50 + 118.25}}
+    got = touch(bench(tmp_path), readings(*bore_contacts(), top_contact(131.482), lengths=(setter,)))
+    text = next(f for f in got.findings if f.slug == "contact-unchecked").text
+    assert "length reading 1 (tool 2 on tool setter)" in text
+    assert "bore A" not in text
+
+
+def test_next_contact_checks_what_nothing_checks(tmp_path):
+    kit = bench(tmp_path, x="left", y="fixed jaw")
+    contacts = [face_contact("left", "+X", (-62, 10, NAN)), *[face_contact("fixed jaw", "+Y", (x, 42, NAN)) for x in (-50, 0, 50)],
+                top_contact(131.482)]  # fmt: skip
+    got = touch(kit, readings(*contacts))
+    assert (got.next.on, got.next.toward) == ("left", "+X")
+    assert got.next.checks == (0,)
+    assert "it checks contact 1" in got.next.text()
+    second = machine_of((-300.0, -215.0, -477.0, 0.0), (*got.next.near, NAN))
+    again = face_contact("left", "+X", (-62, got.next.near[1], NAN))
+    assert again["display"]["y"] == pytest.approx(second[1])
+    assert 0 not in dict(touch(kit, readings(*contacts, again)).unchecked)
