@@ -121,13 +121,13 @@ class _Whitener:
         """V, (m, m)."""
         return np.diag(self.lower**2) if self.lower.ndim == 1 else self.lower @ self.lower.T
 
-    def rows(self, residuals: Array, jacobian: Array, x: Array) -> tuple[Array, Array]:
+    def rows(self, at: _At) -> tuple[Array, Array]:
         """Residuals and Jacobian in units of their standard uncertainty, priors below the observations."""
-        q = self.prior.rows
+        q, x = self.prior.rows, at.x
         weight = 1.0 / self.prior.standard[q]
         unit = np.zeros((q.size, x.size))
         unit[np.arange(q.size), q] = weight
-        top = self.over(np.column_stack([jacobian, residuals]))
+        top = self.over(np.column_stack([at.jacobian, at.residuals]))
         values = np.concatenate([top[:, -1], (x[q] - self.prior.mean[q]) * weight])
         return values, np.vstack([top[:, :-1], unit])
 
@@ -151,10 +151,20 @@ def fit(
     x = np.array(start, dtype=np.float64)
     known = prior or Prior(np.zeros(x.size), np.full(x.size, np.inf))
     lower = _lower(noise)
-    _require_shapes(x, lower, known, *residuals(x))
+    first = _At(x, *residuals(x))
+    _require_shapes(first, lower, known)
     whitener = _Whitener(lower, known)
-    x, steps, converged = _descend(residuals, x, whitener)
-    return _conclude(residuals, x, whitener, variance, steps=steps, converged=converged)
+    found, steps, converged = _descend(residuals, first, whitener)
+    return _conclude(found, whitener, variance, steps=steps, converged=converged)
+
+
+@dataclass(frozen=True, slots=True)
+class _At:
+    """Residuals and Jacobian at a point."""
+
+    x: Array
+    residuals: Array
+    jacobian: Array
 
 
 def _lower(noise: Array) -> Array:
@@ -171,20 +181,21 @@ def _lower(noise: Array) -> Array:
         raise ValueError("the observations' covariance is not positive definite") from error
 
 
-def _require_shapes(x: Array, lower: Array, prior: Prior, residuals: Array, jacobian: Array) -> None:
-    m, n = lower.shape[0], x.size
+def _require_shapes(at: _At, lower: Array, prior: Prior) -> None:
+    m, n = lower.shape[0], at.x.size
+    residuals, jacobian = at.residuals, at.jacobian
     if residuals.shape != (m,) or jacobian.shape != (m, n) or prior.mean.shape != (n,) or prior.standard.shape != (n,):
         raise ValueError(f"shapes do not fit together: residuals {residuals.shape}, Jacobian {jacobian.shape}, {m} observations, "
                          f"{n} parameters, prior {prior.mean.shape}")  # fmt: skip
-    if not (np.all(np.isfinite(x)) and np.all(np.isfinite(residuals)) and np.all(np.isfinite(jacobian))):
+    if not (np.all(np.isfinite(at.x)) and np.all(np.isfinite(residuals)) and np.all(np.isfinite(jacobian))):
         raise ValueError("start, residuals and Jacobian must be finite at the start")
     if np.any(prior.standard <= 0.0):
         raise ValueError("a prior's standard uncertainty must be greater than zero")
 
 
-def _descend(residuals: Residuals, x: Array, whitener: _Whitener) -> tuple[Array, int, bool]:
-    values, rows = whitener.rows(*residuals(x), x)
-    scale = np.zeros(x.size)
+def _descend(residuals: Residuals, here: _At, whitener: _Whitener) -> tuple[_At, int, bool]:
+    values, rows = whitener.rows(here)
+    scale = np.zeros(here.x.size)
     damping = 0.0
     for step_count in range(1, _MOST_STEPS + 1):
         scale = np.maximum(scale, np.linalg.norm(rows, axis=0))
@@ -197,26 +208,28 @@ def _descend(residuals: Residuals, x: Array, whitener: _Whitener) -> tuple[Array
         size = float(np.linalg.norm(values))
         while True:
             step = -(vt.T @ (s * along / (s * s + damping))) / safe
-            trial = x + step
-            trial_values, trial_rows = whitener.rows(*residuals(trial), trial)
+            trial_x = here.x + step
+            trial = _At(trial_x, *residuals(trial_x))
+            trial_values, trial_rows = whitener.rows(trial)
             trial_size = float(np.linalg.norm(trial_values))
-            if trial_size <= size or (np.isfinite(trial_size) and _is_still(step, x)):
+            if trial_size <= size + FIT_RELATIVE_OFFSET * max(size, 1.0) or (np.isfinite(trial_size) and _is_still(step, here.x)):
                 break
             damping = max(8.0 * damping, _LEAST_DAMPING)
-        x, values, rows = trial, trial_values, trial_rows
+        still = _is_still(step, here.x)
+        here, values, rows = trial, trial_values, trial_rows
         damping = 0.0 if damping <= _LEAST_DAMPING else damping / 16.0
-        if offset <= FIT_RELATIVE_OFFSET * max(size, 1.0) or _is_still(step, x):
-            return x, step_count, True
-    return x, _MOST_STEPS, False
+        if offset <= FIT_RELATIVE_OFFSET * max(size, 1.0) or still:
+            return here, step_count, True
+    return here, _MOST_STEPS, False
 
 
 def _is_still(step: Array, x: Array) -> bool:
     return bool(np.all(np.abs(step) <= np.spacing(np.abs(x)) + TINY))
 
 
-def _conclude(residuals: Residuals, x: Array, whitener: _Whitener, variance: Variance, *, steps: int, converged: bool) -> Fit:
-    r, jacobian = residuals(x)
-    values, rows = whitener.rows(r, jacobian, x)
+def _conclude(at: _At, whitener: _Whitener, variance: Variance, *, steps: int, converged: bool) -> Fit:
+    x, r, jacobian = at.x, at.residuals, at.jacobian
+    values, rows = whitener.rows(at)
     m, q = r.size, whitener.prior.rows
     scale = np.linalg.norm(rows, axis=0)
     safe = np.where(scale > 0.0, scale, 1.0)

@@ -72,42 +72,31 @@ class Row:
 
 def rotation(theta: Any, alpha: Any, beta: Any) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any], NDArray[Any]]:
     """R = Rz(θ) Ry(β) Rx(α) and its derivatives by θ, α, β; (3, 3) each, complex if an angle is."""
-    kind = np.result_type(theta, alpha, beta, np.float64)
-
-    def about(axis: int, angle: Any) -> tuple[NDArray[Any], NDArray[Any]]:
-        c, s = np.cos(angle), np.sin(angle)
-        i, j = (axis + 1) % 3, (axis + 2) % 3
-        turn, slope = np.zeros((3, 3), kind), np.zeros((3, 3), kind)
-        turn[axis, axis] = 1.0
-        turn[i, i] = turn[j, j] = c
-        turn[i, j], turn[j, i] = -s, s
-        slope[i, i] = slope[j, j] = -s
-        slope[i, j], slope[j, i] = -c, c
-        return turn, slope
-
-    (z, dz), (y, dy), (x, dx) = about(2, theta), about(1, beta), about(0, alpha)
-    return z @ y @ x, dz @ y @ x, z @ y @ dx, z @ dy @ x
+    cz, sz, cx, sx, cy, sy = np.cos(theta), np.sin(theta), np.cos(alpha), np.sin(alpha), np.cos(beta), np.sin(beta)
+    z, dz = np.array([[cz, -sz, 0.0], [sz, cz, 0.0], [0.0, 0.0, 1.0]]), np.array([[-sz, -cz, 0.0], [cz, -sz, 0.0], [0.0, 0.0, 0.0]])
+    x, dx = np.array([[1.0, 0.0, 0.0], [0.0, cx, -sx], [0.0, sx, cx]]), np.array([[0.0, 0.0, 0.0], [0.0, -sx, -cx], [0.0, cx, -sx]])
+    y, dy = np.array([[cy, 0.0, sy], [0.0, 1.0, 0.0], [-sy, 0.0, cy]]), np.array([[-sy, 0.0, cy], [0.0, 0.0, 0.0], [-cy, 0.0, -sy]])
+    zy = z @ y
+    return zy @ x, dz @ y @ x, zy @ dx, z @ dy @ x
 
 
 @dataclass(frozen=True, slots=True)
 class Equations:
     """Rows as arrays; m rows, n unknowns.
 
-    shift (m, 3, n) S, carry (m, 3, n) K, direct (m, n) D, point (m, 3), normal (m, 3), centre (m, 3), offset (m,), kind (m,).
+    shift (m, 3, n) S, carry (m, 3, n) K, direct (m, n) D, point (m, 3), normal (m, 3) zero for ROUND and LINEAR, centre (m, 3).
     pose (6,): row of each of POSE in x, −1 where it is held at zero.
     """
 
-    kind: NDArray[np.int64]
     point: Array
     normal: Array
     centre: Array
-    offset: Array
     shift: Array
     carry: Array
     direct: Array
     pose: NDArray[np.int64]
-    _flat: NDArray[np.bool_] = field(repr=False)
-    _round: NDArray[np.bool_] = field(repr=False)
+    _constant: Array = field(repr=False)
+    _round: NDArray[np.intp] = field(repr=False)
 
     @classmethod
     def of(cls, rows: list[Row], unknowns: Unknowns) -> Equations:
@@ -126,10 +115,12 @@ class Equations:
                     direct[i, j] += factor
         kind = np.array([int(row.kind) for row in rows], dtype=np.int64)
         pose = np.array([-1 if (at := unknowns.row(name)) is None else at for name in POSE], dtype=np.int64)
+        offset = np.array([row.offset for row in rows])
+        flat = (kind == Kind.PLANE) | (kind == Kind.MIDDLE)
         return cls(
-            kind, np.array([row.point for row in rows]), np.array([row.normal for row in rows]),
-            np.array([row.centre for row in rows]), np.array([row.offset for row in rows]), shift, carry, direct, pose,
-            (kind == Kind.PLANE) | (kind == Kind.MIDDLE), kind == Kind.ROUND,
+            point=np.array([row.point for row in rows]), normal=np.array([row.normal for row in rows]) * flat[:, None],
+            centre=np.array([row.centre for row in rows]), shift=shift, carry=carry, direct=direct, pose=pose,
+            _constant=np.where(kind == Kind.LINEAR, offset, -offset), _round=np.flatnonzero(kind == Kind.ROUND),
         )  # fmt: skip
 
     def __call__(self, x: NDArray[Any]) -> tuple[NDArray[Any], NDArray[Any]]:
@@ -137,17 +128,13 @@ class Equations:
         held = np.append(x, 0.0)[self.pose]
         turn, *slopes = rotation(held[3], held[4], held[5])
         moved = self.point + self.shift @ x - held[:3]
-        work = moved @ turn + self.carry @ x
-        gradient = np.zeros(work.shape, dtype=work.dtype)
-        residuals = self.direct @ x
-        flat, away = self._flat, (work - self.centre) * np.array([1.0, 1.0, 0.0])
-        gradient[flat] = self.normal[flat]
-        residuals[flat] += np.sum(self.normal[flat] * (work - self.centre)[flat], axis=1) - self.offset[flat]
-        distance = np.sqrt(np.sum(away * away, axis=1) + TINY)
-        gradient[self._round] = (away / distance[:, None])[self._round]
-        residuals[self._round] += (distance - self.offset)[self._round]
-        linear = self.kind == Kind.LINEAR
-        residuals[linear] += self.offset[linear]
+        away = moved @ turn + self.carry @ x - self.centre
+        lateral = away[self._round, :2]
+        distance = np.sqrt(np.sum(lateral * lateral, axis=1) + TINY)
+        gradient = self.normal.astype(away.dtype)
+        gradient[self._round, :2] = lateral / distance[:, None]
+        residuals = self.direct @ x + self._constant + np.sum(self.normal * away, axis=1)
+        residuals[self._round] += distance
         jacobian = self.direct + np.einsum("mi,mij->mj", gradient @ turn.T, self.shift)
         jacobian = jacobian + np.einsum("mi,mij->mj", gradient, self.carry)
         for axis, column in enumerate(self.pose[:3]):

@@ -126,33 +126,33 @@ def solve(rows: Sequence[Row], unknowns: Unknowns) -> Solution:
     """Solve `rows` for `unknowns`. Refuses when the readings contradict each other so grossly that no place fits."""
     if not rows:
         raise InputRefused.because("no contact was read", remedy="touch the faces the datum names and enter the display")
-    solution = _solved(tuple(rows), unknowns)
-    if any(row.unread > 0.0 for row in rows):
-        solution = _solved(tuple(_with_unread(row, solution) for row in rows), unknowns)
-    return solution
+    said = tuple(rows)
+    if any(row.unread > 0.0 for row in said):
+        first = _fitted(said, unknowns, unknowns.start)
+        said = tuple(_with_unread(row, unknowns, first) for row in said)
+    tied = _fitted(said, unknowns, unknowns.start)
+    free = _let_go(unknowns, tied)
+    found = _fitted(said, free, tied.x)
+    if not found.converged:
+        remedy = "check for readings in inches, exchanged axes or a wrong face, and read them again"
+        raise InputRefused.because("no place of the part fits these readings", why="they contradict each other", remedy=remedy)
+    return Solution(free, said, found, tied)
 
 
-def _with_unread(row: Row, first: Solution) -> Row:
+def _fitted(rows: tuple[Row, ...], unknowns: Unknowns, start: Array) -> Fit:
+    noise = np.array([row.standard for row in rows])
+    return fit(Equations.of(list(rows), unknowns), start, noise=noise, prior=unknowns.prior)
+
+
+def _with_unread(row: Row, unknowns: Unknowns, first: Fit) -> Row:
     """The row with the error of a coordinate nobody read: place along the face times how far the face is turned so far."""
     if row.unread <= 0.0:
         return row
     turns = ("tilt about x", "tilt about y") if abs(row.normal[2]) > _MOSTLY else ("angle",)
-    places = [first.unknowns.row(name) for name in turns]
-    squares = [float(first.fit.x[j]) ** 2 + float(first.fit.covariance[j, j]) for j in places if j is not None]
+    places = [unknowns.row(name) for name in turns]
+    squares = [float(first.x[j]) ** 2 + float(first.covariance[j, j]) for j in places if j is not None]
     size = row.unread / math.sqrt(3.0) * math.sqrt(math.fsum(squares))
     return replace(row, noise=(*row.noise, ("place along the face not read", Normal(0.0, size)))) if size > 0.0 else row
-
-
-def _solved(rows: tuple[Row, ...], unknowns: Unknowns) -> Solution:
-    equations = Equations.of(list(rows), unknowns)
-    noise = np.array([row.standard for row in rows])
-    tied = fit(equations, unknowns.start, noise=noise, prior=unknowns.prior)
-    free = _let_go(unknowns, tied)
-    found = fit(equations, tied.x, noise=noise, prior=free.prior)
-    if not found.converged:
-        remedy = "check for readings in inches, exchanged axes or a wrong face, and read them again"
-        raise InputRefused.because("no place of the part fits these readings", why="they contradict each other", remedy=remedy)
-    return Solution(free, rows, found, tied)
 
 
 def _let_go(unknowns: Unknowns, tied: Fit) -> Unknowns:
