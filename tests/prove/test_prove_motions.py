@@ -8,8 +8,9 @@ import numpy as np
 from setwright.geometry.frames import shifted, turned_about_z
 from setwright.geometry.moves import MoveKind, Moves
 from setwright.kit.registers import Truth
+from setwright.program.motions import moves_in_machine
 from setwright.program.path import Frame, Path, State
-from setwright.prove.motions import moves_in_machine, moves_over_part, with_dog_legs
+from setwright.prove.motions import moves_over_part, with_dog_legs
 
 RIGHT = np.array([True])
 

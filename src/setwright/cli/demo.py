@@ -25,7 +25,7 @@ NAME = "demo"
 def command(
     name: Annotated[str, typer.Argument(help="bearing-cap, pintle or spacers.")] = "bearing-cap",
     *,
-    out: Annotated[Path | None, typer.Option("-o", "--out", help="Where to put the folder; ./NAME otherwise.", metavar="DIR")] = None,
+    out: Annotated[Path | None, typer.Option("-o", "--out", help="Where to put it; ./NAME otherwise.", metavar="DIR")] = None,
     json: Json = False,
     units: Units = None,
     quiet: Quiet = False,

@@ -128,7 +128,7 @@ def _say_tools(asked: Asked, proof: Proof) -> None:
         table.add_column(column, justify="left" if column in ("tool", "") else "right")
     for station, volume in proof.removed.items():
         if station in proof.kit.tools:
-            rate = proof.timing.mrr_by_tool.get(station)
+            rate = proof.rates.get(station)
             most = "–" if rate is None else f"{rate / 1000:.1f} cm³/min"
             took = duration(proof.timing.by_tool.get(station))
             table.add_row(f"T{station}", proof.kit.tools[station].tool.name, f"{volume / 1000:.2f} cm³", most, took)

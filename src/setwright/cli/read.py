@@ -23,7 +23,7 @@ from setwright.cli.common import (
     refuse_after,
     say_findings,
 )
-from setwright.cli.format import length, span_of
+from setwright.cli.format import duration, length, span_of
 
 if TYPE_CHECKING:
     from setwright.read.station import Reading
@@ -45,12 +45,12 @@ def command(
     """Say what the paperwork asks for."""
 
     def work() -> None:
-        asked = ask(NAME, as_json=json, units=units, quiet=quiet, no_color=no_color)
-        named = _readings(job, setup)
+        named, own = _readings(job, setup)
+        asked = ask(NAME, as_json=json, units=units, own=own, quiet=quiet, no_color=no_color)
         for title, reading in named:
             _say(asked, title, reading)
         findings = [finding for _, reading in named for finding in reading.findings]
-        documents = [{"setup": title, **reading.as_plain()} for title, reading in named]
+        documents = [{"setup": title, **reading.as_plain(asked.units)} for title, reading in named]
         problems = [problem for _, reading in named for problem in reading.problems]
         given = Answer(job.name, {**documents[0], "setups": documents}, tuple(findings))
         if problems:
@@ -60,27 +60,28 @@ def command(
     guarded(NAME, work, as_json=json)
 
 
-def _readings(job: Path, setup: str | None) -> list[tuple[str, Reading]]:
-    """What is to be read: a bare program with the behaviours it shows itself, or every setup of a job with its machine's."""
+def _readings(job: Path, setup: str | None) -> tuple[list[tuple[str, Reading]], str]:
+    """What is to be read, and its own units: a bare program with the behaviours it shows itself, or every setup of a job with
+    those of its machine."""
     from setwright.jobfolder.document import read_bytes
     from setwright.jobfolder.load import load_job, setup_numbered
-    from setwright.kit.registers import control_registers, nominal_truth
+    from setwright.kit.registers import nominal_truth
     from setwright.kit.station import kit
     from setwright.program.infer import infer
     from setwright.program.source import Source
-    from setwright.read.station import profile_of, read
+    from setwright.prove.reading import read_setup
+    from setwright.read.station import read
 
     if job.is_file() and job.name != "job.toml":
         data = read_bytes(job, shown=str(job), largest=500_000_000)
-        return [("", read({job.name: data}, profile=infer([Source(job.name, data)]).profile))]
+        profile = infer([Source(job.name, data)]).profile
+        return [("", read({job.name: data}, profile=profile))], profile.units
     folder = load_job(job)
     found = []
     for one in setup_numbered(folder.job, setup):
         together = kit(folder, one)
-        registers = control_registers(together, nominal_truth(together))
-        programs = {name: folder.sources[name] for name in one.programs}
-        found.append((one.name, read(programs, profile=profile_of(together.machine.control), registers=registers)))
-    return found
+        found.append((one.name, read_setup(together, nominal_truth(together))))
+    return found, folder.job.units
 
 
 def _say(asked: Asked, title: str, reading: Reading) -> None:
@@ -90,7 +91,8 @@ def _say(asked: Asked, title: str, reading: Reading) -> None:
     console.print(Text(head, "bold"))
     read = reading.interpreted
     whole = "read to its end" if read.complete else f"read up to {read.stopped_at}" if read.stopped_at else "not wholly understood"
-    console.print(f"{read.blocks:,} blocks, {len(read.path):,} motions, {whole}. Control profile: {reading.profile.name}.")
+    console.print(f"{read.blocks:,} blocks, {len(read.path):,} motions, {whole}. Control profile: {reading.profile.name}. "
+                  f"Time about {duration(reading.timing.total_s)}.")  # fmt: skip
     if asked.quiet:
         return
     table = Table(box=None, pad_edge=False, header_style="bold")

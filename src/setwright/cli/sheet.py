@@ -24,7 +24,7 @@ def command(
     job: Annotated[Path, typer.Argument(help="A job folder.")],
     *,
     paper: Annotated[str, typer.Option("--paper", help="A4 or Letter.")] = "A4",
-    out: Annotated[Path | None, typer.Option("-o", "--out", help="Folder for the sheets, else the job folder.", metavar="DIR")] = None,
+    out: Annotated[Path | None, typer.Option("-o", "--out", help="Folder for the sheets, else the job.", metavar="DIR")] = None,
     json: Json = False,
     units: Units = None,
     setup: SetupName = None,

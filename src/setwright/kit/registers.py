@@ -57,16 +57,17 @@ def radius_register(tool: SetupTool) -> int:
     return tool.station if tool.radius_register is None else tool.radius_register
 
 
-def control_registers(kit: Kit, truth: Truth) -> Registers:
+def control_registers(kit: Kit, truth: Truth, *, touched_off: int | None = None) -> Registers:
     """The registers that fit the truth, in the machine's convention, overruled by what the control is stated to hold.
 
     (a) "from gauge line": offset Z is the datum's machine Z for the gauge point, the register the length from gauge line to tip.
     (b) "tip on datum": offset Z = 0, the register the machine Z at which the tip stands on the datum.
     (c) "reference tool": offset Z includes the reference tool's length, registers are differences to it.
+    `touched_off`: the station whose own tip the zero was set with, where the program applies no lengths; offset Z then includes it.
     A turn of the part against the axes is not put into a register: the control follows its axes unless told otherwise.
     """
     shift = truth.machine_from_work.shift
-    base = _offset_z_of_length(kit, truth)
+    base = _offset_z_of_length(kit, truth) if touched_off is None else truth.lengths[touched_off]
     z = float(shift[2]) + base
     offsets = {}
     for name, at in {kit.setup.offset: (0.0, 0.0, 0.0), **kit.setup.shifts}.items():

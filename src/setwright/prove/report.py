@@ -79,7 +79,8 @@ def plain(proof: Proof, units: str) -> dict[str, Any]:
         "features": [_feature(feature, proof.kit.setup.name, per) for feature in proof.features],
         "load": [
             {"tool": tool, "peak_kw": None, "peak_torque_nm": None, "peak_force_n": None, "mrr_mm3_min": rate}
-            for tool, rate in proof.timing.mrr_by_tool.items()
+            for tool, rate in proof.rates.items()
+            if tool in proof.kit.tools
         ],
         "time_s": proof.timing.total_s,
         "time_by_tool": {str(tool): seconds for tool, seconds in proof.timing.by_tool.items()},

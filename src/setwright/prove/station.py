@@ -13,19 +13,21 @@ from setwright.base.errors import InputRefused, Problem
 from setwright.base.span import Span
 from setwright.geometry.frames import shifted
 from setwright.geometry.moves import Moves
-from setwright.geometry.pieces import PieceTable
-from setwright.kit.registers import Truth, control_registers
+from setwright.geometry.pieces import Meridian, Piece, PieceTable, Role
+from setwright.kit.registers import Truth
 from setwright.kit.station import Kit
 from setwright.model.check import run_checks
 from setwright.model.finding import Finding, worst_first
+from setwright.program.motions import moves_in_machine
 from setwright.program.path import Path
 from setwright.prove.case import Feature, ProveCase
 from setwright.prove.compute import Progress, Travel, blank_contacts, holding_contacts, nearness, overtravel
 from setwright.prove.features import measure_requirements
-from setwright.prove.motions import moves_in_machine, moves_over_part, with_dog_legs
-from setwright.prove.timing import Timing, time_of
-from setwright.read.station import Reading, profile_of, read
-from setwright.removal.cut import cut
+from setwright.prove.motions import moves_over_part, with_dog_legs
+from setwright.prove.reading import read_setup
+from setwright.read.station import Reading
+from setwright.read.timing import Timing
+from setwright.removal.cut import Cut, cut
 from setwright.removal.field import Field, Volume, field_of
 
 __all__ = ["Proof", "default_pitch", "prove"]
@@ -36,10 +38,11 @@ _RAYS_ACROSS = 40
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """The proof of one setup. Lengths mm, volumes mm³, times s, positions in W.
+    """The proof of one setup. Lengths mm, volumes mm³, positions in W.
 
-    `before` and `after`: the metal as a field of rays. `stopped`: what could not be read, empty for a whole proof; everything else
-    then holds only up to there. `guesses`: the guesses of a drafted job on which it rests.
+    `before` and `after`: the metal as a field of rays. `rates`: greatest removal of a motion by station, mm³/min. `stopped`:
+    what could not be read, empty for a whole proof; everything else then holds only up to there. `guesses`: the guesses of a
+    drafted job on which it rests.
     """
 
     kit: Kit
@@ -53,7 +56,7 @@ class Proof:
     blank: Volume
     rest: Volume
     travel: Travel
-    timing: Timing
+    rates: Mapping[int, float]
     grid_mm: float
     elapsed_s: float
     guesses: tuple[str, ...]
@@ -63,6 +66,11 @@ class Proof:
     def stopped(self) -> tuple[Problem, ...]:
         """What the proof stops at."""
         return self.reading.problems
+
+    @property
+    def timing(self) -> Timing:
+        """Time in all, by tool and by row."""
+        return self.reading.timing
 
     @property
     def features(self) -> tuple[Feature, ...]:
@@ -91,31 +99,26 @@ def prove(
     all. What cannot be read inside the program stops the proof there and is in `stopped`.
     """
     began = time.perf_counter()
-    programs = {name: kit.folder.sources[name] for name in kit.setup.programs}
-    reading = read(programs, profile=profile_of(kit.machine.control), registers=control_registers(kit, truth), until=until)
+    reading = read_setup(kit, truth, until=until)
     _refuse_missing(kit, reading)
     path = reading.interpreted.path
-    order = {station: row for row, station in enumerate(sorted(kit.tools))}
-    pieces = PieceTable.of([list(kit.tools[station].pieces) for station in sorted(kit.tools)])
+    order, pieces = _hung(kit)
     moves = _tip_motions(kit, truth, path, order, reading)
     before = blank if blank is not None else _blank_field(kit, pitch_mm or default_pitch(kit))
     done = cut(before, moves, pieces, progress=_named(progress, "removing metal"))
     bodies = kit.placement.bodies
     contacts = [*blank_contacts(done, moves), *holding_contacts(moves, pieces, bodies, progress=progress)]
-    machine_moves = moves_in_machine(path)
-    travel, beyond = overtravel(machine_moves, kit.machine)
-    by_row = np.zeros(len(path))
-    np.add.at(by_row, done.motion, done.removed)
-    timing = time_of(path, machine_moves, by_row, kit.machine, dog_leg=reading.profile.rapid == "dog-leg")
+    travel, beyond = overtravel(moves_in_machine(path), kit.machine)
     stations = np.array([state.tool for state in path.states], np.int64)[path.state]
     removed = _by_tool(stations[done.motion], done.removed)
     features = measure_requirements(kit, done.field)
     case = ProveCase(kit, truth, path, reading.lines, tuple(contacts), tuple(nearness(moves, pieces, bodies, progress=progress)),
-                     tuple(beyond), features, removed, timing.by_tool)  # fmt: skip
+                     tuple(beyond), features, removed, reading.timing.by_tool)  # fmt: skip
     findings = [*reading.findings, *run_checks("setwright.prove.checks", case, missing=_missing(kit))]
     placed = [replace(finding, setup=finding.setup or kit.setup.name) for finding in findings]
     return Proof(
-        kit, truth, reading, moves, before, done.field, case, removed, before.volume(), done.field.volume(), travel, timing,
+        kit, truth, reading, moves, before, done.field, case, removed, before.volume(), done.field.volume(), travel,
+        _rates(path, stations, done, reading.timing),
         float(before.grid.pitch.max()), time.perf_counter() - began, _guesses(kit), tuple(worst_first(placed)),
     )  # fmt: skip
 
@@ -124,9 +127,18 @@ def _named(progress: Progress | None, what: str) -> Callable[[int, int], None] |
     return None if progress is None else lambda done, total: progress(what, done, total)
 
 
+def _hung(kit: Kit) -> tuple[dict[int, int], PieceTable]:
+    """Every tool's row in a table of pieces, by station, and the table; the empty spindle is station 0 if no tool is."""
+    nose = kit.machine.spindle.nose
+    bare = [Piece(Meridian.LINE, 0.0, nose.length, nose.diameter / 2, nose.diameter / 2, role=Role.NOSE)]
+    stations = list(dict.fromkeys([0, *sorted(kit.tools)]))
+    table = PieceTable.of([list(kit.tools[station].pieces) if station in kit.tools else bare for station in stations])
+    return {station: row for row, station in enumerate(stations)}, table
+
+
 def _tip_motions(kit: Kit, truth: Truth, path: Path, order: Mapping[int, int], reading: Reading) -> Moves:
     """Motions over the part; rapids as the control may run them."""
-    right = np.array([kit.tools[station].tool.hand == "right" for station in sorted(kit.tools)])
+    right = np.array([station not in kit.tools or kit.tools[station].tool.hand == "right" for station in order])
     moves = moves_over_part(path, truth, order, right_hand=right)
     if reading.profile.rapid == "straight":
         return moves
@@ -139,6 +151,16 @@ def _blank_field(kit: Kit, pitch_mm: float) -> Field:
         raise InputRefused.because(f'the blank of setup "{kit.setup.name}" is what an earlier setup leaves',
                                    remedy="prove the earlier setup first")  # fmt: skip
     return field_of([kit.blank.moved(shifted(*copy)).shape for copy in kit.copies], pitch_mm=pitch_mm)
+
+
+def _rates(path: Path, stations: NDArray[np.int64], done: Cut, timing: Timing) -> dict[int, float]:
+    """The greatest metal removal of a motion, mm³/min, by station; empty where the time is not known."""
+    if timing.total_s is None:
+        return {}
+    removed = np.zeros(len(path))
+    np.add.at(removed, done.motion, done.removed)
+    rate = np.divide(60.0 * removed, timing.by_row, out=np.zeros(len(path)), where=timing.by_row > 0.0)
+    return {station: float(rate[stations == station].max()) for station in timing.by_tool}
 
 
 def _by_tool(stations: NDArray[np.int64], removed: NDArray[np.float64]) -> dict[int, float]:

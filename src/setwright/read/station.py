@@ -9,25 +9,37 @@ from typing import Any
 
 from setwright.base.errors import Problem
 from setwright.model.finding import Finding, Signal, worst_first
-from setwright.model.machine import Control
+from setwright.model.machine import Control, Machine, Spindle, Table, Travel
+from setwright.program.hints import read_hints
 from setwright.program.interpret import Interpreted, interpret
+from setwright.program.motions import moves_in_machine
 from setwright.program.profile import Profile, bundled_profile, parse_profile
 from setwright.program.registers import Registers
 from setwright.program.remark import Remark
 from setwright.program.source import Source
 from setwright.read.lines import Lines
+from setwright.read.timing import Timing, time_of
 
-__all__ = ["Reading", "profile_of", "read"]
+__all__ = ["ORDINARY", "Reading", "profile_of", "read"]
+
+ORDINARY = Machine(
+    name="an ordinary machine", travel=Travel(x=(-800.0, 0.0), y=(-500.0, 0.0), z=(-500.0, 0.0)),
+    table=Table(x=(-900.0, 100.0), y=(-550.0, 50.0), z=-650.0), spindle=Spindle(max_speed=12000.0),
+)  # fmt: skip
+"""What stands in for the machine where none is stated: only its speeds and accelerations matter, for the time."""
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What was read. `lines`: every program's lines by file name. `digests`: SHA-256 of every program by file name."""
+    """What was read. `lines`: every program's lines by file name; `digests`: their SHA-256; `descriptions`: what the comments say
+    of each tool, by station."""
 
     interpreted: Interpreted
     profile: Profile
     lines: Mapping[str, Lines] = field(repr=False)
     digests: Mapping[str, str]
+    timing: Timing
+    descriptions: Mapping[int, str]
     findings: tuple[Finding, ...]
 
     @property
@@ -35,9 +47,9 @@ class Reading:
         """Everything that could not be read."""
         return self.interpreted.problems
 
-    def as_plain(self) -> dict[str, Any]:
-        """Plain data with the keys other programs rely on; lengths mm, feeds mm/min."""
-        read = self.interpreted
+    def as_plain(self, units: str = "mm") -> dict[str, Any]:
+        """Plain data with the keys other programs rely on; extents in `units`, whatever has its unit in its name in that."""
+        read, per = self.interpreted, 25.4 if units in ("in", "inch") else 1.0
         return {
             "programs": [{"file": n, "sha256": digest, "lines": len(self.lines[n])} for n, digest in self.digests.items()],
             "blocks": read.blocks,
@@ -55,12 +67,17 @@ class Reading:
                     "length_register": _one(tool.length_registers), "radius_register": _one(tool.radius_registers),
                     "length_registers": list(tool.length_registers), "radius_registers": list(tool.radius_registers),
                     "feed_range_mm_min": tool.feed_range, "speed_range_rpm": tool.speed_range, "motions": tool.rows,
-                    "cutting_motions": tool.cutting_rows, "line": tool.line,
+                    "cutting_motions": tool.cutting_rows, "line": tool.line, "time_s": self.timing.by_tool.get(tool.number),
+                    "description": self.descriptions.get(tool.number, ""),
                 }
                 for tool in read.tools
             ],
+            "time_s": self.timing.total_s,
             "offsets": [name for name in read.registers if name.startswith("G5")],
-            "extents": {name: {"min": extent.least, "max": extent.greatest} for name, extent in read.extents.items()},
+            "extents": {
+                name: {"min": [value / per for value in extent.least], "max": [value / per for value in extent.greatest]}
+                for name, extent in read.extents.items()
+            },
         }  # fmt: skip
 
 
@@ -79,9 +96,16 @@ def profile_of(control: Control) -> Profile:
 
 
 def read(
-    programs: Mapping[str, bytes], *, profile: Profile, registers: Registers | None = None, until: tuple[str, int] | None = None
+    programs: Mapping[str, bytes],
+    *,
+    profile: Profile,
+    registers: Registers | None = None,
+    machine: Machine | None = None,
+    until: tuple[str, int] | None = None,
 ) -> Reading:
     """Interpret programs (bytes by file name) as a control of this profile would. `until`: stop after this file's line.
+
+    Time is that of `machine`; without one, of an ordinary machine (see model.machine's defaults).
 
     Raises InputRefused for what is no program at all; what cannot be read inside a program is in `problems`.
     """
@@ -90,7 +114,19 @@ def read(
     lines = {name: Lines(data) for name, data in programs.items()}
     findings = worst_first([_finding(remark) for remark in interpreted.remarks])
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in programs.items()}
-    return Reading(interpreted, profile, lines, digests, tuple(findings))
+    dynamics = machine or ORDINARY
+    timing = time_of(interpreted.path, moves_in_machine(interpreted.path), dynamics, dog_leg=profile.rapid == "dog-leg")
+    return Reading(interpreted, profile, lines, digests, timing, _descriptions(lines, profile), tuple(findings))
+
+
+def _descriptions(lines: Mapping[str, Lines], profile: Profile) -> dict[int, str]:
+    """What comments say of the tools, the first word on each."""
+    found: dict[int, str] = {}
+    for text in lines.values():
+        for hint in read_hints(text, inch=profile.units == "inch").tools:
+            if hint.station is not None:
+                found.setdefault(hint.station, hint.text)
+    return found
 
 
 def _finding(remark: Remark) -> Finding:

@@ -1,17 +1,17 @@
-"""Cycle time of a path on this machine, by tool, and how much metal goes a minute."""
+"""Cycle time of a path on a machine, by tool and by row."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from setwright.geometry.moves import MoveKind, Moves
 from setwright.model.machine import Machine
-from setwright.motion import Dynamics, Pause, RapidPath, Timeline, time_along
+from setwright.motion import Dynamics, Pause, RapidPath, time_along
 from setwright.program.path import Path
 
 __all__ = ["Timing", "time_of"]
@@ -19,33 +19,30 @@ __all__ = ["Timing", "time_of"]
 
 @dataclass(frozen=True, slots=True)
 class Timing:
-    """Seconds in all (None when a feed motion has no feed) and by station; a motion's greatest metal removal, mm³/min, likewise."""
+    """Seconds in all (None when a feed motion has no feed), by station, and of every path row without its pauses (float64 (n,))."""
 
     total_s: float | None
-    by_tool: Mapping[int, float] = field(default_factory=dict)
-    mrr_by_tool: Mapping[int, float] = field(default_factory=dict)
-    timeline: Timeline | None = None
+    by_tool: Mapping[int, float]
+    by_row: NDArray[np.float64]
 
 
-def time_of(path: Path, moves: Moves, removed: NDArray[np.float64], machine: Machine, *, dog_leg: bool) -> Timing:
-    """Time along `moves` (the gauge point's motions, `ident` = path row). `removed` float64 (path rows,): mm³.
+def time_of(path: Path, moves: Moves, machine: Machine, *, dog_leg: bool) -> Timing:
+    """Time along `moves`, the gauge point's motions (`ident` = path row).
 
-    Tool changes, dwells and spindle starts wait as long as the machine's data say.
+    Tool changes, dwells and spindle starts wait as long as the machine's data say. Error bound: exact for the motion model.
     """
     feed = path.feed[moves.ident]
     cutting = moves.kind != MoveKind.RAPID
     if not (np.isfinite(feed[cutting]) & (feed[cutting] > 0.0)).all():
-        return Timing(None)
+        return Timing(None, {}, np.zeros(len(path)))
     line = time_along(moves, feed, _dynamics(machine, dog_leg=dog_leg), pauses=_pauses(path, moves, machine),
                       exact_stop=np.array([state.exact_stop for state in path.states])[path.state][moves.ident])  # fmt: skip
     station = np.array([state.tool for state in path.states])[path.state][moves.ident]
     whole = np.diff(np.concatenate([[0.0], line.end]))  # a motion with the pause before it
     by_tool = {int(tool): float(whole[station == tool].sum()) for tool in dict.fromkeys(station.tolist())}
-    spent = np.bincount(moves.ident, line.end - line.begin, len(path)) if len(path) else np.zeros(0)
-    rate = np.divide(60.0 * removed, spent, out=np.zeros(len(path)), where=spent > 0.0)
-    row_tool = np.array([state.tool for state in path.states])[path.state]
-    rates = {tool: float(rate[row_tool == tool].max()) for tool in by_tool}
-    return Timing(line.total_s, by_tool, rates, line)
+    by_row = np.zeros(len(path))
+    np.add.at(by_row, moves.ident, line.end - line.begin)
+    return Timing(line.total_s, by_tool, by_row)
 
 
 def _dynamics(machine: Machine, *, dog_leg: bool) -> Dynamics:
