@@ -18,7 +18,7 @@ from scipy.optimize import brentq
 from scipy.stats import t as student_t
 
 from setwright.base.tolerance import COVERAGE_TAIL
-from setwright.estimate.distribution import Arcsine, CurvedTrapezoid, Distribution, Rectangular, Triangular
+from setwright.estimate.distribution import Arcsine, CurvedTrapezoid, Distribution, Normal, Rectangular, Triangular
 
 __all__ = ["coverage_factor", "half_width", "welch_satterthwaite"]
 
@@ -38,7 +38,7 @@ def half_width(parts: Sequence[tuple[float, Distribution]], probability: float =
     scale = math.sqrt(math.fsum(size * size for size in sizes))
     if scale == 0.0:
         return 0.0
-    kept = [(c, d) for (c, d), size in zip(parts, sizes, strict=True) if size > COVERAGE_TAIL * scale]
+    kept = _pooled([(c, d) for (c, d), size in zip(parts, sizes, strict=True) if size > COVERAGE_TAIL * scale])
     if len(kept) == 1 and not isinstance(kept[0][1], CurvedTrapezoid):
         return _alone(*kept[0], probability)
     t, weight = (values / scale for values in _unit_nodes())
@@ -54,6 +54,13 @@ def half_width(parts: Sequence[tuple[float, Distribution]], probability: float =
     while lacking(high) < 0.0 and high < 100.0 * scale:
         high *= 1.5
     return float(brentq(lacking, 0.2 * scale, high, rtol=COVERAGE_TAIL))
+
+
+def _pooled(parts: list[tuple[float, Distribution]]) -> list[tuple[float, Distribution]]:
+    """The normal parts as one."""
+    normal = [c * d.standard for c, d in parts if isinstance(d, Normal)]
+    others = [(c, d) for c, d in parts if not isinstance(d, Normal)]
+    return [*others, (1.0, Normal(0.0, math.sqrt(math.fsum(u * u for u in normal))))] if normal else others
 
 
 def _alone(c: float, d: Distribution, probability: float) -> float:
