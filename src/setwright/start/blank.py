@@ -36,6 +36,7 @@ _BELOW_CUT_MM = 14.0
 _LEAST_THICK_MM = 10.0
 _WIDEST_IN_VISE_MM = 140.0
 _LONGEST_IN_VISE_MM = 400.0
+_INSIDE_KINDS: Final = ("drill", "spot drill", "centre drill", "tap", "reamer", "boring bar")
 _ROUNDS = 8
 _CELLS = 150.0
 _FINEST_MM, _COARSEST_MM = 0.3, 3.0
@@ -57,13 +58,14 @@ class DraftBlank:
     """The blank as a box in W, mm. `low` and `high` (3,); `fixed` (2, 3): sides that comments settle (low, high).
 
     `round_size`: diameter and height if it is round. `why_size`, `why_place`: what sizes and place rest on. `thick`: whether the
-    thickness is known.
+    thickness is known; `sheet`: taken as sheet, because it is too large for the vise.
     """
 
     low: Array
     high: Array
     fixed: NDArray[np.bool_]
     thick: bool = False
+    sheet: bool = False
     round_size: tuple[float, float] | None = None
     why_size: list[Evidence] = field(default_factory=list)
     why_place: list[Evidence] = field(default_factory=list)
@@ -88,8 +90,7 @@ class _Rows:
 
 
 def _feed_rows(path: Path, tools: Sequence[DraftTool]) -> _Rows:
-    moves = motions_of(path, {})
-    low, high = extent_of(moves)
+    low, high = extent_of(motions_of(path))
     station = np.array([state.tool for state in path.states], np.int64)[path.state]
     radii = {tool.station: tool.radius for tool in tools}
     radius = np.array([radii.get(int(s), 0.0) for s in station])
@@ -156,7 +157,7 @@ def draft_blank(reading: ProgramReading, path: Path, tools: Sequence[DraftTool],
     if hint is not None and hint[1].round:
         _make_round(blank, hint[1], cuts)
     if not blank.fixed[:, :2].all():
-        _clear_rapids(blank, path, tools)
+        _clear_rapids(blank, motions_of(path, order=_rows_of(tools), rapid=reading.profile.rapid), tools)
         _round_sides(blank, inch=reading.inch)
     if not blank.why_size:
         blank.why_size.append(cite("no comment tells its size; drawn around what the program cuts, measure yours"))
@@ -169,17 +170,20 @@ def _cut_box(rows: _Rows, tools: Sequence[DraftTool], top: float) -> tuple[Array
     facing = np.isin(rows.station, [tool.station for tool in tools if tool.tool.kind == "face mill"])
     cutting = rows.low[:, 2] < top - _LEVEL_MM
     inner, outer = rows[cutting & ~facing], rows[facing & (rows.low[:, 2] <= top + _FACING_MM)]
-    if len(outer.low):
-        face_low, face_high = _faced_box(outer)
     if len(inner.low):
-        reach = inner.radius[:, None] + _WALL_MM
-        low, high = (inner.low[:, :2] - reach).min(axis=0), (inner.high[:, :2] + reach).max(axis=0)
+        reach = inner.radius[:, None]
+        low, high = (inner.low[:, :2] - reach - _WALL_MM).min(axis=0), (inner.high[:, :2] + reach + _WALL_MM).max(axis=0)
         centre = inner.low[:, :2].min(axis=0), inner.high[:, :2].max(axis=0)
         if len(outer.low):
-            inside = (face_low <= centre[0]) & (face_high >= centre[1])
-            low, high = np.where(inside, np.maximum(low, face_low), low), np.where(inside, np.minimum(high, face_high), high)
+            # a facing pass covers the whole top: the blank ends there, unless a tool that cuts inside it goes further
+            face_low, face_high = _faced_box(outer)
+            drilling = np.isin(inner.station, [tool.station for tool in tools if tool.tool.kind in _INSIDE_KINDS])[:, None]
+            inward = np.where(drilling, -reach - _WALL_MM, reach)
+            low = np.minimum(face_low, (inner.low[:, :2] + inward).min(axis=0))
+            high = np.maximum(face_high, (inner.high[:, :2] - inward).max(axis=0))
     elif len(outer.low):
-        low, high, centre = face_low, face_high, (outer.low[:, :2].min(axis=0), outer.high[:, :2].max(axis=0))
+        low, high = _faced_box(outer)
+        centre = outer.low[:, :2].min(axis=0), outer.high[:, :2].max(axis=0)
     else:
         low, high = (rows.low[:, :2] - rows.radius[:, None]).min(axis=0), (rows.high[:, :2] + rows.radius[:, None]).max(axis=0)
         centre = rows.low[:, :2].min(axis=0), rows.high[:, :2].max(axis=0)
@@ -294,6 +298,7 @@ def _set_bottom(blank: DraftBlank, rows: _Rows, top: Top, hint: tuple[str, Blank
             blank.why_size.append(cite("its thickness leaves 12 mm to grip below the deepest cut"))
         else:
             blank.low[2] = min(deepest, top.z - _LEAST_THICK_MM) if top.z - deepest < 1.0 else deepest
+            blank.sheet = True
             blank.why_size.append(cite("its thickness is the deepest cut: too large for the vise, taken as sheet"))
 
 
@@ -309,10 +314,12 @@ def _make_round(blank: DraftBlank, hint: BlankHint, cuts: tuple[Array, Array]) -
 # --- no rapid into the metal ---------------------------------------------------------------------------------------------------
 
 
-def _clear_rapids(blank: DraftBlank, path: Path, tools: Sequence[DraftTool]) -> None:
+def _rows_of(tools: Sequence[DraftTool]) -> dict[int, int]:
+    return {tool.station: row for row, tool in enumerate(tools)}
+
+
+def _clear_rapids(blank: DraftBlank, moves: Moves, tools: Sequence[DraftTool]) -> None:
     """Move sides that are only guessed until no rapid of the cutting part runs into metal, as far as that leaves a blank."""
-    order = {tool.station: row for row, tool in enumerate(tools)}
-    moves = motions_of(path, order)
     moves = moves[moves.tool >= 0]
     assemblies = [assemble(tool.tool, stickout=tool.stickout) for tool in tools]
     pieces = PieceTable.of([[piece for piece in one.pieces if piece.role is Role.CUTTING] for one in assemblies])

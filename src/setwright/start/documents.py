@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from setwright.model.job import Guess
 from setwright.model.tool import Tool
@@ -13,7 +13,7 @@ from setwright.program.infer import Evidence as SettledBehaviour
 from setwright.start.setup import DraftSetup
 from setwright.start.toml import TomlText, quoted
 from setwright.start.tools import DraftTool
-from setwright.start.wording import cite
+from setwright.start.wording import Evidence, cite
 
 __all__ = ["Documents"]
 
@@ -28,6 +28,9 @@ class Documents:
         self._files: dict[str, str] = {}
         self._guesses = tuple(guess for setup in self.setups for guess in setup.guesses())
         self._files["job.toml"] = self._job()
+        wear_only = {register: why for setup in self.setups for register, why in setup.wear_only.items()}
+        if wear_only:
+            self._files["registers.toml"] = _registers(wear_only)
 
     def files(self) -> dict[str, bytes]:
         """Every file but the programs, by its path in the folder."""
@@ -193,6 +196,18 @@ class Documents:
         return self._shop("tools", _file_name(tool, inch=setup.inch), text)
 
 
+def _registers(wear_only: Mapping[int, Evidence]) -> str:
+    """What the control must hold where that is not the tool's own size."""
+    text = TomlText(inch=False)
+    text.comment("What the control's registers hold where that is not the tool's size. Read them off the control and correct this.")
+    text.put("format", "1")
+    text.put("units", quoted("mm"))
+    for register, why in sorted(wear_only.items()):
+        text.table(f"[tool.{register}]")
+        text.put("radius", "0", (why,))
+    return str(text)
+
+
 def _headed(name: str, *, inch: bool) -> TomlText:
     text = TomlText(inch=inch)
     text.comment("Drafted: replace it by what your shop has.")
@@ -213,7 +228,8 @@ def _behaviour_reasons(setup: DraftSetup) -> dict[str, list[str]]:
 
 def _title(setup: DraftSetup) -> str:
     """The program's own title, else its file's name."""
-    titles = [program.title for program in setup.reading.interpreted.programs if program.title]
+    tools = {hint.text for hints in setup.reading.hints.values() for hint in hints.tools}
+    titles = [program.title for program in setup.reading.interpreted.programs if program.title and program.title not in tools]
     return cite(titles[0])[:200] if titles and cite(titles[0]) else setup.reading.names[0].rsplit(".", 1)[0]
 
 

@@ -15,9 +15,10 @@ from setwright.program.path import Path
 from setwright.program.profile import Profile
 from setwright.program.source import Source
 from setwright.start.blank import DraftBlank, draft_blank, find_top
+from setwright.start.compensation import compensated
 from setwright.start.documents import Documents
 from setwright.start.holding import DraftHolding, DraftMachine, choose_holding, choose_machine
-from setwright.start.reading import ProgramReading, grouped, path_at, read_program
+from setwright.start.reading import ProgramReading, grouped, read_program
 from setwright.start.setup import DraftSetup
 from setwright.start.tools import DraftTool, draft_tools, with_depth
 from setwright.start.wording import Evidence, cite
@@ -57,7 +58,8 @@ def _bytes(source: Source) -> bytes:
 
 def _draft_setup(reading: ProgramReading, number: int, *, alone: bool) -> DraftSetup:
     rough = draft_tools(reading)
-    path = _compensated(reading, rough)
+    fitted = compensated(reading, rough)
+    path = fitted.path
     top = find_top(reading, rough)
     tools = tuple(with_depth(tool, top=top.z) for tool in rough)
     blank = draft_blank(reading, path, tools, top)
@@ -65,25 +67,13 @@ def _draft_setup(reading: ProgramReading, number: int, *, alone: bool) -> DraftS
     shifts = {name: (order * (float(blank.size[0]) + _GAP_MM) if cuts else 0.0, 0.0, 0.0)
               for order, (name, cuts) in enumerate(offsets.items()) if order}  # fmt: skip
     apart = [shift for shift in shifts.values() if shift[0]]
-    holding = choose_holding(blank, path, tools, apart)
+    holding = choose_holding(blank, path, tools, apart, rapid=reading.profile.rapid)
     machine = choose_machine(path, tools, blank, holding, apart)
     if reading.relative:
         machine = _starting_on_zero(machine, holding, blank, tools)
     name = "only side" if alone else f"setup {number}"
     return DraftSetup(name, reading, tools, blank, holding, machine, next(iter(offsets)), shifts, _lengths(reading),
-                      _behaviours(reading.profile))  # fmt: skip
-
-
-def _compensated(reading: ProgramReading, tools: Sequence[DraftTool]) -> Path:
-    """The path with every radius register at the radius of the tool that uses it."""
-    radii: dict[int, float] = {}
-    for use in reading.interpreted.tools:
-        own = next(tool for tool in tools if tool.station == use.number)
-        for register in use.radius_registers:
-            radii.setdefault(register, own.radius)
-    if not radii:
-        return reading.path
-    return path_at(reading.sources, reading.profile, reading.interpreted.registers, radii=radii, offset=reading.offset).path
+                      _behaviours(reading.profile), fitted.wear_only)  # fmt: skip
 
 
 def _offsets(reading: ProgramReading, path: Path) -> dict[str, bool]:

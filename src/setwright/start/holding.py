@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.tolerance import SAME_PLACE_MM
-from setwright.geometry.moves import extent_of
+from setwright.geometry.moves import MoveKind, extent_of
 from setwright.model.holding import Plate, Vise
 from setwright.program.path import Path
 from setwright.start.blank import DraftBlank
@@ -78,8 +78,8 @@ class _Samples:
         return float(self.point[over, 2].min(initial=math.inf))
 
 
-def _samples(path: Path, tools: Sequence[DraftTool]) -> _Samples:
-    moves = motions_of(path, {})
+def _samples(path: Path, tools: Sequence[DraftTool], rapid: str) -> _Samples:
+    moves = motions_of(path, rapid=rapid)
     low, high = extent_of(moves)
     near = np.flatnonzero(low[:, 2] < HOME_ABOVE_ZERO_MM / 2)
     length = np.linalg.norm(high - low, axis=1)[near]
@@ -88,28 +88,28 @@ def _samples(path: Path, tools: Sequence[DraftTool]) -> _Samples:
     row = np.repeat(near, count)
     first = np.repeat(np.cumsum(count) - count, count)
     share = (np.arange(row.size) - first) / np.repeat(count - 1, count)
-    point = path.start[row] + share[:, None] * (path.end - path.start)[row]
-    arc = path.arc[row]
-    on = np.flatnonzero(arc >= 0)
-    a, b = (path.arc_axis[arc[on]] + 1) % 3, (path.arc_axis[arc[on]] + 2) % 3
-    centre, turn = path.arc_centre[arc[on]], share[on] * path.arc_sweep[arc[on]]
-    u, v = path.start[row[on], a] - centre[np.arange(on.size), a], path.start[row[on], b] - centre[np.arange(on.size), b]
-    point[on, a] = centre[np.arange(on.size), a] + u * np.cos(turn) - v * np.sin(turn)
-    point[on, b] = centre[np.arange(on.size), b] + u * np.sin(turn) + v * np.cos(turn)
+    point = moves.start[row] + share[:, None] * (moves.end - moves.start)[row]
+    on = np.flatnonzero(moves.kind[row] == MoveKind.ARC)
+    arc, each = row[on], np.arange(on.size)
+    a, b = (moves.axis[arc] + 1) % 3, (moves.axis[arc] + 2) % 3
+    turn = share[on] * moves.sweep[arc]
+    u, v = moves.start[arc, a] - moves.centre[arc, a], moves.start[arc, b] - moves.centre[arc, b]
+    point[on, a] = moves.centre[arc][each, a] + u * np.cos(turn) - v * np.sin(turn)
+    point[on, b] = moves.centre[arc][each, b] + u * np.sin(turn) + v * np.cos(turn)
     radii = {tool.station: tool.radius for tool in tools}
-    station = np.array([state.tool for state in path.states])[path.state[row]]
-    return _Samples(point, np.array([radii.get(int(s), 0.0) for s in station]))
+    radius = np.array([radii.get(state.tool, 0.0) for state in path.states])
+    return _Samples(point, radius[path.state[moves.ident[row]]])
 
 
 # --- the holding -----------------------------------------------------------------------------------------------------------------
 
 
 def choose_holding(
-    blank: DraftBlank, path: Path, tools: Sequence[DraftTool], shifts: Sequence[tuple[float, float, float]]
+    blank: DraftBlank, path: Path, tools: Sequence[DraftTool], shifts: Sequence[tuple[float, float, float]], *, rapid: str
 ) -> DraftHolding:
     """The vise if it grips at least 3 mm below every motion beside the blank and nothing reaches the parallels; else the plate."""
-    samples = _samples(path, tools)
-    if not shifts:
+    samples = _samples(path, tools, rapid)
+    if not shifts and not blank.sheet:
         for jaw, axis in (("back", 1), ("left", 0)):
             held = _in_vise(blank, samples, jaw, axis)
             if held is not None:
@@ -190,7 +190,7 @@ def choose_machine(path: Path, tools: Sequence[DraftTool], blank: DraftBlank, ho
 
 def _away_from_home(path: Path) -> tuple[Array, Array]:
     """Least and greatest work coordinates, axis by axis, of everything but places at the machine's home."""
-    low, high = extent_of(motions_of(path, {}))
+    low, high = extent_of(motions_of(path))
     shift = np.array([frame.shift for frame in path.frames])[path.frame]
     least, most = np.zeros(3), np.zeros(3)
     for axis in range(3):

@@ -24,11 +24,15 @@ from setwright.program.path import Path
 from setwright.program.profile import Profile
 from setwright.program.registers import Registers, WorkOffset
 from setwright.program.source import Source, SourceText
+from setwright.prove.motions import with_dog_legs
 
-__all__ = ["HOME_ABOVE_ZERO_MM", "ProgramReading", "grouped", "motions_of", "path_at", "read_program"]
+__all__ = ["HOME_ABOVE_ZERO_MM", "RAPID_MM_MIN", "ProgramReading", "grouped", "motions_of", "path_at", "read_program"]
 
 HOME_ABOVE_ZERO_MM: Final = 400.0
 """How far the trial registers put the home position above the program's zero: more than any part on a vise is high."""
+
+RAPID_MM_MIN: Final = (24_000.0, 24_000.0, 20_000.0)
+"""Rapids of the stated default machine along X, Y, Z; they shape the dog-legs."""
 
 _TRIAL_OFFSET: Final = WorkOffset(-300.0, -200.0, -HOME_ABOVE_ZERO_MM)
 _TRIAL_LENGTH_MM: Final = 120.0
@@ -102,15 +106,21 @@ def path_at(
     return interpret(sources, profile=profile, registers=registers)
 
 
-def motions_of(path: Path, order: Mapping[int, int]) -> Moves:
-    """The path's motions in work coordinates, every feed move taken to cut; `order` gives a station's row in a piece table."""
+def motions_of(path: Path, *, order: Mapping[int, int] | None = None, rapid: str = "straight") -> Moves:
+    """The path's motions in work coordinates, every feed move taken to cut, `ident` the path row.
+
+    `order` gives a station's row in a piece table (-1 for others); `rapid` is the profile's reading of rapids ("straight",
+    "dog-leg", "unknown": both).
+    """
+    order = order or {}
     arc = np.flatnonzero(path.arc >= 0)
     centre, axis, sweep = np.zeros((len(path), 3)), np.zeros(len(path), np.uint8), np.zeros(len(path))
     centre[arc] = path.arc_centre[path.arc[arc]]
     axis[arc], sweep[arc] = path.arc_axis[path.arc[arc]], path.arc_sweep[path.arc[arc]]
     tool = np.array([order.get(state.tool, -1) for state in path.states], np.int32)[path.state]
     cuts: NDArray[np.bool_] = path.kind != MoveKind.RAPID
-    return Moves(path.kind, path.start, path.end, centre, axis, sweep, tool, cuts, np.arange(len(path), dtype=np.int32))
+    moves = Moves(path.kind, path.start, path.end, centre, axis, sweep, tool, cuts, np.arange(len(path), dtype=np.int32))
+    return moves if rapid == "straight" else with_dog_legs(moves, RAPID_MM_MIN, straight=rapid == "unknown")
 
 
 def _in_inches(text: SourceText, profile: Profile) -> bool:

@@ -21,7 +21,8 @@ _LONGEST = 200
 class DraftSetup:
     """A drafted setup. `offset`: its work offset; `shifts`: where other offsets the program uses lie from it, mm.
 
-    `lengths`: how tool lengths reach the control; `behaviours`: what the control profile states beyond the default.
+    `lengths`: how tool lengths reach the control; `behaviours`: what the control profile states beyond the default; `wear_only`:
+    radius registers that hold no radius, with what shows it.
     """
 
     name: str
@@ -34,6 +35,7 @@ class DraftSetup:
     shifts: Mapping[str, tuple[float, float, float]]
     lengths: str
     behaviours: Mapping[str, str | float]
+    wear_only: Mapping[int, Evidence]
 
     @property
     def inch(self) -> bool:
@@ -48,6 +50,10 @@ class DraftSetup:
             yield self._guess(f"control: {one.behaviour} = {one.reading}", (cite(f"{one.text} ({one.span})"),))
         for doubt in self.reading.inference.ambiguities:
             yield self._guess(f"control: {doubt.behaviour} = {doubt.taken}", (cite(f"{doubt.text} ({doubt.span})"),))
+        stops = [event for event in self.reading.path.events if event.kind == "stop"]
+        if stops:
+            text = f"the program stops (M0) first in line {stops[0].line}; if the part is turned or moved there, split it"
+            yield self._guess("one clamping for the whole program", (cite(text),))
         yield self._guess(f"machine: travel {self._spans()}", (self.machine.why,))
         yield self._guess(f"blank {self.size_text()}", self.blank.why_size)
         yield self._guess(f"blank's least corner {self.corner_text()}", self.blank.why_place)
@@ -56,6 +62,8 @@ class DraftSetup:
             yield self._guess(f"places of {', '.join(self.shifts)}", (self.shifts_why(),))
         if self.lengths != "registers":
             yield self._guess(f"tool lengths: {self.lengths}", (self.lengths_why(),))
+        for register, why in self.wear_only.items():
+            yield self._guess(f"D{register} holds 0", (why,))
         for tool in self.tools:
             yield self._guess(f"T{tool.station}: {tool.tool.name}", tool.identity)
             flutes, stickout = length_text(tool.tool.flute_length, inch=self.inch), length_text(tool.stickout, inch=self.inch)

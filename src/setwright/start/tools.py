@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -111,18 +111,34 @@ def _draft_tool(reading: ProgramReading, use: ToolUse, uses: Sequence[ToolUse], 
                 pitch=pitch, hand="left" if left else "right")  # fmt: skip
     lowest = rows[np.argmin(np.minimum(path.start[rows, 2], path.end[rows, 2]))] if rows.size else -1
     least = float(min(path.start[lowest, 2], path.end[lowest, 2])) if rows.size else math.inf
-    length_register, radius_register = _register(use, uses, "length_registers"), _register(use, uses, "radius_registers")
+    length_register = _register(use.number, _owners(uses, "length_registers"))
+    radius_register = _register(use.number, _owners(uses, "radius_registers"))
     return DraftTool(use.number, tool, 0.0, length_register, radius_register, tuple(evidence), (), least,
                      int(path.line[lowest]) if rows.size else use.line)  # fmt: skip
 
 
-def _register(use: ToolUse, uses: Sequence[ToolUse], which: str) -> int | None:
-    """The register a tool uses where it is not the station's number, nor the number of another tool that uses it as its own."""
-    called: tuple[int, ...] = getattr(use, which)
-    if len(called) != 1 or called[0] == use.number:
-        return None
-    others = [other for other in uses if other.number != use.number and called[0] in (other.number, *getattr(other, which))]
-    return None if others else called[0]
+def _owners(uses: Sequence[ToolUse], which: str) -> dict[int, int]:
+    """Which tool each register belongs to, register → station: its own number if the tool uses it, else the first that calls it.
+
+    A register with the number of another tool is left to that tool as long as two tools call the same register: then one of them
+    is likely a slip, and the proof shall show it.
+    """
+    called = [(use.number, register) for use in uses for register in getattr(use, which)]
+    numbers = {use.number for use in uses}
+    distinct = len({register for _, register in called}) == len(called)
+    owners = {register: station for station, register in called if register == station}
+    for station, register in called:
+        if station not in owners.values() and (distinct or register not in numbers):
+            owners.setdefault(register, station)
+    for station, register in called:
+        owners.setdefault(register, station)
+    return owners
+
+
+def _register(station: int, owners: Mapping[int, int]) -> int | None:
+    """The register to write for a tool; None where it is the station's own number or the tool has none."""
+    own = [register for register, owner in owners.items() if owner == station]
+    return own[0] if own and station not in own else None
 
 
 # --- what the comments say ---------------------------------------------------------------------------------------------------
