@@ -70,29 +70,26 @@ def lowest(meridian, z0, z1, r0, r1, e, f, rho, u, v, length, rise):  # type: ig
     The caller has made sure that some part of the way passes within the piece's widest radius. Exact to round-off; where a
     torus runs up or down, to the square of SEARCH_SHARE.
     """
+    if rise == 0.0:
+        q = u - min(max(u, 0.0), length)
+        return low_outline(meridian, z0, z1, r0, r1, e, f, rho, math.sqrt(q * q + v * v)), min(max(u, 0.0), length) / length
     belly = meridian == 1 and z0 <= f <= z1
     widest = e + rho if belly else max(r0, r1)
     half = math.sqrt(max(0.0, widest * widest - v * v))
     slope = rise / length
     steep = abs(slope)
-    lead = 0.0
-    if steep > 0.0:
-        flat = math.sqrt(max(0.0, r0 * r0 - v * v))
-        if meridian == 0:
-            lead = half
-            if r1 > r0:
-                cone = (z1 - z0) / (r1 - r0)
-                if steep < cone:
-                    lead = max(flat, steep * abs(v) / math.sqrt(cone * cone - steep * steep))
-        elif z0 >= f:
-            lead = half
-        elif e == 0.0:
+    flat = math.sqrt(max(0.0, r0 * r0 - v * v))
+    lead = half
+    if meridian == 0 and r1 > r0:
+        cone = (z1 - z0) / (r1 - r0)
+        if steep < cone:
+            lead = max(flat, steep * abs(v) / math.sqrt(cone * cone - steep * steep))
+    elif meridian == 1 and z0 < f:
+        if e == 0.0:
             lead = max(flat, steep * math.sqrt(max(0.0, rho * rho - v * v)) / math.sqrt(1.0 + steep * steep))
         else:
             lead = max(flat, _torus_lead(steep, abs(v), e, rho, widest))
-        lead = min(lead, half)
-    if slope < 0.0:
-        lead = -lead
+    lead = math.copysign(min(lead, half), slope)
     way = min(max(u - lead, max(0.0, u - half)), min(length, u + half))
     q = u - way
     share = way / length

@@ -28,7 +28,8 @@ from setwright.removal.bins import Bins, bins_of, pairs_of
 from setwright.removal.field import ACROSS, Bundle, Field, Tile
 from setwright.removal.normals import settle
 from setwright.removal.sweeps import ACTION, MOTION, PIECE, TOUCH, Sweeps, across_y, checked, sweeps_of
-from setwright.removal.tiles import work_across, work_along
+from setwright.removal.tiles_across import work_across
+from setwright.removal.tiles_along import work_along
 
 __all__ = ["Contact", "Cut", "Progress", "cut"]
 
