@@ -72,3 +72,29 @@ def test_next_contact_checks_what_nothing_checks(tmp_path):
     again = face_contact("left", "+X", (-62, got.next.near[1], NAN))
     assert again["display"]["y"] == pytest.approx(second[1])
     assert 0 not in dict(touch(kit, readings(*contacts, again)).unchecked)
+
+
+def test_tool_unlike_its_kit_is_noticed(tmp_path):
+    kit = bench(tmp_path, preset1="length = 131.482, radius = 16.0", preset2="length = 140.0, radius = 6.0")
+    got = touch(kit, readings(*bore_contacts(), top_contact(131.482)))
+    texts = [f.text for f in got.findings if f.slug == "tool-unlike-kit"]
+    assert len(texts) == 2
+    assert "the diameter was noted for the radius" in texts[0]
+    assert texts[1] == "tool 2 measures 140.000 mm long, but its stick-out and holder make 118.250 mm"
+
+
+@pytest.mark.parametrize(("face", "is_", "height"), [("parallels", -31.0, -31.0), ("jaw top", -13.0, -13.0)])
+def test_z_from_the_parallels_or_the_jaw(tmp_path, face, is_, height):
+    """The face that gives Z lies where the datum says: here 31 or 13 mm below the program's zero."""
+    kit = bench(tmp_path, z=face, preset1="length = 131.482")
+    job = kit.folder.job
+    setup = kit.setup.model_copy(update={"datum": kit.setup.datum.model_copy(update={"z": kit.setup.datum.z.model_copy(
+        update={"is_": is_})})})  # fmt: skip
+    folder = type(kit.folder)(**{f: getattr(kit.folder, f) for f in kit.folder.__dataclass_fields__}
+                              | {"job": job.model_copy(update={"setup": (setup,)})})  # fmt: skip
+    kit = type(kit)(**{f: getattr(kit, f) for f in kit.__dataclass_fields__} | {"folder": folder, "setup": setup})
+    shown = -477.0 + height + 131.482 + 50.0
+    down = {"on": face, "with": "setter", "toward": "-Z", "tool": 1, "display": {"x": -300.0, "y": -215.0, "z": shown}}
+    got = touch(kit, readings(*bore_contacts(), down))
+    assert got.solution.value("z") == pytest.approx(-477.0, abs=1e-3)
+    assert got.determined["z"].by == "readings"

@@ -65,8 +65,9 @@ kind = "end mill"
 diameter = 16
 flute_length = 32
 length = 90
-holder = [{ diameter = 40, length = 60 }]
+holder = [{ diameter = 40, length = 89.482 }]
 """
+SMALL_MILL = MILL.replace("end mill 16", "end mill 12").replace("diameter = 16", "diameter = 12").replace("89.482", "60")
 JOB = """
 format = 1
 units = "mm"
@@ -108,8 +109,8 @@ stickout = 42
 preset = {{ {preset1} }}
 [[setup.tool]]
 station = 2
-use = "end-mill-16"
-stickout = 50
+use = "end-mill-12"
+stickout = 58.25
 preset = {{ {preset2} }}
 """
 
@@ -120,7 +121,8 @@ def bench(folder: Path, *, x="bore A", y="bore A", angle="fixed jaw", z="top", l
     """The kit of a job folder written to disk and read back."""
     files = {
         "machines/mill-2.toml": MACHINE.format(lengths=lengths, radius=radius, backlash=backlash), "holding/vise-150.toml": VISE,
-        "tools/end-mill-16.toml": MILL, "instruments/finder.toml": FINDER, "instruments/probe.toml": PROBE,
+        "tools/end-mill-16.toml": MILL,
+        "tools/end-mill-12.toml": SMALL_MILL, "instruments/finder.toml": FINDER, "instruments/probe.toml": PROBE,
         "instruments/setter.toml": SETTER,
     }  # fmt: skip
     for name, text in files.items():

@@ -112,8 +112,10 @@ def features_of(job: Job, setup: Setup, conditions: Conditions) -> dict[str, Fea
     vise = job.shop.holding[setup.holding.use].vise
     if vise is not None and isinstance(bottom := found.get("bottom"), Flat):
         rise = vise.jaw_height - setup.holding.parallels
+        datum = setup.datum.z.face == "jaw top"
+        at = setup.datum.z.is_ if datum else bottom.at + rise
         jaw = _facing("jaw top", bottom)
-        found["jaw top"] = replace(jaw, at=jaw.at + rise, middle=(jaw.middle[0], jaw.middle[1], jaw.at + rise))
+        found["jaw top"] = replace(jaw, at=at, middle=(*jaw.middle[:2], at), terms=() if datum else jaw.terms)
     return found
 
 

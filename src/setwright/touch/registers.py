@@ -210,13 +210,16 @@ def mixed_conventions(kit: Kit, solution: Solution, stated: Stated, *, within: f
 
 
 def g10_block(numbers: Sequence[Entry], *, units: str = "mm", extended: str = "G10 L20") -> str:
-    """The work offsets as blocks to run in MDI or at a program's head; "" when an offset has no number that G10 can name."""
+    """The work offsets as blocks to run by hand or at a program's head; "" when an offset has no number that G10 can name.
+
+    `extended`: the words before the number of an extended offset, "" on a control that has none.
+    """
     inch = units in ("in", "inch")
     lines = ["(offsets from touch-off: read them back before the first cut)", "G20" if inch else "G21"]
     names = list(dict.fromkeys(entry.register for entry in numbers if entry.axis))
     for name in names:
         plain, further = re.fullmatch(r"G5([4-9])", name), re.fullmatch(r"G54\.1 P(\d+)", name)
-        if plain is None and further is None:
+        if plain is None and (further is None or not extended):
             return ""
         words = " ".join(f"{entry.axis}{entry.text(units)}" for entry in numbers if entry.register == name)
         place = f"G10 L2 P{int(plain[1]) - 3}" if plain else f"{extended} P{further[1]}" if further else ""

@@ -17,6 +17,7 @@ from setwright.kit.station import Kit
 from setwright.model.check import run_checks
 from setwright.model.finding import Finding, worst_first
 from setwright.model.reading import Readings
+from setwright.read.station import profile_of
 from setwright.touch.case import Determined, TouchCase
 from setwright.touch.conditions import Conditions
 from setwright.touch.doubts import Next, Outlier, next_contact, outliers, unchecked
@@ -69,8 +70,9 @@ class TouchResult:
         return [entry.say(units) for entry in self.entries if self._fixed(entry)]
 
     def g10(self, units: str = "mm") -> str:
-        """The work offsets as G10 blocks; "" while an axis is open."""
-        return "" if self.open_axes else g10_block(self.entries, units=units)
+        """The work offsets as G10 blocks; "" while an axis is open, and where this control's G10 L20 means something else."""
+        names_extended = profile_of(self.kit.machine.control).g10_l20 == "extended offsets"
+        return "" if self.open_axes else g10_block(self.entries, units=units, extended="G10 L20" if names_extended else "")
 
     def truth(self) -> Truth:
         """What a proof should take as true from now on: place and lengths as measured, the kit's where nothing was."""

@@ -1,0 +1,60 @@
+"""A tool measures unlike the tool that the kit says hangs there.
+
+What silence proves
+    Every length that was read or preset agrees with stick-out and holder to 3 mm, every preset radius with the tool to 3 %.
+
+Why it matters
+    Tools in exchanged pockets, a diameter noted for a radius or a tool pulled out of its holder all show here first.
+
+How it decides
+    The length that follows from readings and preset is compared with stick-out plus holder, where the shop has described the
+    holder; the preset radius with half the diameter, and with the whole.
+
+Blind spots
+    Tools without a described holder; two tools of like length exchanged.
+
+What to do
+    Look which tool hangs in that pocket, and how far it sticks out.
+
+Source
+    The job's own figures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from setwright.base.units import format_length
+from setwright.model.check import Meta
+from setwright.model.finding import Finding, Signal
+from setwright.touch.case import TouchCase
+
+__all__ = ["META", "run"]
+
+META = Meta("tool-unlike-kit", Signal.WARNING)
+
+_STICKOUT_MM = 3.0
+_REGROUND = 0.03
+_LOOSE_MM = 1.0
+
+
+def run(case: TouchCase) -> Iterator[Finding]:
+    """One finding a tool and number."""
+    kit = case.setting.kit
+    for tool in kit.setup.tool:
+        shape, hung = kit.tools[tool.station].tool, kit.tools[tool.station]
+        measured = case.solution.estimate({f"length of tool {tool.station}": 1.0})
+        nominal = tool.stickout + sum(step.length for step in shape.holder)
+        known = case.solution.unknowns.row(f"length of tool {tool.station}") is not None and measured.standard <= _LOOSE_MM
+        if known and hung.has_holder and abs(measured.value - nominal) > _STICKOUT_MM:
+            long, short = format_length(measured.value, case.units), format_length(nominal, case.units)
+            text = f"tool {tool.station} measures {long} long, but its stick-out and holder make {short}"
+            yield case.finding(META.slug, META.signal, text, remedy="look which tool hangs there and how far it sticks out",
+                               value=measured.value - nominal, unit="mm")  # fmt: skip
+        radius = tool.preset.radius
+        if radius is not None and abs(radius - 0.5 * shape.diameter) > _REGROUND * shape.diameter:
+            doubled = abs(radius - shape.diameter) <= _REGROUND * shape.diameter
+            noted, size = format_length(radius, case.units), format_length(shape.diameter, case.units)
+            text = f"tool {tool.station} has a preset radius of {noted}, but it is a tool of {size} diameter"
+            text += ": the diameter was noted for the radius" if doubled else ""
+            yield case.finding(META.slug, META.signal, text, remedy="measure the radius again", value=radius, unit="mm")
