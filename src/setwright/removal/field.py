@@ -99,14 +99,17 @@ class Bundle:
 
 @dataclass(frozen=True, slots=True)
 class Volume:
-    """A volume in mm³: the mean of the three bundles, each bundle's own value, and how far they disagree (greatest less least).
+    """A volume in mm³: the mean of the three bundles, each bundle's own value, and a bound on the error of each.
 
-    Along its rays each bundle is exact; across them it samples at the pitch, so `disagreement` is the discretisation error as the
-    field itself shows it. It shrinks with the pitch.
+    Along its rays a bundle is exact; across them it samples a function that jumps only where the surface stands along the rays. So
+    its error is at most half a pitch (and RAY_SHIFT_SHARE of one) times the area of that surface seen across the rays; the two other
+    bundles know that area. `bound` is the greatest of the three errors' bounds and shrinks with the pitch; `disagreement`,
+    greatest less least of the three values, is the error as the field itself shows it.
     """
 
     value: float
     by_bundle: tuple[float, float, float]
+    bound: float
 
     @property
     def disagreement(self) -> float:
@@ -114,10 +117,10 @@ class Volume:
         return max(self.by_bundle) - min(self.by_bundle)
 
     @classmethod
-    def of(cls, by_bundle: Sequence[float]) -> Volume:
+    def of(cls, by_bundle: Sequence[float], bound: float) -> Volume:
         """The mean of three."""
         x, y, z = (float(value) for value in by_bundle)
-        return cls((x + y + z) / 3, (x, y, z))
+        return cls((x + y + z) / 3, (x, y, z), bound)
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,8 +136,15 @@ class Field:
 
     def volume(self) -> Volume:
         """Volume of the metal."""
-        area = [math.prod(float(self.grid.pitch[axis]) for axis in ACROSS[bundle.axis]) for bundle in self.bundles]
-        return Volume.of([bundle.length * area[bundle.axis] for bundle in self.bundles])
+        cell = [math.prod(float(self.grid.pitch[axis]) for axis in ACROSS[bundle.axis]) for bundle in self.bundles]
+        seen = [self._inner_ends(axis) * cell[axis] for axis in range(3)]
+        bound = max(sum(float(self.grid.pitch[axis]) * seen[axis] for axis in ACROSS[bundle.axis]) for bundle in self.bundles)
+        return Volume.of([bundle.length * cell[bundle.axis] for bundle in self.bundles], bound * (0.5 + RAY_SHIFT_SHARE))
+
+    def _inner_ends(self, axis: int) -> int:
+        """Ray ends of a bundle that do not lie on the faces of the box of rays, where the cells end with the metal."""
+        low, high = float(self.grid.low[axis]), float(self.grid.high[axis])
+        return int(sum(_inner(tile.ends, tile.count, low, high) for tile in self.bundles[axis].tiles))
 
     @property
     def memory(self) -> int:
@@ -154,22 +164,23 @@ class Field:
 
 def field_of(
     shapes: Shape | Sequence[Shape], *, pitch_mm: float, low: Sequence[float] | None = None, high: Sequence[float] | None = None,
-    memory_limit: int = MEMORY_LIMIT,
+    least_rays: int = 1, memory_limit: int = MEMORY_LIMIT,
 ) -> Field:  # fmt: skip
     """The union of solids (boxes, upright cylinders, closed meshes) as a field with rays at most `pitch_mm` apart.
 
-    `low`, `high` (mm) widen the box of rays beyond the solids. Raises InputRefused for a pitch or a solid that cannot be used (no
+    `low`, `high` (mm) widen the box of rays beyond the solids; `least_rays` is the least number on each axis. Raises InputRefused for a pitch or a solid that cannot be used (no
     volume, not finite, a mesh that is not closed), LimitReached if the rays would take more than `memory_limit` bytes.
     """
     solids = [shapes] if isinstance(shapes, BoxShape | CylinderShape | MeshShape) else list(shapes)
-    grid = _grid(solids, pitch_mm, low, high, memory_limit)
+    grid = _grid(solids, pitch_mm, low, high, least_rays, memory_limit)
     bundles = tuple(_filled(solids, axis, grid) for axis in range(3))
     return Field(grid, (bundles[0], bundles[1], bundles[2]))
 
 
 def _grid(
-    solids: Sequence[Shape], pitch_mm: float, low: Sequence[float] | None, high: Sequence[float] | None, memory_limit: int
-) -> Grid:
+    solids: Sequence[Shape], pitch_mm: float, low: Sequence[float] | None, high: Sequence[float] | None, least_rays: int,
+    memory_limit: int,
+) -> Grid:  # fmt: skip
     if not (math.isfinite(pitch_mm) and pitch_mm > 0):
         raise InputRefused.because(f"a ray pitch of {pitch_mm} mm cannot be used", remedy="give a pitch above 0, for example 0.2 mm")
     if not solids:
@@ -179,7 +190,7 @@ def _grid(
         corners.append((np.asarray(low, np.float64), np.asarray(high, np.float64)))
     least, greatest = np.min([c[0] for c in corners], axis=0), np.max([c[1] for c in corners], axis=0)
     size = greatest - least
-    counts = np.ceil(size / pitch_mm * (1 - UNIT_VECTOR_ROUND_OFF))
+    counts = np.maximum(np.ceil(size / pitch_mm * (1 - UNIT_VECTOR_ROUND_OFF)), max(1, least_rays))
     rays = float(counts[0] * counts[1] + counts[1] * counts[2] + counts[2] * counts[0])
     if rays * _BYTES_A_RAY > memory_limit:
         fits = pitch_mm * math.sqrt(rays * _BYTES_A_RAY / memory_limit)
@@ -188,7 +199,7 @@ def _grid(
             why=f"the limit is {memory_limit / 2**30:.1f} GiB",
             remedy=f"use a pitch of {math.ceil(fits * 1000) / 1000} mm or more, or allow more memory",
         )
-    count = np.maximum(counts, 1).astype(np.int64)
+    count = counts.astype(np.int64)
     pitch = size / count
     return Grid(least, greatest, least + pitch * (0.5 + RAY_SHIFT_SHARE), pitch, count)
 
@@ -249,3 +260,12 @@ def _length(ends, count):  # type: ignore[no-untyped-def]
         for i in range(count[ray]):
             total += ends[ray, i, 1] - ends[ray, i, 0]
     return total
+
+
+@kernel
+def _inner(ends, count, low, high):  # type: ignore[no-untyped-def]
+    inner = 0
+    for ray in range(count.size):
+        for i in range(count[ray]):
+            inner += (ends[ray, i, 0] > low) + (ends[ray, i, 1] < high)
+    return inner

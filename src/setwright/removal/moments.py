@@ -8,8 +8,9 @@ import numpy as np
 
 from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import PieceTable
-from setwright.removal.cut import Cut, Progress, cut
-from setwright.removal.field import Field
+from setwright.removal.contact import Progress
+from setwright.removal.cut import Cut, cut
+from setwright.removal.field import Field, Volume
 
 __all__ = ["Moments", "cut_with_moments"]
 
@@ -49,12 +50,15 @@ def cut_with_moments(
         fields.append(one.field)
     if not cuts:
         cuts.append(cut(field, moves, pieces, progress=progress))
+    by_bundle = np.concatenate([one.by_bundle for one in cuts], axis=1)
+    bound = field.volume().bound + cuts[-1].field.volume().bound
     whole = Cut(
         cuts[-1].field,
         np.concatenate([one.motion for one in cuts]),
         np.concatenate([one.removed for one in cuts]),
-        np.concatenate([one.by_bundle for one in cuts], axis=1),
+        by_bundle,
         np.concatenate([one.axial for one in cuts]),
         tuple(contact for one in cuts for contact in one.contacts),
+        Volume.of(by_bundle.sum(axis=1).tolist(), bound),
     )
     return whole, Moments(moves, pieces, tuple(marks), tuple(fields))

@@ -108,11 +108,11 @@ def _move_problems(moves: Moves, pieces: PieceTable) -> list[Problem]:
     return problems
 
 
-def sweeps_of(moves: Moves, pieces: PieceTable) -> Sweeps:
-    """Every sweep of `moves` (checked) with the pieces of their tools."""
+def sweeps_of(moves: Moves, pieces: PieceTable, *, touch_only: bool = False) -> Sweeps:
+    """Every sweep of `moves` (checked) with the pieces of their tools; with `touch_only` none of them removes anything."""
     part, slack = _parts(moves)
     rows = part.motion
-    cutting = moves.cuts[rows] & (moves.kind[rows] != MoveKind.RAPID)
+    cutting = moves.cuts[rows] & (moves.kind[rows] != MoveKind.RAPID) & (not touch_only)
     counts = np.diff(pieces.first)[moves.tool[rows]]
     segment = np.repeat(np.arange(rows.size), counts)
     within = np.arange(segment.size) - np.repeat(np.cumsum(counts) - counts, counts)

@@ -1,0 +1,137 @@
+"""Contact: what the tool touches that it must not, in metal, jaws, clamps, table.
+
+Depth of a contact: for each of the three directions of rays, the longest stretch of the body inside the swept piece on any one ray;
+the depth is the least of the three that are not zero. On the rays it is not less than the true overlap in that direction. An overlap
+that no ray passes, smaller than the pitch in two directions of every bundle, is not seen; bodies are given at least RAYS_THROUGH
+rays through their thinnest side, so none is thinner than what is seen, and the clearance of the tool to bodies, which is exact,
+belongs beside this. A depth up to CONTACT_DEPTH_MM plus twice the field's `slack` is touching, not contact.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from setwright.base.tolerance import CONTACT_DEPTH_MM
+from setwright.geometry.bodies import Body
+from setwright.geometry.moves import MoveKind, Moves
+from setwright.geometry.pieces import PieceTable, Role
+from setwright.removal.field import Field, field_of
+from setwright.removal.runs import Found, portions, run_bundle
+from setwright.removal.sweeps import ACTION, MOTION, PIECE, TOUCH, Sweeps, checked, sweeps_of
+
+__all__ = ["MOTIONS_AT_ONCE", "RAYS_THROUGH", "Contact", "Progress", "Touches", "contacts_of", "contacts_with", "touch", "touches_of"]
+
+Progress = Callable[[int, int], None]
+"""Called now and then with (motions done, motions in all); may raise Cancelled."""
+
+MOTIONS_AT_ONCE: Final = 262_144
+RAYS_THROUGH: Final = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """Metal touched by what must not touch it, in one motion.
+
+    `motion`: its number (`Moves.ident`); `row`: its row; `role` and `piece` (row of the PieceTable): what touched; `depth` mm (see
+    the module's text); `at`: middle of the overlap there, mm in the field's frame; `cutting`: the motion was one that may cut;
+    `body`: name of the body touched, "" for the metal being cut.
+    """
+
+    motion: int
+    row: int
+    role: Role
+    piece: int
+    depth: float
+    at: tuple[float, float, float]
+    cutting: bool
+    body: str = ""
+
+
+class Touches(NamedTuple):
+    """Overlaps found on rays: row of the motion, row of the piece, bundle, depth, place."""
+
+    row: NDArray[np.int64]
+    piece: NDArray[np.int64]
+    axis: NDArray[np.int64]
+    depth: NDArray[np.float64]
+    at: NDArray[np.float64]
+
+
+def touch(field: Field, moves: Moves, pieces: PieceTable, *, body: str = "", progress: Progress | None = None) -> tuple[Contact, ...]:
+    """Every overlap of the tools with metal that stands still: one contact for each motion and role, in order. Nothing is removed, and
+    cutting pieces count in every motion. Raises InputRefused if motions or pieces cannot be computed with."""
+    checked(moves, pieces)
+    n = len(moves)
+    touches: list[Touches] = []
+    slack = field.slack
+    for start in range(0, n, MOTIONS_AT_ONCE):
+        stop = min(n, start + MOTIONS_AT_ONCE)
+        sweeps = sweeps_of(moves[start:stop], pieces, touch_only=True)
+        slack = max(slack, sweeps.slack)
+        for part in portions(sweeps, field):
+            for axis in range(3):
+                _, found = run_bundle(field, axis, part, moves.ident[start:stop])
+                touches += touches_of(part, axis, found, start)
+        if progress is not None:
+            progress(stop, n)
+    return contacts_of(touches, moves, pieces, slack=slack, body=body)
+
+
+def contacts_with(
+    bodies: Sequence[Body], moves: Moves, pieces: PieceTable, *, pitch_mm: float, progress: Progress | None = None
+) -> tuple[Contact, ...]:
+    """`touch` for each body in turn (jaws, clamps, plate, table), with rays at most `pitch_mm` apart and at least RAYS_THROUGH through
+    each side of a body. Raises InputRefused for a body without volume or an open mesh."""
+    found: list[Contact] = []
+    for number, body in enumerate(bodies):
+        field = field_of(body.shape, pitch_mm=pitch_mm, least_rays=RAYS_THROUGH)
+        found += touch(field, moves, pieces, body=body.name)
+        if progress is not None:
+            progress((number + 1) * len(moves), len(bodies) * len(moves))
+    return tuple(sorted(found, key=lambda contact: contact.row))
+
+
+def touches_of(sweeps: Sweeps, axis: int, found: list[Found], first_row: int) -> list[Touches]:
+    """Overlaps among what was found in one bundle; `first_row`: of the motions the sweeps belong to."""
+    touches = []
+    for one in found:
+        hit = np.flatnonzero((one.longest > 0) & (sweeps.code[one.rows, ACTION] == TOUCH))
+        if hit.size:
+            code = sweeps.code[one.rows[hit]].astype(np.int64)
+            bundle = np.full(hit.size, axis)
+            touches.append(Touches(first_row + code[:, MOTION], code[:, PIECE], bundle, one.longest[hit], one.where[hit]))
+    return touches
+
+
+def contacts_of(
+    touches: list[Touches], moves: Moves, pieces: PieceTable, *, slack: float, body: str = ""
+) -> tuple[Contact, ...]:
+    """One contact for each motion and role: the deepest overlap of each bundle, then the bundle with the least of them."""
+    if not touches:
+        return ()
+    row, piece, axis, depth, at = (np.concatenate(column) for column in zip(*touches, strict=True))
+    role = pieces.role[piece].astype(np.int64)
+    order = np.lexsort((-depth, axis, role, row))
+    order = order[_firsts(row[order], role[order], axis[order])]
+    order = order[np.lexsort((depth[order], role[order], row[order]))]
+    order = order[_firsts(row[order], role[order])]
+    contacts = []
+    for k in order[depth[order] > CONTACT_DEPTH_MM + 2 * slack].tolist():
+        motion, which = int(row[k]), Role(int(role[k]))
+        x, y, z = at[k].tolist()
+        cutting = bool(moves.cuts[motion] and moves.kind[motion] != MoveKind.RAPID)
+        ident = int(moves.ident[motion])
+        contacts.append(Contact(ident, motion, which, int(piece[k]), float(depth[k]), (x, y, z), cutting, body))
+    return tuple(contacts)
+
+
+def _firsts(*keys: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Where a run of equal keys begins."""
+    begins = np.ones(keys[0].size, np.bool_)
+    begins[1:] = np.any([np.diff(key) != 0 for key in keys], axis=0)
+    return begins

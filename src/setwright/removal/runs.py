@@ -1,0 +1,85 @@
+"""Sweeps run over the tiles of a bundle: each tile by one thread, all its sweeps in order, so that the bytes of the result do not depend
+on how many threads there are."""
+
+from __future__ import annotations
+
+import itertools
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from setwright.base.threads import map_parts
+from setwright.removal.bins import Bins, bins_of, pairs_of
+from setwright.removal.field import ACROSS, Bundle, Field, Tile
+from setwright.removal.normals import settle
+from setwright.removal.sweeps import ACTION, CUT, TOUCH, Sweeps, across_y
+from setwright.removal.tiles_across import work_across
+from setwright.removal.tiles_along import work_along
+
+__all__ = ["Found", "portions", "run_bundle"]
+
+_PAIRS_AT_ONCE = 4_000_000
+
+
+def portions(sweeps: Sweeps, field: Field) -> list[Sweeps]:
+    """The sweeps in runs small enough to work on at once."""
+    if len(sweeps) == 0:
+        return []
+    load = np.cumsum(pairs_of(sweeps, field)) // _PAIRS_AT_ONCE
+    edges = [0, *(np.flatnonzero(np.diff(load)) + 1).tolist(), len(sweeps)]
+    return [Sweeps(sweeps.shape[a:b], sweeps.code[a:b], sweeps.box[a:b], sweeps.slack) for a, b in itertools.pairwise(edges)]
+
+
+class Found(NamedTuple):
+    """What the sweeps `rows` did to one tile; see tiles.work_along."""
+
+    rows: NDArray[np.int32]
+    amount: NDArray[np.float64]
+    longest: NDArray[np.float64]
+    touched: NDArray[np.int64]
+    where: NDArray[np.float64]
+
+
+def run_bundle(field: Field, axis: int, sweeps: Sweeps, ident: NDArray[np.int32]) -> tuple[Bundle, list[Found]]:
+    """Apply sweeps to one bundle: its new state, and what was found tile by tile, in the order of the tiles."""
+    bundle = field.bundles[axis]
+    seen = across_y(sweeps) if axis == 1 else sweeps
+    bins = bins_of(seen, field, axis)
+    reached = np.flatnonzero(np.diff(bins.first)).tolist()
+    done = map_parts(lambda number: _run_tile(field, axis, bundle.tiles[number], seen, _rows(bins, number), ident), reached)
+    tiles = list(bundle.tiles)
+    for number, (tile, _) in zip(reached, done, strict=True):
+        tiles[number] = tile
+    return Bundle(axis, bundle.nu, bundle.nv, tuple(tiles)), [found for _, found in done]
+
+
+def _rows(bins: Bins, number: int) -> NDArray[np.int32]:
+    return bins.rows[bins.first[number] : bins.first[number + 1]]
+
+
+def _run_tile(
+    field: Field, axis: int, tile: Tile, sweeps: Sweeps, rows: NDArray[np.int32], ident: NDArray[np.int32]
+) -> tuple[Tile, Found]:
+    across = list(ACROSS[axis])
+    first, pitch = field.grid.first[across], field.grid.pitch[across]
+    first = first + pitch * np.array([tile.u0, tile.v0])
+    amount, longest, touched = np.zeros(rows.size), np.zeros(rows.size), np.zeros(rows.size, np.int64)
+    action = sweeps.code[rows, ACTION]
+    where = np.zeros((rows.size if (action == TOUCH).any() else 0, 3))
+    ends, count, tags = tile.ends, tile.count, tile.ident
+    if (action == CUT).any():
+        ends, count = ends.copy(), count.copy()
+        tags = np.arange(ends.size, dtype=np.int32).reshape(ends.shape)
+    work = work_along if axis == 2 else work_across
+    ends, tags = work(first, pitch, tile.nu, tile.nv, sweeps.shape, sweeps.code, sweeps.box, rows, ends, tags, count,
+                      amount, longest, touched, where)  # fmt: skip
+    found = Found(rows, amount, longest, touched, where[:, [1, 0, 2]] if axis == 1 else where)
+    if not touched.any():
+        return tile, found
+    room = max(1, int(count.max()))
+    ends, tags = np.ascontiguousarray(ends[:, :room]), np.ascontiguousarray(tags[:, :room])
+    new_ident, new_normal = np.zeros(ends.shape, np.int32), np.zeros(ends.shape, np.int32)
+    settle(first, pitch, tile.nu, axis, sweeps.shape, sweeps.code, ident, ends, tags, count, tile.ident.ravel(),
+           tile.normal.ravel(), new_ident, new_normal)  # fmt: skip
+    return Tile(tile.u0, tile.v0, tile.nu, tile.nv, count, ends, new_ident, new_normal), found
