@@ -1,7 +1,8 @@
 """How fast a program is read: `.venv/bin/python benchmarks/read/bench_read.py [BLOCKS]`.
 
-Prints, from one run on this machine: the time to read a plain surfacing program whole (bytes to path), the time pandas.read_csv needs
-for the same numbers, their ratio, the memory of the path per motion and at the peak, and the rate of a macro loop. Writes nothing else.
+Prints, from one run on this machine: the time to read a plain surfacing program whole (bytes to path), the time pandas.read_csv
+needs for the same numbers, their ratio, the memory of the path per motion and at the peak, and the rate of a macro loop. Writes
+nothing else.
 """
 
 from __future__ import annotations
@@ -33,7 +34,8 @@ def surfacing(blocks: int, *, seed: int = 1) -> bytes:
     y = passes * 0.1
     z = np.sin(x / 7.0) * np.cos(y / 5.0) * 3.0 + rng.normal(0.0, 0.001, blocks)
     body = "\n".join(f"X{a:.4f} Y{b:.4f} Z{c:.4f}" for a, b, c in zip(x.tolist(), y.tolist(), z.tolist(), strict=True))
-    return f"%\nO0100\nG17 G21 G90 G40 G49 G80\nT1 M6\nG54\nS12000 M3\nG0 X0. Y0.\nG43 Z50. H1\nG1 Z1. F2000.\n{body}\nG0 Z50.\nM30\n%\n".encode()
+    head = "%\nO0100\nG17 G21 G90 G40 G49 G80\nT1 M6\nG54\nS12000 M3\nG0 X0. Y0.\nG43 Z50. H1\nG1 Z1. F2000.\n"
+    return f"{head}{body}\nG0 Z50.\nM30\n%\n".encode()
 
 
 def numbers_only(program: bytes) -> bytes:

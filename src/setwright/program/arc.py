@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from setwright.base.jit import kernel
-from setwright.base.tolerance import SAME_PLACE_MM
+from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM, SAME_PLACE_MM
 
 __all__ = ["PLANES", "ArcShape", "arc_by_centre", "arc_by_radius", "centre_arc", "radius_arc"]
 
@@ -70,6 +70,8 @@ def centre_arc(su: float, sv: float, eu: float, ev: float, cu: float, cv: float,
     chord = math.hypot(du, dv)
     if chord <= SAME_PLACE_MM:
         return cu, cv, -_TURN if clockwise else _TURN, mismatch, eu, ev
+    if mismatch <= COORDINATE_ROUND_OFF_MM:
+        return cu, cv, _sweep(su, sv, eu, ev, cu, cv, clockwise), mismatch, eu, ev
     if abs(r0 * r0 - r1 * r1) / (2.0 * chord) <= _LARGEST_SHIFT * mismatch or mismatch <= SAME_PLACE_MM:
         along = ((cu - su) * du + (cv - sv) * dv) / (chord * chord) - 0.5
         cu -= along * du

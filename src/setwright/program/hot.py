@@ -1,8 +1,8 @@
 """Macro loops at speed: the few kinds of block that loops are made of, executed without ceremony.
 
 Only what leaves no doubt is done here: assignments, conditions, jumps within the program, and G0 or G1 moves with axis and feed
-words, while no compensation, cycle, rotation, polar coordinates or modal call is in force. Every other block is handed back. It does
-what `run` and `execute` do for the same blocks, and the tests compare the two.
+words, while no compensation, cycle, rotation, polar coordinates or modal call is in force. Every other block is handed back. It
+does what `run` and `execute` do for the same blocks, and the tests compare the two.
 """
 
 from __future__ import annotations

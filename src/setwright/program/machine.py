@@ -320,8 +320,10 @@ class Machine:
     def open_chain(self) -> None:
         """Cutter compensation is turned on: moves are gathered until it is off."""
         radius, left = self.radius(), self.modal.compensation == 410
-        self.chain = Chain(self.modal.plane, abs(radius), left == (radius >= 0.0),
-                           corner_by_arc=self.profile.compensation_corner == "arc")
+        if self.transform.flips(self.modal.plane) != (radius < 0.0):
+            left = not left
+        by_arc = self.profile.compensation_corner == "arc"
+        self.chain = Chain(self.modal.plane, abs(radius), left, corner_by_arc=by_arc)
 
     def close_chain(self, why: str = "") -> None:
         """Work out the compensated path gathered so far; `why` says what forces that while compensation is still on."""

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
+import numpy as np
+
 from setwright.base.errors import Problem
 from setwright.program.block import Block, Code, Statement, StatementKind, Value
 from setwright.program.execute import Executor
@@ -33,14 +35,14 @@ class Limits:
 
 @dataclass(slots=True)
 class _Call:
-    """A place to return to. `file` < 0 never occurs; `macro` calls have their own locals."""
+    """A place to return to; macro calls have `arguments` and their own locals."""
 
     file: int
     line: int
     target_file: int
     target_line: int
     repeats: int
-    macro: bool
+    arguments: dict[int, float] | None
     modal: bool = False
     loops: list[tuple[int, int]] | None = None
 
@@ -92,7 +94,7 @@ class Runner:
         if flags & PLAIN and self._modal_call is None:
             done = self.plain.run(line, self._plain_last(file))
             if done > line:
-                self.count(done - line)
+                self.count(done - line - int(np.count_nonzero(machine.sources[file].scan.flags[line - 1 : done - 1] & EMPTY)))
                 self._started = True
                 machine.line = done - 1
                 return self._check_until(file, done - 1, done)
@@ -418,7 +420,7 @@ class Runner:
             raise machine.stop(f"calls are nested more than {self.limits.depth} deep", why="a subprogram calls itself",
                                remedy="look at the calls")
         self.library.keep = True
-        self._calls.append(_Call(machine.file, following, file, line, repeats, arguments is not None, modal, self._loops))
+        self._calls.append(_Call(machine.file, following, file, line, repeats, arguments, modal, self._loops))
         self._loops = []
         if arguments is not None:
             self.variables.enter(arguments)
@@ -438,10 +440,13 @@ class Runner:
         if call.repeats > 1:
             call.repeats -= 1
             self._loops = []
+            if call.arguments is not None:
+                self.variables.leave()
+                self.variables.enter(call.arguments)
             return call.target_line
         self._calls.pop()
         self._loops = call.loops or []
-        if call.macro:
+        if call.arguments is not None:
             self.variables.leave()
         machine.file = call.file
         if number is None:

@@ -43,6 +43,14 @@ class Transform:
         u, v, q = (b[i][0] * x + b[i][1] * y + b[i][2] * z for i in range(3))
         return u, v, q
 
+    def flips(self, plane: int) -> bool:
+        """Whether left and right are exchanged in a plane (a mirror, or scaling by a negative factor)."""
+        if self.linear is None:
+            return False
+        first, second, _ = PLANES[plane]
+        a = self.linear
+        return a[first][first] * a[second][second] - a[first][second] * a[second][first] < 0.0
+
     def map_arc(self, start: Triple, end: Triple, centre: tuple[float, float], sweep: float, plane: int) -> list[ArcPiece] | None:
         """The arc in work coordinates, as one arc where it still turns about an axis, else as chords within the default sagitta.
 
