@@ -1,0 +1,120 @@
+"""The one shape of every answer, and of every refusal: the same documents as the command line's."""
+
+from __future__ import annotations
+
+import json
+import logging
+import math
+from collections.abc import Iterable, Mapping
+from typing import Any, Final
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse, Response
+from starlette.exceptions import HTTPException
+
+from setwright import __version__
+from setwright.base.errors import InputRefused, Problem, SetwrightError
+from setwright.base.span import Span
+from setwright.model.finding import Finding, Signal, worst_first
+from setwright.web.refusals import status_of
+
+__all__ = ["JSON_TYPE", "add_handlers", "document", "encoded", "refusal_document", "refusal_findings", "said"]
+
+SCHEMA: Final = 1
+JSON_TYPE: Final = "application/json"
+_log = logging.getLogger("setwright.web")
+
+
+def document(
+    command: str, body: Mapping[str, Any], *, job: str = "", units: str = "mm", findings: Iterable[Finding] = ()
+) -> dict[str, Any]:
+    """A station's answer with the keys every answer has."""
+    ordered = [finding.as_plain() for finding in worst_first(list(findings))]
+    return {"schema": SCHEMA, "command": command, "version": __version__, "job": job, "units": units, **body, "findings": ordered}
+
+
+def refusal_findings(problems: Iterable[Problem]) -> list[Finding]:
+    """Problems as findings."""
+    return [_finding(problem) for problem in problems]
+
+
+def _finding(problem: Problem) -> Finding:
+    span = problem.span or Span("")
+    text = ", ".join(part for part in (problem.what, problem.why) if part)
+    return Finding(slug="input-refused", signal=Signal.DANGER, text=text, remedy=problem.remedy, file=span.file, line=span.line,
+                   column=span.column, excerpt=span.excerpt(), body=problem.key)  # fmt: skip
+
+
+def refusal_document(command: str, refusal: InputRefused, *, job: str = "") -> dict[str, Any]:
+    """A refusal as a document; findings in the order of the input."""
+    findings = [finding.as_plain() for finding in refusal_findings(refusal.problems)]
+    return document(command, {"refused": True}, job=job) | {"findings": findings}
+
+
+def encoded(value: Any) -> bytes:
+    """JSON; what is not a number becomes null."""
+    return json.dumps(_finite(value), ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
+
+
+def _finite(value: Any) -> Any:
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, Mapping):
+        return {str(key): _finite(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_finite(item) for item in value]
+    if hasattr(value, "tolist"):
+        return _finite(value.tolist())
+    return value
+
+
+def said(value: Any, *, status: int = 200, headers: Mapping[str, str] | None = None) -> Response:
+    """A JSON answer."""
+    return Response(encoded(value), status_code=status, media_type=JSON_TYPE, headers=dict(headers or {}))
+
+
+def add_handlers(app: FastAPI) -> None:
+    """Turn everything that can go wrong into a refusal of the one shape."""
+
+    @app.exception_handler(InputRefused)
+    def _refused(request: Request, error: InputRefused) -> Response:
+        return said(refusal_document(_command(request), error), status=status_of(error))
+
+    @app.exception_handler(SetwrightError)
+    def _fault(request: Request, error: SetwrightError) -> Response:
+        _log.error("%s: %s", request.url.path, error)
+        return said(_fault_document(request, str(error)), status=500)
+
+    @app.exception_handler(RequestValidationError)
+    def _unfit(request: Request, error: RequestValidationError) -> Response:
+        problems = [_problem(detail) for detail in error.errors()]
+        return said(refusal_document(_command(request), InputRefused(problems)), status=422)
+
+    @app.exception_handler(HTTPException)
+    def _http(request: Request, error: HTTPException) -> Response:
+        remedy = "see the list of addresses in /api/openapi.json"
+        refusal = InputRefused.because(f"{request.method} {request.url.path}: {error.detail}", remedy=remedy)
+        return said(refusal_document(_command(request), refusal), status=error.status_code, headers=error.headers)
+
+    @app.exception_handler(Exception)
+    def _unforeseen(request: Request, error: Exception) -> Response:
+        _log.error("unforeseen at %s", request.url.path, exc_info=error)
+        return JSONResponse(_fault_document(request, "the server met something it did not foresee"), status_code=500)
+
+
+def _fault_document(request: Request, text: str) -> dict[str, Any]:
+    remedy = "the server's log has the details; nothing was half-written"
+    return refusal_document(_command(request), InputRefused.because(text, remedy=remedy))
+
+
+def _command(request: Request) -> str:
+    """The last word of the address that is no name or number: what was asked for."""
+    route = request.scope.get("route")
+    words = [word for word in str(getattr(route, "path", "")).split("/") if word and not word.startswith("{")]
+    return words[-1] if words else "api"
+
+
+def _problem(detail: Mapping[str, Any]) -> Problem:
+    place, text = ".".join(str(part) for part in detail["loc"]), str(detail["msg"])
+    return Problem(f"{place}: {text[:1].lower()}{text[1:]}", remedy="correct it and send it again", key=place)

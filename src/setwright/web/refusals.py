@@ -1,0 +1,41 @@
+"""Refusals that only a server gives, and the status each refusal has over HTTP."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from setwright.base.errors import InputRefused, LimitReached
+from setwright.record.refusals import AlreadyThere, Damaged, NotThere, Stale, Unavailable
+
+__all__ = ["NoRevisionNamed", "NotAllowed", "NotSignedIn", "TooManyTries", "WrongOrigin", "status_of"]
+
+
+class NotSignedIn(InputRefused):
+    """Nobody is signed in."""
+
+
+class NotAllowed(InputRefused):
+    """The person's role is not enough."""
+
+
+class WrongOrigin(InputRefused):
+    """The request does not come from a page of this server."""
+
+
+class TooManyTries(InputRefused):
+    """Too many refused sign-ins."""
+
+
+class NoRevisionNamed(InputRefused):
+    """A write does not say which revision it was made from."""
+
+
+_STATUS: Final[tuple[tuple[type[InputRefused], int], ...]] = (
+    (NotSignedIn, 401), (NotAllowed, 403), (WrongOrigin, 403), (NotThere, 404), (AlreadyThere, 409), (Stale, 412),
+    (LimitReached, 413), (NoRevisionNamed, 428), (TooManyTries, 429), (Damaged, 500), (Unavailable, 503),
+)  # fmt: skip
+
+
+def status_of(refusal: InputRefused) -> int:
+    """The status of a refusal: 422 unless it is one of the special ones."""
+    return next((status for kind, status in _STATUS if isinstance(refusal, kind)), 422)

@@ -1,0 +1,49 @@
+"""The route card: the seven stations of a job, each open, signed, or needing a look, with its one sentence."""
+
+from __future__ import annotations
+
+import json
+from typing import Any, Final
+
+from setwright.record.artefacts import Artefact, artefact_bytes, artefacts
+from setwright.record.entries import STATIONS, Kind, standing
+from setwright.record.jobs import Revision
+from setwright.record.store import Record
+
+__all__ = ["latest_proof", "route_card"]
+
+_OPEN: Final = "open"
+_SIGNED: Final = "signed"
+_LOOK: Final = "needs a look"
+
+
+def latest_proof(record: Record, job: str, *, revision: int | None = None) -> tuple[Artefact, dict[str, Any]] | None:
+    """The newest proof of a job (of one revision if given) and its document; None if there is none."""
+    for one in artefacts(record, job, revision=revision):
+        if one.name == "proof.json":
+            document: dict[str, Any] = json.loads(artefact_bytes(record, one))
+            return one, document
+    return None
+
+
+def route_card(record: Record, newest: Revision) -> list[dict[str, Any]]:
+    """The stations in their order: `state` "open", "signed" or "needs a look"; `text` its sentence; who signed, when."""
+    signed: dict[str, list[Any]] = {}
+    for one in standing(record, newest.job, Kind.SIGNED):
+        signed.setdefault(one.entry.subject, []).append(one)
+    proof = latest_proof(record, newest.job)
+    return [_station(name, signed.get(name, []), proof, newest) for name in STATIONS]
+
+
+def _station(name: str, signed: list[Any], proof: tuple[Artefact, dict[str, Any]] | None, newest: Revision) -> dict[str, Any]:
+    fallen = [one for one in signed if not one.stands]
+    state = _LOOK if fallen else _SIGNED if signed else _OPEN
+    text = fallen[0].why if fallen else ""
+    if name == "prove" and proof is not None:
+        of = proof[0].revision
+        text = str(proof[1].get("verdict", "")) + ("" if of == newest.number else f" (of revision {of}; the job has changed since)")
+        worst = {finding.get("signal") for finding in proof[1].get("findings", [])}
+        if of != newest.number or "DANGER" in worst or proof[1].get("refused"):
+            state = _LOOK
+    names = [{"by": one.entry.by, "at": one.entry.at.isoformat(), "setup": one.entry.setup, "stands": one.stands} for one in signed]
+    return {"station": name, "state": state, "text": text, "signed": names}

@@ -1,0 +1,120 @@
+"""Long work: asked for, watched, ended; its results; and the findings of the newest proof with what was said about them."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Header, Response
+from fastapi.responses import StreamingResponse
+from pydantic import BaseModel, Field
+
+from setwright.base.errors import InputRefused
+from setwright.record.artefacts import artefact_bytes, artefacts, find_artefact
+from setwright.record.calculations import calculations, find_calculation
+from setwright.record.entries import Kind, finding_name, standing
+from setwright.record.jobs import find_revision, setups_of
+from setwright.web.answers import said
+from setwright.web.calculating import ask, stop, told
+from setwright.web.route_card import latest_proof
+from setwright.web.routes.common import JobName, RevisionNumber, WorkersOf, audited, etag
+from setwright.web.signin import RecordOf, Setter, Viewer
+
+__all__ = ["CalculationAsked", "router"]
+
+router = APIRouter(tags=["calculations"])
+
+
+class CalculationAsked(BaseModel, extra="forbid"):
+    """Long work on the newest revision, or on the one named. What is left out takes the station's own choice."""
+
+    station: str
+    setup: str = ""
+    revision: int | None = Field(default=None, ge=1)
+    pitch_mm: float | None = Field(default=None, gt=0, le=100, allow_inf_nan=False)
+    until: str | None = Field(default=None, max_length=500)
+    nominal: bool = False
+    paper: str | None = Field(default=None, max_length=20)
+    units: str | None = Field(default=None, pattern="^(mm|in)$")
+
+
+@router.post("/api/jobs/{job}/calculations", summary="Start a proof or print the sheets", status_code=202)
+def post_calculation(record: RecordOf, workers: WorkersOf, who: Setter, job: JobName, given: CalculationAsked) -> Response:
+    """`station` is "prove" or "sheet". Watch it at /api/calculations/{number}/events."""
+    found = find_revision(record, job, number=given.revision)
+    known = setups_of(record, found)
+    if given.setup and given.setup not in known:
+        remedy = "the setups are: " + ", ".join(f'"{one}"' for one in known)
+        raise InputRefused.because(f'no setup is called "{given.setup}"', remedy=remedy, key="setup")
+    options = given.model_dump(exclude={"station", "setup", "revision"}, exclude_none=True)
+    asked = ask(record, workers, found, station=given.station, setup=given.setup, options=options, by=who.name)
+    audited(record, who, "calculation started", job, number=asked.id, station=given.station)
+    return said(asked.as_plain(), status=202, headers={"Location": f"/api/calculations/{asked.id}"})
+
+
+@router.get("/api/jobs/{job}/calculations", summary="The calculations of a job, the newest first")
+def get_calculations(record: RecordOf, _who: Viewer, job: JobName) -> Response:
+    """Where each stands."""
+    return said({"calculations": [one.as_plain() for one in calculations(record, job)]})
+
+
+@router.get("/api/calculations/{number}", summary="One calculation")
+def get_calculation(record: RecordOf, workers: WorkersOf, _who: Viewer, number: int) -> Response:
+    """Where it stands, and how far it is."""
+    watched = workers.find(number)
+    step = watched.steps[-1].as_plain() if watched is not None and watched.steps else None
+    return said(find_calculation(record, number).as_plain() | {"step": step})
+
+
+@router.delete("/api/calculations/{number}", summary="End a calculation")
+def delete_calculation(record: RecordOf, workers: WorkersOf, who: Setter, number: int) -> Response:
+    """Nothing half-done is kept."""
+    ended = stop(record, workers, number)
+    audited(record, who, "calculation stopped", ended.job, number=number)
+    return said(ended.as_plain())
+
+
+@router.get("/api/calculations/{number}/events", summary="Its steps as they happen", response_class=StreamingResponse)
+def get_calculation_events(
+    record: RecordOf, workers: WorkersOf, _who: Viewer, number: int,
+    last_event_id: Annotated[str | None, Header(description="The last event that was seen.")] = None,
+) -> StreamingResponse:  # fmt: skip
+    """Server-sent events: "step" with what is done, how much of it and the time left; at the end "ended" with the calculation."""
+    find_calculation(record, number)
+    after = int(last_event_id) if last_event_id and last_event_id.isdigit() else 0
+    return StreamingResponse(told(record, workers, number, after=after), media_type="text/event-stream")
+
+
+@router.get("/api/jobs/{job}/results", summary="What the stations made, the newest first")
+def get_results(
+    record: RecordOf, _who: Viewer, job: JobName, number: RevisionNumber = None, station: str | None = None
+) -> Response:
+    """Of one revision or station, if asked for."""
+    return said({"results": [one.as_plain() for one in artefacts(record, job, revision=number, station=station)]})
+
+
+@router.get("/api/jobs/{job}/results/{result}", summary="One result: a proof's document, a sheet's PDF", response_class=Response)
+def get_result(record: RecordOf, _who: Viewer, job: JobName, result: int) -> Response:
+    """The bytes as they were made."""
+    found = find_artefact(record, job, result)
+    headers = {"content-disposition": f'inline; filename="{found.name}"', "x-sha256": found.sha256}
+    if not found.name.isascii():
+        headers["content-disposition"] = "inline"
+    return Response(artefact_bytes(record, found), media_type=found.media_type, headers=headers)
+
+
+@router.get("/api/jobs/{job}/findings", summary="The findings of the newest proof, worst first")
+def get_findings(record: RecordOf, _who: Viewer, job: JobName) -> Response:
+    """Each with its `name` and its acceptance, if there is one. `proof` is null when nothing was proved yet; `current` says whether
+    it is of the newest revision."""
+    newest = find_revision(record, job)
+    proof = latest_proof(record, job)
+    if proof is None:
+        return said({"proof": None, "current": False, "verdict": "", "findings": []}, headers=etag(newest.number))
+    accepted = {one.entry.subject: one.as_plain() for one in standing(record, job, Kind.ACCEPTED)}
+    found: list[dict[str, Any]] = []
+    for finding in proof[1]["findings"]:
+        name = finding_name(finding)
+        found.append(finding | {"name": name, "accepted": accepted.get(name)})
+    answer = {"proof": proof[0].as_plain(), "current": proof[0].revision == newest.number,
+              "verdict": proof[1].get("verdict", ""), "findings": found}  # fmt: skip
+    return said(answer, headers=etag(newest.number))

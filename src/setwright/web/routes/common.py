@@ -1,0 +1,63 @@
+"""What several addresses share: which revision a request speaks of, and how an answer says which one it is."""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated, Any, Final
+
+from fastapi import Depends, Header, Path, Query, Request
+
+from setwright.base.errors import InputRefused
+from setwright.record.jobs import Revision, find_revision
+from setwright.record.people import note_audit
+from setwright.record.store import Record
+from setwright.web.refusals import NoRevisionNamed
+from setwright.web.signin import Who
+from setwright.web.workers import Workers
+
+__all__ = ["BasedOn", "JobName", "RevisionNumber", "SetupName", "WorkersOf", "audited", "etag", "revision_plain"]
+
+_ETAG: Final = re.compile(r'"?(\d{1,9})"?')
+
+JobName = Annotated[str, Path(description="The job's name.", max_length=100)]
+RevisionNumber = Annotated[int | None, Query(alias="revision", ge=1, description="A revision of the job; the newest if not given.")]
+SetupName = Annotated[str | None, Query(alias="setup", description="One setup of the job; all if not given.")]
+
+
+def _workers(request: Request) -> Workers:
+    workers: Workers = request.app.state.workers
+    return workers
+
+
+WorkersOf = Annotated[Workers, Depends(_workers)]
+
+
+def _based_on(
+    if_match: Annotated[str | None, Header(description='The revision the change was made from, as the ETag gave it: "7".')] = None,
+) -> int:
+    if if_match is None:
+        raise NoRevisionNamed.because("the request does not say which revision the change was made from",
+                                      remedy="send the ETag of what was read as If-Match")  # fmt: skip
+    found = _ETAG.fullmatch(if_match.strip())
+    if found is None:
+        raise InputRefused.because(f"If-Match: {if_match[:40]} is no revision", remedy='write the ETag that was read, such as "7"')
+    return int(found[1])
+
+
+BasedOn = Annotated[int, Depends(_based_on)]
+
+
+def etag(number: int) -> dict[str, str]:
+    """The header that names a revision."""
+    return {"ETag": f'"{number}"'}
+
+
+def revision_plain(record: Record, name: str, number: int | None = None) -> tuple[Revision, dict[str, Any]]:
+    """A revision and its plain data."""
+    found = find_revision(record, name, number=number)
+    return found, found.as_plain()
+
+
+def audited(record: Record, who: Who, action: str, subject: str, **detail: Any) -> None:
+    """Note who changed what."""
+    note_audit(record, action, by=who.name, subject=subject, address=who.address, detail=detail)

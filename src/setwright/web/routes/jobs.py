@@ -1,0 +1,178 @@
+"""Jobs: the list, a new one from nothing but programs, a whole folder in and out, files changed one by one or together."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Body, File, Form, Query, Response, UploadFile
+from pydantic import BaseModel, Field
+
+from setwright.kit.station import kit
+from setwright.program.source import Source
+from setwright.record import folder
+from setwright.record.folder import JobFiles, check_path
+from setwright.record.history import changes_between, history, since_last_run
+from setwright.record.jobs import add_job, find_revision, job_folder, job_name, jobs, revise, revision_files, revisions
+from setwright.record.refusals import NotThere
+from setwright.record.store import Record
+from setwright.start.draft import draft
+from setwright.web.answers import said
+from setwright.web.archive import ZIP_TYPE, packed, unpacked
+from setwright.web.calculating import ask
+from setwright.web.route_card import route_card
+from setwright.web.routes.common import BasedOn, JobName, RevisionNumber, WorkersOf, audited, etag, revision_plain
+from setwright.web.signin import RecordOf, Setter, Viewer, Who
+
+__all__ = ["FileChanges", "router"]
+
+router = APIRouter(tags=["jobs"])
+FilePath = Annotated[str, Query(alias="path", max_length=400, description="The file's path in the job's folder.")]
+
+
+class FileChanges(BaseModel, extra="forbid"):
+    """Texts of several files changed together; null takes a file out."""
+
+    files: dict[str, str | None] = Field(min_length=1, max_length=500)
+    note: str = Field(default="", max_length=500)
+
+
+@router.get("/api/jobs", summary="Every job, the one changed last first")
+def get_jobs(record: RecordOf, _who: Viewer) -> Response:
+    """Name, title, newest revision, and who changed it last."""
+    lines = jobs(record)
+    return said({"jobs": [{"name": one.name, "title": one.title, "revision": one.head, "by": one.by, "at": one.at.isoformat()}
+                          for one in lines]})  # fmt: skip
+
+
+@router.post("/api/jobs", summary="A new job from programs", status_code=201)
+def post_jobs(
+    record: RecordOf, workers: WorkersOf, who: Setter,
+    programs: Annotated[list[UploadFile], File(description="Part programs as they are on the machine.")],
+    name: Annotated[str, Form(description="The job's name; made from the first program's if not given.")] = "",
+) -> Response:  # fmt: skip
+    """Drafts everything the programs do not say, each guess marked, and starts a proof of it without another question."""
+    sources = []
+    for program in programs:
+        file_name = (program.filename or "").replace("\\", "/").rpartition("/")[2]
+        check_path(file_name)
+        sources.append(Source(file_name, program.file.read()))
+    drafted = draft(sources)
+    given = JobFiles(dict(drafted.files))
+    read = folder.opened(given.files)
+    for setup in read.job.setup:
+        kit(read, setup)
+    wanted = name or _free_name(record, job_name(sources[0].name.rpartition(".")[0] or sources[0].name))
+    made = add_job(record, given, name=wanted, by=who.name, note="drafted from " + ", ".join(source.name for source in sources))
+    audited(record, who, "job added", made.job, revision=1)
+    proof = ask(record, workers, made, station="prove", setup="", options={}, by=who.name)
+    guesses = [{"setup": guess.setup, "what": guess.what, "evidence": guess.evidence} for guess in drafted.guesses]
+    answer = {"revision": made.as_plain(), "guesses": guesses, "calculation": proof.as_plain()}
+    return said(answer, status=201, headers={"Location": f"/api/jobs/{made.job}", **etag(1)})
+
+
+def _free_name(record: Record, name: str) -> str:
+    taken = {line.name for line in jobs(record)}
+    return next(one for one in (name, *(f"{name[:75]}-{n}" for n in range(2, len(taken) + 3))) if one not in taken)
+
+
+@router.post("/api/jobs/import", summary="A new job from its plain folder", status_code=201)
+def post_import(
+    record: RecordOf, who: Setter,
+    packed_folder: Annotated[UploadFile, File(alias="folder", description="The folder as a ZIP file.")],
+    name: Annotated[str, Form()] = "",
+) -> Response:  # fmt: skip
+    """Byte for byte what is in the ZIP file."""
+    given = unpacked(packed_folder.file.read())
+    stem = (packed_folder.filename or "job").rpartition(".")[0]
+    made = add_job(record, given, name=name or _free_name(record, job_name(stem)), by=who.name, note="taken in from a folder")
+    audited(record, who, "job added", made.job, revision=1)
+    return said({"revision": made.as_plain()}, status=201, headers={"Location": f"/api/jobs/{made.job}", **etag(1)})
+
+
+@router.get("/api/jobs/{job}", summary="A job: its document, its files, its route card")
+def get_job(record: RecordOf, _who: Viewer, job: JobName, number: RevisionNumber = None) -> Response:
+    """`document` is the whole job as one document: lengths mm, angles rad, speeds rev/min."""
+    found, plain = revision_plain(record, job, number)
+    read = job_folder(record, found)
+    document = read.job.model_dump(mode="json", by_alias=True)
+    answer = {"revision": plain, "document": document, "route_card": route_card(record, found)}
+    return said(answer, headers=etag(found.number))
+
+
+@router.patch("/api/jobs/{job}", summary="Change texts of several files together")
+def patch_job(record: RecordOf, who: Setter, job: JobName, based_on: BasedOn, given: FileChanges) -> Response:
+    """Makes a revision, or refuses with file, line and key of everything that is wrong."""
+    changed = {path: None if text is None else text.encode() for path, text in given.files.items()}
+    return _revised(record, who, job, based_on, changed, given.note)
+
+
+def _revised(record: Record, who: Who, job: str, based_on: int, changed: dict[str, bytes | None], note: str) -> Response:
+    made = revise(record, job, changed, based_on=based_on, by=who.name, note=note)
+    if made.number != based_on:
+        audited(record, who, "job changed", job, revision=made.number, files=sorted(changed))
+    return said({"revision": made.as_plain()}, headers=etag(made.number))
+
+
+@router.get("/api/jobs/{job}/file", summary="One file of a job, byte for byte")
+def get_file(record: RecordOf, _who: Viewer, job: JobName, path: FilePath, number: RevisionNumber = None) -> Response:
+    """Always as a download of plain bytes."""
+    found = find_revision(record, job, number=number)
+    if path not in found.files:
+        remedy = f"it has {', '.join(found.files)}"
+        raise NotThere.because(f'"{job}" has no file "{path}" in revision {found.number}', remedy=remedy)
+    data = record.blobs.get(found.files[path])
+    headers = etag(found.number) | {"content-disposition": "attachment", "x-sha256": found.files[path]}
+    return Response(data, media_type="application/octet-stream", headers=headers)
+
+
+@router.put("/api/jobs/{job}/file", summary="Put one file in or change it")
+def put_file(
+    record: RecordOf, who: Setter, job: JobName, path: FilePath, based_on: BasedOn,
+    data: Annotated[bytes, Body(media_type="application/octet-stream")], note: str = "",
+) -> Response:  # fmt: skip
+    """The body is the file, byte for byte."""
+    return _revised(record, who, job, based_on, {path: data}, note)
+
+
+@router.delete("/api/jobs/{job}/file", summary="Take one file out")
+def delete_file(record: RecordOf, who: Setter, job: JobName, path: FilePath, based_on: BasedOn, note: str = "") -> Response:
+    """It stays in the earlier revisions."""
+    if path not in find_revision(record, job).files:
+        raise NotThere.because(f'"{job}" has no file "{path}"', remedy="look at its files")
+    return _revised(record, who, job, based_on, {path: None}, note)
+
+
+@router.get("/api/jobs/{job}/folder", summary="The job's plain folder as a ZIP file")
+def get_folder(record: RecordOf, _who: Viewer, job: JobName, number: RevisionNumber = None) -> Response:
+    """Byte for byte what was taken in."""
+    found = find_revision(record, job, number=number)
+    headers = etag(found.number) | {"content-disposition": f'attachment; filename="{job}.zip"'}
+    return Response(packed(revision_files(record, found), name=job), media_type=ZIP_TYPE, headers=headers)
+
+
+@router.get("/api/jobs/{job}/revisions", summary="Every revision of a job")
+def get_revisions(record: RecordOf, _who: Viewer, job: JobName) -> Response:
+    """The first one first."""
+    return said({"revisions": [one.as_plain() for one in revisions(record, job)]})
+
+
+@router.get("/api/jobs/{job}/history", summary="Everything that happened to a job")
+def get_history(record: RecordOf, _who: Viewer, job: JobName) -> Response:
+    """Revisions, statements and results in one line of time."""
+    return said({"events": [event.as_plain() for event in history(record, job)]})
+
+
+@router.get("/api/jobs/{job}/changes", summary="What changed between two revisions")
+def get_changes(
+    record: RecordOf, _who: Viewer, job: JobName, before: Annotated[int, Query(ge=1)],
+    after: Annotated[int | None, Query(ge=1)] = None,
+) -> Response:  # fmt: skip
+    """Keys of documents, lines of programs, other files; to the newest revision if `after` is not given."""
+    return said({"changes": [change.as_plain() for change in changes_between(record, job, before=before, after=after)]})
+
+
+@router.get("/api/jobs/{job}/since-last-run", summary="What changed since the job ran last")
+def get_since_last_run(record: RecordOf, _who: Viewer, job: JobName) -> Response:
+    """`ran` is null if it never ran."""
+    return said(since_last_run(record, job).as_plain())
+

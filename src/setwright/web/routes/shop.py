@@ -1,0 +1,86 @@
+"""The shop's library: machines, holding, tools, instruments."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Body, Query, Response
+
+from setwright.base.errors import InputRefused
+from setwright.jobfolder.document import decode, parse_document
+from setwright.record.refusals import NotThere
+from setwright.record.shop import (
+    KINDS,
+    Thing,
+    find_thing,
+    jobs_that_differ,
+    put_thing,
+    take_out_thing,
+    thing_bytes,
+    thing_revisions,
+    things,
+)
+from setwright.record.store import Record
+from setwright.web.answers import said
+from setwright.web.routes.common import BasedOn, audited, etag
+from setwright.web.signin import Lead, RecordOf, Viewer
+
+__all__ = ["router"]
+
+router = APIRouter(tags=["shop"])
+
+
+@router.get("/api/shop", summary="Everything in the shop, and the jobs that differ from it")
+def get_shop(record: RecordOf, _who: Viewer) -> Response:
+    """`differing`: by job, its files that are not what the shop has now."""
+    return said({"things": [one.as_plain() for one in things(record)], "differing": jobs_that_differ(record)})
+
+
+@router.get("/api/shop/{kind}/{name}", summary="One thing: its text and its document")
+def get_thing(
+    record: RecordOf, _who: Viewer, kind: str, name: str, number: Annotated[int | None, Query(alias="revision")] = None
+) -> Response:
+    """As it is now, or as it was in a revision."""
+    found = _thing(record, kind, name, number)
+    text = decode(thing_bytes(record, found), shown=f"{kind}/{name}.toml")
+    parsed = parse_document(text, KINDS[kind], shown=f"{kind}/{name}.toml")
+    return said({"thing": found.as_plain(), "text": text, "document": parsed.model_dump(mode="json", by_alias=True)},
+                headers=etag(found.number))  # fmt: skip
+
+
+def _thing(record: Record, kind: str, name: str, number: int | None) -> Thing:
+    if kind not in KINDS:
+        raise NotThere.because(f'a shop has no "{kind}"', remedy=f"it has {', '.join(KINDS)}")
+    if number is None:
+        return find_thing(record, kind, name)
+    found = [one for one in thing_revisions(record, kind, name) if one.number == number]
+    if not found:
+        raise NotThere.because(f"{kind}/{name} has no revision {number}", remedy="look at its revisions")
+    return found[0]
+
+
+@router.get("/api/shop/{kind}/{name}/revisions", summary="Every revision of a thing")
+def get_thing_revisions(record: RecordOf, _who: Viewer, kind: str, name: str) -> Response:
+    """The first one first."""
+    return said({"revisions": [one.as_plain() for one in thing_revisions(record, kind, name)]})
+
+
+@router.put("/api/shop/{kind}/{name}", summary="Put a thing in or change it")
+def put_shop(
+    record: RecordOf, who: Lead, kind: str, name: str, based_on: BasedOn, text: Annotated[str, Body(media_type="text/plain")],
+    note: str = "",
+) -> Response:  # fmt: skip
+    """The body is the thing's TOML text. If-Match "0" for a new thing."""
+    if len(note) > 500:
+        raise InputRefused.because("the note has more than 500 characters", remedy="write it shorter", key="note")
+    made = put_thing(record, kind, name, text.encode(), based_on=based_on, by=who.name, note=note)
+    audited(record, who, "shop changed", f"{kind}/{name}", revision=made.number)
+    return said({"thing": made.as_plain()}, headers=etag(made.number))
+
+
+@router.delete("/api/shop/{kind}/{name}", summary="Take a thing out of the shop")
+def delete_shop(record: RecordOf, who: Lead, kind: str, name: str, based_on: BasedOn) -> Response:
+    """Its revisions stay."""
+    made = take_out_thing(record, kind, name, based_on=based_on, by=who.name)
+    audited(record, who, "shop changed", f"{kind}/{name}", revision=made.number, out=True)
+    return said({"thing": made.as_plain()}, headers=etag(made.number))

@@ -1,0 +1,178 @@
+"""The stations that answer at once: Read, Kit, Touch; and the readings that Touch lives from."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Path, Response
+from pydantic import BaseModel, Field
+
+from setwright.base.errors import InputRefused
+from setwright.jobfolder.document import decode
+from setwright.jobfolder.load import JobFolder, setup_numbered
+from setwright.kit.registers import control_registers, nominal_truth
+from setwright.kit.station import Kit, kit
+from setwright.model.finding import Finding
+from setwright.read.station import Reading, profile_of, read
+from setwright.record import folder
+from setwright.record.jobs import Revision, find_revision, job_folder, revise, revision_files
+from setwright.record.readings import ReadingKind, add_reading, change_reading, readings_in, remove_reading
+from setwright.record.store import Record
+from setwright.touch.station import Wanted, touch
+from setwright.web.answers import document, refusal_findings, said
+from setwright.web.routes.common import BasedOn, JobName, RevisionNumber, SetupName, audited, etag
+from setwright.web.scene import COLUMNS_TYPE, kit_scene, path_columns
+from setwright.web.signin import RecordOf, Setter, Viewer, Who
+
+__all__ = ["ReadingGiven", "TouchAsked", "router"]
+
+router = APIRouter(tags=["stations"])
+Number = Annotated[int, Path(ge=1, description="The reading's place in its list, from 1.")]
+
+
+class ReadingGiven(BaseModel, extra="forbid"):
+    """One reading with the keys of readings.toml."""
+
+    reading: dict[str, Any] = Field(min_length=1, max_length=30)
+
+
+class TouchAsked(BaseModel, extra="forbid"):
+    """A touch-off to solve without keeping anything: the text of a readings.toml, for one setup."""
+
+    setup: str
+    readings: str = Field(max_length=1_000_000)
+
+
+@router.get("/api/jobs/{job}/read", summary="Read: what the programs ask for")
+def get_read(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = None, number: RevisionNumber = None) -> Response:
+    """Tools, offsets, extents, and what is not understood."""
+    found, read_job = _opened(record, job, number)
+    readings = [(one.setup.name, _reading(one)) for one in _kits(read_job, setup)]
+    documents = [{"setup": name, **reading.as_plain()} for name, reading in readings]
+    problems = [problem for _, reading in readings for problem in reading.problems]
+    findings = [*(finding for _, reading in readings for finding in reading.findings), *refusal_findings(problems)]
+    body = {**({"refused": True} if problems else {}), **documents[0], "setups": documents}
+    return said(document("read", body, job=job, units=read_job.job.units, findings=findings), headers=etag(found.number))
+
+
+@router.get("/api/jobs/{job}/path", summary="The path of a setup's programs, in columns", response_class=Response)
+def get_path(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = None, number: RevisionNumber = None) -> Response:
+    """Binary: 4 bytes with the length of a JSON head, the head, then its columns; the first setup if none is named."""
+    found, read_job = _opened(record, job, number)
+    reading = _reading(_kits(read_job, setup)[0])
+    return Response(path_columns(reading), media_type=COLUMNS_TYPE, headers=etag(found.number))
+
+
+@router.get("/api/jobs/{job}/kit", summary="Kit: does it go together?")
+def get_kit(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = None, number: RevisionNumber = None) -> Response:
+    """Bodies, tools and registers of every setup, with their shapes under `scene`."""
+    found, read_job = _opened(record, job, number)
+    documents = [kit_scene(one) for one in _kits(read_job, setup)]
+    return said(document("kit", {"setups": documents}, job=job, units=read_job.job.units), headers=etag(found.number))
+
+
+@router.get("/api/jobs/{job}/touch", summary="Touch: where is the part, really?")
+def get_touch(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = None, number: RevisionNumber = None) -> Response:
+    """The solution of the readings in the record, as far as they go."""
+    found, read_job = _opened(record, job, number)
+    return said(_touched(read_job, setup, job), headers=etag(found.number))
+
+
+@router.post("/api/jobs/{job}/touch", summary="Solve readings without keeping them")
+def post_touch(record: RecordOf, _who: Setter, job: JobName, given: TouchAsked) -> Response:
+    """What the solution would be with these readings."""
+    found = find_revision(record, job)
+    files = revision_files(record, found)
+    tried = {**files.files, _readings_path(found): given.readings.encode()}
+    return said(_touched(folder.opened(tried, home=files.home, name=job), given.setup, job), headers=etag(found.number))
+
+
+@router.get("/api/jobs/{job}/readings", summary="The readings as written")
+def get_readings(record: RecordOf, _who: Viewer, job: JobName, number: RevisionNumber = None) -> Response:
+    """Both lists in order, and the text they stand in."""
+    found = find_revision(record, job, number=number)
+    text = _readings_text(record, found)
+    lists = {kind.value: readings_in(text, kind) for kind in ReadingKind}
+    return said({"text": text, **_plain(lists)}, headers=etag(found.number))
+
+
+@router.post("/api/jobs/{job}/readings/{kind}", summary="Add a reading", status_code=201)
+def post_reading(
+    record: RecordOf, who: Setter, job: JobName, kind: ReadingKind, based_on: BasedOn, given: ReadingGiven
+) -> Response:
+    """Answers with the solution as it is now, and the revision the reading made."""
+    text = add_reading(_readings_text(record, find_revision(record, job)), kind, given.reading)
+    return _kept(record, who, job, based_on, text, str(given.reading.get("setup") or ""), "reading added", status=201)
+
+
+@router.put("/api/jobs/{job}/readings/{kind}/{number}", summary="Change a reading")
+def put_reading(
+    record: RecordOf, who: Setter, job: JobName, kind: ReadingKind, number: Number, based_on: BasedOn, given: ReadingGiven
+) -> Response:
+    """Every other byte of the text stays."""
+    text = change_reading(_readings_text(record, find_revision(record, job)), kind, number, given.reading)
+    return _kept(record, who, job, based_on, text, str(given.reading.get("setup") or ""), "reading changed")
+
+
+@router.delete("/api/jobs/{job}/readings/{kind}/{number}", summary="Take a reading out")
+def delete_reading(record: RecordOf, who: Setter, job: JobName, kind: ReadingKind, number: Number, based_on: BasedOn) -> Response:
+    """It stays in the earlier revisions."""
+    text = _readings_text(record, find_revision(record, job))
+    held = readings_in(text, kind)
+    setup = str(held[number - 1].get("setup") or "") if number <= len(held) else ""
+    return _kept(record, who, job, based_on, remove_reading(text, kind, number), setup, "reading taken out")
+
+
+def _kept(record: Record, who: Who, job: str, based_on: int, text: str, setup: str, note: str, *, status: int = 200) -> Response:
+    path = _readings_path(find_revision(record, job))
+    made = revise(record, job, {path: text.encode()}, based_on=based_on, by=who.name, note=note)
+    audited(record, who, note, job, revision=made.number)
+    answer: dict[str, Any] = {"revision": made.as_plain(), "touch": None, "undecided": []}
+    try:
+        answer["touch"] = _touched(job_folder(record, made), setup or None, job)
+    except InputRefused as refusal:  # the reading is kept; the solution needs more
+        answer["undecided"] = [finding.as_plain() for finding in refusal_findings(refusal.problems)]
+    return said(answer, status=status, headers=etag(made.number))
+
+
+def _opened(record: Record, job: str, number: int | None) -> tuple[Revision, JobFolder]:
+    found = find_revision(record, job, number=number)
+    return found, job_folder(record, found)
+
+
+def _kits(read_job: JobFolder, setup: str | None) -> list[Kit]:
+    return [kit(read_job, one) for one in setup_numbered(read_job.job, setup)]
+
+
+def _reading(together: Kit) -> Reading:
+    registers = control_registers(together, nominal_truth(together))
+    programs = {name: together.folder.sources[name] for name in together.setup.programs}
+    return read(programs, profile=profile_of(together.machine.control), registers=registers)
+
+
+def _touched(read_job: JobFolder, setup: str | None, job: str) -> dict[str, Any]:
+    units = read_job.job.units
+    measured = {contact.setup for contact in read_job.job.readings.contact}
+    setups = [one for one in setup_numbered(read_job.job, setup) if setup is not None or one.name in measured or not measured]
+    results = [touch(kit(read_job, one), wanted=Wanted.AS_FAR, units=units) for one in setups]
+    documents = [{"setup": result.kit.setup.name, **result.as_plain(units)} for result in results]
+    findings: list[Finding] = [finding for result in results for finding in result.findings]
+    return document("touch", {**documents[0], "setups": documents}, job=job, units=units, findings=findings)
+
+
+def _readings_path(revision: Revision) -> str:
+    return f"{revision.home}/readings.toml" if revision.home else "readings.toml"
+
+
+def _readings_text(record: Record, revision: Revision) -> str:
+    digest = revision.files.get(_readings_path(revision))
+    return "" if digest is None else decode(record.blobs.get(digest), shown="readings.toml")
+
+
+def _plain(value: Any) -> Any:
+    """Dates as text."""
+    if isinstance(value, dict):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return [_plain(item) for item in value]
+    return value.isoformat() if hasattr(value, "isoformat") else value

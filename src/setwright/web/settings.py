@@ -1,0 +1,68 @@
+"""How a server is set up: where the record lies, whom it listens to, what it allows."""
+
+from __future__ import annotations
+
+import getpass
+import ipaddress
+import os
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+
+from setwright.base.errors import InputRefused
+
+__all__ = ["Settings", "default_place", "is_local"]
+
+_MEGABYTE: Final = 1_000_000
+
+
+def default_place() -> Path:
+    """The record's folder: $SETWRIGHT_RECORD, else `setwright-record` in the person's home."""
+    stated = os.environ.get("SETWRIGHT_RECORD")
+    return Path(stated) if stated else Path.home() / "setwright-record"
+
+
+def is_local(host: str) -> bool:
+    """Whether an address can be reached from this computer only."""
+    if host == "localhost":
+        return True
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return False
+
+
+def _own_name() -> str:
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError):  # no name for this process: a container without an entry
+        return "local"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """One server.
+
+    `accounts`: people sign in; without, everybody who reaches the server is `local_name` and may do everything, which is allowed on
+    this computer only. `tls`: browsers reach it by HTTPS, so that cookies are marked so. `names`: host names by which browsers may
+    call it, besides the local ones. `workers`: calculations at the same time.
+    """
+
+    place: Path
+    database: str = ""
+    host: str = "127.0.0.1"
+    accounts: bool = False
+    tls: bool = False
+    names: tuple[str, ...] = ()
+    local_name: str = field(default_factory=_own_name)
+    workers: int = field(default_factory=lambda: max(1, (os.cpu_count() or 1) // 2))
+    waiting: int = 50
+    largest_upload: int = 200 * _MEGABYTE
+    session_hours: float = 12.0
+    idle_hours: float = 2.0
+
+    def __post_init__(self) -> None:
+        if not self.accounts and not is_local(self.host):
+            said = f"{self.host} can be reached from other computers, but nobody has to sign in"
+            remedy = "add accounts (--accounts), or listen on 127.0.0.1"
+            raise InputRefused.because(said, why="anybody in the network could change jobs and sign them off", remedy=remedy)

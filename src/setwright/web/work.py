@@ -1,0 +1,140 @@
+"""What a worker does: a station's long work on a job's files, with everything it made as documents.
+
+Runs in a process of its own, knows nothing of the record, and can be ended at any moment.
+"""
+
+from __future__ import annotations
+
+import datetime
+import tempfile
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from setwright.base.errors import InputRefused
+from setwright.base.span import Span
+from setwright.jobfolder.load import JobFolder, setup_numbered
+from setwright.model.finding import Finding, Signal
+from setwright.record.folder import opened
+from setwright.web.answers import JSON_TYPE, document, encoded, refusal_findings
+
+if TYPE_CHECKING:
+    from setwright.kit.registers import Truth
+    from setwright.kit.station import Kit
+    from setwright.prove.station import Proof
+    from setwright.touch.station import TouchResult
+
+__all__ = ["STATIONS", "Made", "Task", "do"]
+
+Progress = Callable[[str, int, int], None]
+STATIONS: Final = ("prove", "sheet")
+"""Stations that take long enough to be a calculation."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One piece of work. `options`: what the station is asked, as plain data (`pitch_mm`, `until`, `nominal`, `paper`, `units`)."""
+
+    station: str
+    files: Mapping[str, bytes] = field(repr=False)
+    home: str
+    name: str
+    setup: str
+    options: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """Something a station made: a file's name, its type, its bytes."""
+
+    name: str
+    media_type: str
+    data: bytes = field(repr=False)
+
+
+def do(task: Task, progress: Progress) -> list[Made]:
+    """Do the work. Raises InputRefused, or whatever `progress` raises."""
+    folder = opened(task.files, home=task.home, name=task.name)
+    work = _Work(folder, progress, nominal=bool(task.options.get("nominal")))
+    proofs = work.proofs(task.setup or None, pitch_mm=task.options.get("pitch_mm"), until=task.options.get("until"))
+    units = str(task.options.get("units") or folder.job.units)
+    made = [work.answer(proofs, units)]
+    if task.station == "sheet":
+        made = [*work.sheets(proofs, units, paper=str(task.options.get("paper") or "A4")), *made]
+    return made
+
+
+@dataclass(slots=True)
+class _Work:
+    """A proof on measured offsets where readings fix them, else on expected ones; and what follows from it."""
+
+    folder: JobFolder
+    progress: Progress
+    nominal: bool
+    touched: dict[str, TouchResult] = field(default_factory=dict)
+    findings: list[Finding] = field(default_factory=list)
+
+    def proofs(self, setup: str | None, *, pitch_mm: float | None, until: str | None) -> list[Proof]:
+        from setwright.base.jit import compiled_before, remember_compiled
+        from setwright.prove.chain import prove_job
+
+        rooms = ("program", "removal", "clearance", "motion")
+        if not compiled_before(*rooms):
+            self.progress("compiling the computing kernels, this once", 0, 1)
+        setups = setup_numbered(self.folder.job, setup)
+        place = _place(until, self.folder)
+        proofs = prove_job(self.folder, setups, truth_of=self._truth, pitch_mm=pitch_mm, until=place, progress=self.progress)
+        remember_compiled(*rooms)
+        return proofs
+
+    def answer(self, proofs: list[Proof], units: str) -> Made:
+        from setwright.prove.report import plain_job
+
+        stopped = [problem for proof in proofs for problem in proof.stopped]
+        findings = [*self.findings, *(finding for proof in proofs for finding in proof.findings), *refusal_findings(stopped)]
+        body = {**({"refused": True} if stopped else {}), **plain_job(proofs, units)}
+        return Made("proof.json", JSON_TYPE, encoded(document("prove", body, job=self.folder.name, units=units, findings=findings)))
+
+    def sheets(self, proofs: list[Proof], units: str, *, paper: str) -> list[Made]:
+        from setwright.sheet.fill import content_of
+        from setwright.sheet.render import render
+
+        made = []
+        with tempfile.TemporaryDirectory(prefix="setwright-sheet-") as scratch:
+            for proof in proofs:
+                setup = proof.kit.setup.name
+                out = Path(scratch) / "sheet.pdf"
+                content = content_of(proof, self.touched.get(setup), units=units, made=datetime.date.today())
+                render(content, paper=paper, out=out)
+                made.append(Made(f"sheet-{'-'.join(setup.split())}.pdf", "application/pdf", out.read_bytes()))
+        return made
+
+    def _truth(self, kit: Kit) -> Truth:
+        from setwright.kit.registers import nominal_truth
+        from setwright.touch.station import Wanted, touch
+
+        name = kit.setup.name
+        if self.nominal or not any(contact.setup == name for contact in self.folder.job.readings.contact):
+            return nominal_truth(kit)
+        result = touch(kit, wanted=Wanted.AS_FAR)
+        self.touched[name] = result
+        if not result.open_axes:
+            return result.truth()
+        axes = ", ".join(axis.upper() for axis in result.open_axes)
+        text = f"the readings do not fix {axes}; proved on the expected place instead"
+        remedy = "see at station Touch what is missing"
+        self.findings.append(Finding(slug="readings-incomplete", signal=Signal.CAUTION, setup=name, text=text, remedy=remedy))
+        return nominal_truth(kit)
+
+
+def _place(text: str | None, folder: JobFolder) -> tuple[str, int] | None:
+    """ "cap-1.nc:42" as a program of the job and a line."""
+    if not text:
+        return None
+    file, _, line = text.rpartition(":")
+    if file not in folder.sources or not line.isdigit():
+        known = ", ".join(folder.sources)
+        raise InputRefused.because(f'"{text}" is no place in a program', remedy=f"write FILE:LINE with one of {known}",
+                                   span=Span("until"))  # fmt: skip
+    return file, int(line)
