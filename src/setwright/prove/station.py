@@ -27,7 +27,7 @@ from setwright.prove.motions import moves_over_part, with_dog_legs
 from setwright.prove.reading import read_setup
 from setwright.read.station import Reading
 from setwright.read.timing import Timing
-from setwright.removal.cut import Cut, cut
+from setwright.removal.cut import cut
 from setwright.removal.field import Field, Volume, field_of
 
 __all__ = ["Proof", "default_pitch", "prove"]
@@ -110,7 +110,8 @@ def prove(
     contacts = [*blank_contacts(done, moves), *holding_contacts(moves, pieces, bodies, progress=progress)]
     travel, beyond = overtravel(moves_in_machine(path), kit.machine)
     stations = np.array([state.tool for state in path.states], np.int64)[path.state]
-    removed = _by_tool(stations[done.motion], done.removed)
+    removed_by_motion = done.by_bundle.mean(axis=0)  # so that the tools' volumes add up to the part's
+    removed = _by_tool(stations[done.motion], removed_by_motion)
     features = measure_requirements(kit, done.field)
     case = ProveCase(kit, truth, path, reading.lines, tuple(contacts), tuple(nearness(moves, pieces, bodies, progress=progress)),
                      tuple(beyond), features, removed, reading.timing.by_tool)  # fmt: skip
@@ -118,7 +119,7 @@ def prove(
     placed = [replace(finding, setup=finding.setup or kit.setup.name) for finding in findings]
     return Proof(
         kit, truth, reading, moves, before, done.field, case, removed, before.volume(), done.field.volume(), travel,
-        _rates(path, stations, done, reading.timing),
+        _rates(stations, done.motion, removed_by_motion, reading.timing),
         float(before.grid.pitch.max()), time.perf_counter() - began, _guesses(kit), tuple(worst_first(placed)),
     )  # fmt: skip
 
@@ -153,13 +154,13 @@ def _blank_field(kit: Kit, pitch_mm: float) -> Field:
     return field_of([kit.blank.moved(shifted(*copy)).shape for copy in kit.copies], pitch_mm=pitch_mm)
 
 
-def _rates(path: Path, stations: NDArray[np.int64], done: Cut, timing: Timing) -> dict[int, float]:
+def _rates(stations: NDArray[np.int64], row: NDArray[np.int32], removed: NDArray[np.float64], timing: Timing) -> dict[int, float]:
     """The greatest metal removal of a motion, mm³/min, by station; empty where the time is not known."""
     if timing.total_s is None:
         return {}
-    removed = np.zeros(len(path))
-    np.add.at(removed, done.motion, done.removed)
-    rate = np.divide(60.0 * removed, timing.by_row, out=np.zeros(len(path)), where=timing.by_row > 0.0)
+    by_row = np.zeros(len(stations))
+    np.add.at(by_row, row, removed)
+    rate = np.divide(60.0 * by_row, timing.by_row, out=np.zeros(len(stations)), where=timing.by_row > 0.0)
     return {station: float(rate[stations == station].max()) for station in timing.by_tool}
 
 

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from setwright.base.errors import Problem
+from setwright.base.errors import InputRefused, Problem
+from setwright.base.span import Span
 from setwright.model.finding import Finding, Signal, worst_first
 from setwright.model.machine import Control, Machine, Spindle, Table, Travel
 from setwright.program.hints import read_hints
@@ -107,10 +108,13 @@ def read(
 
     Time is that of `machine`; without one, of an ordinary machine (see model.machine's defaults).
 
-    Raises InputRefused for what is no program at all; what cannot be read inside a program is in `problems`.
+    Raises InputRefused for what is no program at all, or an empty one; what cannot be read inside a program is in `problems`.
     """
     sources = [Source(name, data) for name, data in programs.items()]
     interpreted = interpret(sources, profile=profile, registers=registers or Registers.nominal(), until=until)
+    if interpreted.blocks == 0 and not interpreted.problems:
+        empty = next(iter(programs))
+        raise InputRefused.because("there is no block in this program", remedy="fetch it again from where it was made", span=Span(empty))
     lines = {name: Lines(data) for name, data in programs.items()}
     findings = worst_first([_finding(remark) for remark in interpreted.remarks])
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in programs.items()}
