@@ -151,6 +151,13 @@ def test_tool_setter_gives_lengths(tmp_path):
     assert got.truth().machine_from_work.shift == pytest.approx([-300, -215, -477], abs=1e-3)
 
 
+def test_half_a_step_of_the_tool_setter_is_taken_back(tmp_path):
+    """The tip comes down in steps of 0.02 and stops 0.01 too low on average; the other error sources leave 0.02 mm at most."""
+    setter = {"tool": 2, "with": "setter", "display": {"z": -600 + 50 + 118.25 - 0.01}, "last_step": 0.02}
+    got = touch(bench(tmp_path), readings(*bore_contacts(), top_contact(131.482), lengths=(setter,)))
+    assert got.as_plain()["tool_lengths"]["2"]["value"] == pytest.approx(118.25, abs=1e-3)
+
+
 def test_wear_external_offset_and_diameter_registers(tmp_path):
     wear = {"1": {"length_wear": -0.05, "radius_wear": 0.02}}
     held = {"external": {"x": 1.0, "y": 2.0, "z": 3.0}, "tool": wear}
@@ -249,6 +256,7 @@ def test_unchecked_contacts_are_said_and_the_next_one_helps(tmp_path):
     kit = bench(tmp_path, x="left", y="fixed jaw")
     contacts = [face_contact("left", "+X", (-62, 0, NAN)), face_contact("fixed jaw", "+Y", (0, 42, NAN)), top_contact(131.482)]
     got = touch(kit, readings(*contacts))
+    assert got.next.on != "back"  # between the jaws
     assert {reading for reading, _ in got.unchecked} >= {0, 1}
     assert any(f.slug == "contact-unchecked" for f in got.findings)
     assert got.next is not None

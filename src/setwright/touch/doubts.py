@@ -26,6 +26,7 @@ _ALIKE = 0.99
 _MOST = 3
 _WEAK = 0.1
 _SHORT_ARC = math.radians(90.0)
+_OPPOSITE = {"back": "front", "front": "back", "left": "right", "right": "left"}
 _FINDERS = ("mechanical edge finder", "electronic finder", "3D indicator", "touch-trigger probe")
 _USUAL_FINDER = "mechanical edge finder 10 mm"
 
@@ -205,20 +206,38 @@ def _tried(setting: Setting, solution: Solution, contact: Contact, near: tuple[f
 
 
 def _candidates(setting: Setting, solution: Solution, instrument: Instrument) -> list[tuple[Contact, tuple[float, float]]]:
-    """Contacts a finder could make before the program runs: near both ends of each upright face, at the four quarters of each
-    boss and of each bore it goes into."""
+    """Contacts a finder could make before the program runs: near both ends of each free upright face, at the four quarters of
+    each boss and of each bore it goes into; on faces of the holding, and between its jaws, only where they were met before."""
     turn, zero = solution.machine_from_work
     not_there_yet = {face.name for face in setting.kit.setup.face if face.made}
+    covered = {*HOLDING_FACES, *_clamped(setting)}
     found = []
     for name, feature in sorted(setting.features.items()):
         too_narrow = isinstance(feature, Round) and feature.inside and 2 * feature.radius <= instrument.tip_diameter
-        if name in HOLDING_FACES or name in not_there_yet or too_narrow:
+        if name in not_there_yet or too_narrow:
             continue
-        for toward, work in _places(feature):
+        for toward, work in _met_before(setting, solution, name) if name in covered else _places(feature):
             x, y, _ = (turn @ np.array([*work, 0.0]) + zero).tolist()
             said = {"setup": setting.kit.setup.name, "on": name, "with": instrument.name, "toward": toward}
             contact = Contact.model_validate(said | {"display": Display(x=x, y=y)})
             found.append((contact, work))
+    return found
+
+
+def _clamped(setting: Setting) -> tuple[str, ...]:
+    """Faces of the part between fixed and moving jaw."""
+    jaw = setting.kit.setup.holding.fixed_jaw
+    return () if jaw is None else (jaw.against, _OPPOSITE.get(jaw.against, ""))
+
+
+def _met_before(setting: Setting, solution: Solution, name: str) -> list[tuple[str, tuple[float, float]]]:
+    turn, zero = solution.machine_from_work
+    found: list[tuple[str, tuple[float, float]]] = []
+    for row in solution.rows:
+        contact = setting.contacts[row.reading] if row.reading < len(setting.contacts) else None
+        if contact is not None and contact.on == name and contact.toward in ("+X", "-X", "+Y", "-Y") and row.unread == 0.0:
+            x, y, _ = ((np.array(row.point) - zero) @ turn).tolist()
+            found.append((contact.toward, (x, y)))
     return found
 
 
