@@ -21,7 +21,7 @@ from setwright.removal.cut import cut
 from setwright.removal.field import field_of
 from setwright.start.reading import HOME_ABOVE_ZERO_MM, ProgramReading, motions_of
 from setwright.start.tools import DraftTool
-from setwright.start.wording import Evidence, cite, cited, number_text
+from setwright.start.wording import Evidence, cite, cited, number_text, tidy
 
 __all__ = ["DraftBlank", "Top", "draft_blank", "find_top"]
 
@@ -153,14 +153,14 @@ def draft_blank(reading: ProgramReading, path: Path, tools: Sequence[DraftTool],
     blank.fixed[1, 2] = True
     hint = _one_size(reading, blank)
     _place_sideways(reading, blank, cuts, hint)
-    _set_bottom(blank, rows, top, hint)
+    _set_bottom(blank, rows, top, hint, inch=reading.inch)
     if hint is not None and hint[1].round:
         _make_round(blank, hint[1], cuts)
     if not blank.fixed[:, :2].all():
         _clear_rapids(blank, motions_of(path, order=_rows_of(tools), rapid=reading.profile.rapid), tools)
         _round_sides(blank, inch=reading.inch)
-    if not blank.why_size:
-        blank.why_size.append(cite("no comment tells its size; drawn around what the program cuts, measure yours"))
+    if not (blank.fixed[0, :2] | blank.fixed[1, :2]).all() or not blank.why_size:
+        blank.why_size.insert(0, cite("drawn around what the program cuts, measure yours"))
     blank.why_place.append(top.why)
     return blank
 
@@ -280,7 +280,7 @@ def _likeliest(low: float, high: float, size: float, places: tuple[str, str]) ->
     return max(spans, key=covered)
 
 
-def _set_bottom(blank: DraftBlank, rows: _Rows, top: Top, hint: tuple[str, BlankHint] | None) -> None:
+def _set_bottom(blank: DraftBlank, rows: _Rows, top: Top, hint: tuple[str, BlankHint] | None, *, inch: bool) -> None:
     """The bottom: from the thickness a comment gives, from zero at the bottom, else below the deepest cut."""
     thickness = None
     if hint is not None:
@@ -294,12 +294,12 @@ def _set_bottom(blank: DraftBlank, rows: _Rows, top: Top, hint: tuple[str, Blank
         deepest = float(rows.low[:, 2].min())
         small = sorted((blank.high - blank.low)[:2].tolist())
         if small[0] <= _WIDEST_IN_VISE_MM and small[1] <= _LONGEST_IN_VISE_MM:
-            blank.low[2] = top.z - max(math.ceil(top.z - deepest + _BELOW_CUT_MM), _LEAST_THICK_MM)
-            blank.why_size.append(cite("its thickness leaves 12 mm to grip below the deepest cut"))
+            blank.low[2] = top.z - tidy(max(top.z - deepest + _BELOW_CUT_MM, _LEAST_THICK_MM), inch=inch)
+            blank.why_size.append(cite("thick enough to grip 12 mm below the deepest cut"))
         else:
             blank.low[2] = min(deepest, top.z - _LEAST_THICK_MM) if top.z - deepest < 1.0 else deepest
             blank.sheet = True
-            blank.why_size.append(cite("its thickness is the deepest cut: too large for the vise, taken as sheet"))
+            blank.why_size.append(cite("as thick as the deepest cut: too large for the vise, taken as sheet"))
 
 
 def _make_round(blank: DraftBlank, hint: BlankHint, cuts: tuple[Array, Array]) -> None:
@@ -321,6 +321,8 @@ def _rows_of(tools: Sequence[DraftTool]) -> dict[int, int]:
 def _clear_rapids(blank: DraftBlank, moves: Moves, tools: Sequence[DraftTool]) -> None:
     """Move sides that are only guessed until no rapid of the cutting part runs into metal, as far as that leaves a blank."""
     moves = moves[moves.tool >= 0]
+    if not _may_hit(blank, moves):
+        return
     assemblies = [assemble(tool.tool, stickout=tool.stickout) for tool in tools]
     pieces = PieceTable.of([[piece for piece in one.pieces if piece.role is Role.CUTTING] for one in assemblies])
     radii = np.array([tool.radius for tool in tools])
@@ -332,6 +334,15 @@ def _clear_rapids(blank: DraftBlank, moves: Moves, tools: Sequence[DraftTool]) -
         moved = [_step_aside(blank, moves[touch.row : touch.row + 1], radii, start) for touch in touched]
         if not any(moved):
             return
+
+
+def _may_hit(blank: DraftBlank, moves: Moves) -> bool:
+    """Whether any rapid below the top does more than rise: only then is it worth trying the motions on the metal."""
+    low, high = extent_of(moves)
+    below = (moves.kind == MoveKind.RAPID) & (low[:, 2] < blank.high[2] - _LEVEL_MM)
+    rises = (high - low)[:, :2].max(axis=1) <= SAME_PLACE_MM
+    rises &= moves.end[:, 2] > moves.start[:, 2]
+    return bool((below & ~rises).any())
 
 
 def _shape(blank: DraftBlank) -> BoxShape:

@@ -113,11 +113,11 @@ class Documents:
             text.put("fixed_jaw", f"{{ against = {quoted(held.jaw)} }}")
         if held.parallels:
             said = "height of the parallels" if held.vise is not None else "height of the spacers under the blank"
-            text.length("parallels", held.parallels, said=said)
+            text.put("parallels", text.metric(held.parallels), said=said)
         if held.corner is not None:
             text.put("corner", text.numbers(held.corner), said="the plate's least corner")
         x, y = (zero + at for zero, at in zip(setup.machine.zero_in_machine, held.reference, strict=True))
-        place = f"{{ x = {text.number(x)}, y = {text.number(y)}, varies = {text.number(2.0)} }}"
+        place = f"{{ x = {text.metric(round(x))}, y = {text.metric(round(y))}, varies = {text.metric(2.0)} }}"
         text.put("place", place, (cite("in the middle of the travel"),))
 
     def _tool(self, text: TomlText, tool: DraftTool, setup: DraftSetup) -> None:
@@ -191,7 +191,7 @@ class Documents:
             text.text("hand", "left", (cite("the program turns it counter-clockwise"),))
         if tool.shank is not None:
             text.put("shank", f"{{ diameter = {text.number(tool.shank.diameter)} }}")
-        steps = [f"  {{ diameter = {text.number(step.diameter)}, length = {text.number(step.length)} }}," for step in tool.holder]
+        steps = [f"  {{ diameter = {text.metric(step.diameter)}, length = {text.metric(step.length)} }}," for step in tool.holder]
         text.put("holder", "\n".join(["[", *steps, "]"]))
         return self._shop("tools", _file_name(tool, inch=setup.inch), text)
 

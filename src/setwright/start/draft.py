@@ -61,7 +61,7 @@ def _draft_setup(reading: ProgramReading, number: int, *, alone: bool) -> DraftS
     fitted = compensated(reading, rough)
     path = fitted.path
     top = find_top(reading, rough)
-    tools = tuple(with_depth(tool, top=top.z) for tool in rough)
+    tools = tuple(with_depth(tool, top=top.z, inch=reading.inch) for tool in rough)
     blank = draft_blank(reading, path, tools, top)
     offsets = _offsets(reading, path)
     shifts = {name: (order * (float(blank.size[0]) + _GAP_MM) if cuts else 0.0, 0.0, 0.0)

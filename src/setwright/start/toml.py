@@ -40,7 +40,7 @@ class TomlText:
         if not comment:
             self._lines.append(line)
         elif max(len(line), _COMMENT_COLUMN) + len(comment) + 3 <= _WIDEST:
-            self._lines.append(f"{line:<{_COMMENT_COLUMN}}# {comment}")
+            self._lines.append(f"{line:<{_COMMENT_COLUMN - 2}}  # {comment}")
         else:
             self._lines += [f"# {part}" for part in _broken(comment)]
             self._lines.append(line)
@@ -56,6 +56,11 @@ class TomlText:
     def number(self, mm: float) -> str:
         """A length as a bare number of the file's unit."""
         return number_text(mm, inch=self.inch)
+
+    def metric(self, mm: float) -> str:
+        """A length of the stated default equipment: always in mm, with its unit where the file counts in inches."""
+        text = number_text(mm, inch=False)
+        return quoted(f"{text} mm") if self.inch else text
 
     def numbers(self, values: Iterable[float]) -> str:
         """Lengths as an array."""

@@ -16,7 +16,7 @@ from setwright.program.hints import ToolHint
 from setwright.program.path import Path
 from setwright.program.summary import ToolUse
 from setwright.start.reading import ProgramReading
-from setwright.start.wording import Evidence, cite, cited, length_text
+from setwright.start.wording import Evidence, cite, cited, length_text, tidy
 
 __all__ = ["DraftTool", "draft_tools", "with_depth"]
 
@@ -47,7 +47,7 @@ _SLIM, _MEDIUM = 20.0, 32.0
 _HOLDER_SLIM: Final = (HolderStep(diameter=42.0, length=35.0), HolderStep(diameter=50.0, length=12.0),
                        HolderStep(diameter=63.0, length=26.5))  # fmt: skip
 _HOLDER_MEDIUM: Final = (HolderStep(diameter=60.0, length=50.0), HolderStep(diameter=63.0, length=26.5))
-_CLEAR_OF_METAL_MM = 10.0
+_CLEAR_OF_METAL_MM, _BESIDE_HOLDER_MM = 10.0, 5.0
 _PITCH_STEP = 1.0 / 400.0
 
 
@@ -106,9 +106,10 @@ def _draft_tool(reading: ProgramReading, use: ToolUse, uses: Sequence[ToolUse], 
     left = rows.size > 0 and all(path.states[i].spindle_rpm < 0 for i in np.unique(path.state[rows]).tolist())
     corner = min(said.corner_radius or 0.0, diameter / 2)
     tool = Tool(name=f"{kind} {length_text(diameter, inch=reading.inch)}", kind=kind, diameter=diameter, flute_length=diameter,
-                corner_radius=corner if kind in ("end mill", "bull-nose mill", "face mill") else 0.0,
-                point_angle=said.point_angle if kind not in ("end mill", "face mill") else None, flutes=said.flutes or 2,
+                corner_radius=corner if kind in ("end mill", "bull-nose mill", "face mill") else 0.0, flutes=said.flutes or 2,
                 pitch=pitch, hand="left" if left else "right")  # fmt: skip
+    if said.point_angle is not None and kind not in ("end mill", "face mill"):
+        tool = tool.model_copy(update={"point_angle": said.point_angle})
     lowest = rows[np.argmin(np.minimum(path.start[rows, 2], path.end[rows, 2]))] if rows.size else -1
     least = float(min(path.start[lowest, 2], path.end[lowest, 2])) if rows.size else math.inf
     length_register = _register(use.number, _owners(uses, "length_registers"))
@@ -213,20 +214,22 @@ def _diameter(said: _Said, kind: ToolKind, pitch: float | None, reading: Program
 # --- lengths ---------------------------------------------------------------------------------------------------------------------
 
 
-def with_depth(draft: DraftTool, *, top: float) -> DraftTool:
-    """Flutes, shank, stick-out and holder long enough for the deepest cut below `top` (mm)."""
+def with_depth(draft: DraftTool, *, top: float, inch: bool) -> DraftTool:
+    """Flutes, shank, stick-out and holder long enough for the deepest cut below `top` (mm), rounded up to a usual step."""
     tool = draft.tool
     depth = max(top - draft.least_mm, 0.0) if math.isfinite(draft.least_mm) else 0.0
-    flutes = math.ceil(max(_least_flutes(tool), depth + 1.0))
+    flutes = tidy(max(_least_flutes(tool), depth + 1.0), inch=inch)
     shank = None
     if tool.kind in ("face mill", "boring bar"):
-        flutes = math.ceil(max(_INSERT_EDGE_MM if tool.kind == "face mill" else _BAR_EDGE_MM, 0.0))
+        flutes = tidy(_INSERT_EDGE_MM if tool.kind == "face mill" else _BAR_EDGE_MM, inch=inch)
         shank = Shank(diameter=round(tool.diameter * (0.85 if tool.kind == "face mill" else 0.75), 2))
-    stickout = float(max(flutes + math.ceil(max(tool.diameter / 2, 5.0)), math.ceil(depth + _CLEAR_OF_METAL_MM)))
+    stickout = tidy(max(flutes + max(tool.diameter / 2, _BESIDE_HOLDER_MM), depth + _CLEAR_OF_METAL_MM), inch=inch)
     holder = _HOLDER_SLIM if tool.diameter <= _SLIM else _HOLDER_MEDIUM if tool.diameter <= _MEDIUM else _arbor(tool.diameter)
-    lengths = (cite(f"default lengths and holder; the flutes reach past the deepest cut, {depth:.4g} mm below the top in line "
-                    f"{draft.lowest_line}" if depth > 0.0 else "default lengths and holder"),)  # fmt: skip
-    made = tool.model_copy(update={"flute_length": float(flutes), "shank": shank, "holder": holder})
+    said = "default lengths and holder"
+    if depth > 0.0:
+        said += f", enough for its deepest cut {length_text(depth, inch=inch)} below the top in line {draft.lowest_line}"
+    lengths = (cite(said),)
+    made = tool.model_copy(update={"flute_length": flutes, "shank": shank, "holder": holder})
     return replace(draft, tool=made, stickout=stickout, lengths=lengths)
 
 

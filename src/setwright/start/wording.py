@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from typing import Protocol
 
-__all__ = ["Cited", "Evidence", "cite", "cited", "length_text", "number_text"]
+from setwright.base.tolerance import SAME_PLACE_MM
+
+__all__ = ["Cited", "Evidence", "cite", "cited", "length_text", "number_text", "tidy"]
 
 Evidence = str
 """What a guess rests on, in words; it stands beside the value in the file and in the verdict of a proof."""
 
 _LONGEST = 90
 _INCH = 25.4
+_STEP_INCH_MM = 1.27
 
 
 class Cited(Protocol):
@@ -51,6 +55,12 @@ def number_text(mm: float, *, inch: bool) -> str:
     text = f"{mm / _INCH:.5f}" if inch else f"{mm:.4f}"
     text = text.rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
+
+
+def tidy(mm: float, *, inch: bool) -> float:
+    """A length rounded up to a step a setter writes: 1 mm, or 0.05 in."""
+    step = _STEP_INCH_MM if inch else 1.0
+    return math.ceil(mm / step - SAME_PLACE_MM) * step
 
 
 def length_text(mm: float, *, inch: bool) -> str:
