@@ -141,6 +141,38 @@ def test_any_blank_fits_at_the_largest_scale(x: float, y: float, z: float, spots
     assert 2 * x * bigger > 60.0 or 2 * (y + z) * bigger > 60.0, "a larger scale would have fitted"
 
 
+def words_at(drawing: Drawing) -> list[tuple[str, float, float, float]]:
+    """Every name on the drawing, with its middle and its size."""
+    texts = ET.fromstring(drawing.svg).iter(f"{SVG}text")
+    found = [e for e in texts if e.get("font-weight") == "normal" and not e.get("transform")]
+    return [(e.text or "", float(e.get("x", "")), float(e.get("y", "")), float(e.get("font-size", ""))) for e in found]
+
+
+def test_names_never_stand_over_each_other_however_many_there_are() -> None:
+    crowd = tuple(Body(BodyKind.CLAMP, f"clamp, place {n}", box((9.0 * n, 0.0, 0.0), (9.0 * n + 6.0, 8.0, 9.0))) for n in range(12))
+    drawing = draw_setup(SheetContent(title="t", setup="s", bodies=crowd, datum=None), **ROOM)
+    placed = [(x, y, size) for words, x, y, size in words_at(drawing) if words == "clamp"]
+    assert 2 <= len(placed) <= 12
+    for i, (x, y, size) in enumerate(placed):
+        for other_x, other_y, _ in placed[:i]:
+            assert abs(x - other_x) >= 0.5 * size * len("clamp") or abs(y - other_y) >= size
+
+
+def test_a_member_of_a_family_bears_its_word_and_a_single_one_its_name() -> None:
+    pair = (Body(BodyKind.STOP, "stop, left", box((-9.0, 0.0, 0.0), (0.0, 9.0, 9.0))),
+            Body(BodyKind.STOP, "stop, right", box((90.0, 0.0, 0.0), (99.0, 9.0, 9.0))))  # fmt: skip
+    single = Body(BodyKind.CLAMP, "clamp, middle", box((40.0, 30.0, 0.0), (50.0, 39.0, 9.0)))
+    drawing = draw_setup(SheetContent(title="t", setup="s", bodies=(*pair, single), datum=None), **ROOM)
+    names = sorted(words for words, *_ in words_at(drawing) if words.startswith(("stop", "clamp")))
+    assert names == ["clamp, middle", "stop", "stop"]
+
+
+def test_a_table_out_of_the_picture_is_not_named() -> None:
+    names = [words for words, *_ in words_at(draw_setup(SAMPLE, **ROOM))]
+    assert "table" not in names
+    assert "blank" in names
+
+
 def test_numbers_of_contacts_do_not_cover_each_other() -> None:
     spots = [Contact(n, "top", (3.0 * (n % 3), 3.0 * (n // 3), 1.0), (0.0, 0.0, -1.0)) for n in range(1, 9)]
     drawing = draw_setup(replace(SAMPLE, contacts=tuple(spots)), **ROOM)

@@ -88,13 +88,16 @@ class Canvas:
             return False
         return all(right <= a or c <= left or bottom <= b or d <= top for a, b, c, d in self.taken)
 
-    def label(self, words: str, middles: Sequence[Place], *, size: float = 3.0) -> None:
-        """A text at the first of the places that is free, at the first of all if none is."""
+    def label(self, words: str, middles: Sequence[Place], *, size: float = 3.0) -> bool:
+        """Write a text at the first of the places that is free; whether there was one."""
         half = (text_width(words, size) / 2.0, 0.65 * size)
-        around = [(x - half[0], y - half[1], x + half[0], y + half[1]) for x, y in middles]
-        chosen = next((row for row, rectangle in enumerate(around) if self.free(rectangle)), 0)
-        self.take(around[chosen])
-        self.text(words, middles[chosen], size=size)
+        for x, y in middles:
+            around = (x - half[0], y - half[1], x + half[0], y + half[1])
+            if self.free(around):
+                self.take(around)
+                self.text(words, (x, y), size=size)
+                return True
+        return False
 
     def svg(self) -> str:
         """The finished picture; one user unit is one millimetre on paper."""

@@ -46,7 +46,7 @@ class Axis(StrEnum):
 
 
 class BodyKind(StrEnum):
-    """What a body on the drawing is; decides line and shade, and nothing else."""
+    """What a body on the drawing is; decides line and shade. Names find room on the drawing in this order."""
 
     BLANK = "blank"
     JAW = "jaw"
@@ -115,7 +115,7 @@ class Program:
 
 @dataclass(frozen=True, slots=True)
 class Register:
-    """One number to type: value and expanded uncertainty (k = 2) in mm, or in degrees if `angle`; None if not determined."""
+    """One number to type: value and expanded uncertainty (95 %) in mm, or in degrees if `angle`; None if not determined."""
 
     name: str
     value: float | None

@@ -7,6 +7,7 @@ parallels and of features are dashed.
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from typing import Final
 
@@ -19,7 +20,7 @@ __all__ = ["Drawing", "draw_setup"]
 _SCALES: Final = (5.0, 2.0, 1.0, 1 / 2, 1 / 3, 1 / 4, 1 / 5, 1 / 8, 1 / 10, 1 / 15, 1 / 20, 1 / 50, 1 / 100)
 _BARS_MM: Final = (5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
 _BARS_INCH: Final = (0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 40.0)
-_LEFT: Final = 15.0
+_LEFT: Final = 12.0
 _TOP: Final = 9.5
 _TIER: Final = 5.5
 _CAPTION: Final = 9.0
@@ -27,6 +28,7 @@ _FOOT: Final = 10.0
 _AXIS: Final = 8.0
 _RIM: Final = 4.0
 _LETTER: Final = 3.0
+_SMALL_LETTER: Final = 2.4
 _FAN_RAD: Final = (0.0, math.pi / 5, -math.pi / 5, 2 * math.pi / 5, -2 * math.pi / 5)
 _BALLOON: Final = 2.2
 _LOOK: Final[dict[BodyKind, tuple[str, float]]] = {
@@ -77,7 +79,7 @@ class _View:
 
 def draw_setup(content: SheetContent, *, width: float, height: float) -> Drawing:
     """Draw bodies, datum, contacts and dimensions at the largest scale in use that fits `width` x `height` (paper, mm)."""
-    solid = [body for body in content.bodies if body.kind not in _BEYOND] or list(content.bodies)
+    solid = [body for body in content.bodies if body.kind not in (*_BEYOND, BodyKind.FEATURE)] or list(content.bodies)
     if not solid:
         canvas = Canvas(width, 12.0)
         canvas.text("Nothing is known yet that could be drawn.", (width / 2, 6.0))
@@ -133,7 +135,7 @@ def _paint_bodies(canvas: Canvas, view: _View, bodies: tuple[Body, ...]) -> None
         if body.kind in (BodyKind.PARALLEL, BodyKind.BLANK):
             canvas.polygon(view.outline(body), width=0.2, dash=_DASH, name=f"hidden-{body.kind.value}")
         elif body.kind is BodyKind.FEATURE:
-            canvas.polygon(view.outline(body), width=0.3, dash="" if view.up == 1 else _DASH, name="feature")
+            canvas.polygon(view.outline(body), width=0.3, dash="" if view.up == 1 else _DASH, name="feature", window=window)
         elif body.kind is BodyKind.TABLE:
             _paint_table(canvas, view, body)
 
@@ -252,33 +254,39 @@ def _paint_dimension(canvas: Canvas, words: str, starts: list[Place], ends: list
 
 
 def _paint_labels(canvas: Canvas, views: tuple[_View, _View], bodies: tuple[Body, ...]) -> None:
-    """Each body's name once, in the view where it has room; beside the body if it fits nowhere inside."""
-    done: set[str] = set()
-    for body in bodies:
-        if not body.label or body.label in done:
+    """Names of the bodies, the blank's first, where there is room for them; what is crowded out goes without: a name over another
+    name would tell nothing. Several of a family ("stop, left", "stop, back") bear the family's word alone."""
+    family = [re.split(r",| at ", body.label)[0].strip() for body in bodies]
+    importance = list(BodyKind)
+    for word, body in sorted(zip(family, bodies, strict=True), key=lambda pair: importance.index(pair[1].kind)):
+        if not body.label:
             continue
-        done.add(body.label)
-        half = text_width(body.label, _LETTER) / 2 + 0.8
-        view = _labelled_in(views, body)
-        spots = view.outline(body)
-        left, right = min(x for x, _ in spots), max(x for x, _ in spots)
-        top, bottom = min(y for _, y in spots), max(y for _, y in spots)
+        words = word if family.count(word) > 1 else body.label
+        view = views[1] if body.kind in (BodyKind.PARALLEL, *_BEYOND) else views[0]
+        corners = view.outline(body)
+        left, right = min(x for x, _ in corners), max(x for x, _ in corners)
+        top, bottom = min(y for _, y in corners), max(y for _, y in corners)
         if body.kind in _BEYOND:
             left, right = max(left, view.frame[0] - _RIM), min(right, view.frame[2] + _RIM)
             top, bottom = max(top, view.frame[1] - _RIM), min(bottom, view.frame[3] + _RIM)
             if top >= bottom or left >= right:
                 continue
-        rows, columns = [top + _LETTER, bottom - _LETTER], [left + half, right - half]
-        if body.kind is not BodyKind.BLANK:
-            rows, columns = [(top + bottom) / 2, *rows], [(left + right) / 2, *columns]
-        inside = [(x, y) for y in rows for x in columns] if right - left > 2 * half and bottom - top > 3.4 else []
-        beside = [(x, y) for y in rows for x in (left - half, right + half)]
-        canvas.label(body.label, inside + beside)
+        for size in (_LETTER, _SMALL_LETTER):
+            spots = _spots((left, top, right, bottom), words, size, middle=body.kind is not BodyKind.BLANK)
+            if canvas.label(words, spots, size=size):
+                break
 
 
-def _labelled_in(views: tuple[_View, _View], body: Body) -> _View:
-    hidden_above = body.kind in (BodyKind.PARALLEL, *_BEYOND)
-    return views[1] if hidden_above else views[0]
+def _spots(place: Rectangle, words: str, size: float, *, middle: bool) -> list[Place]:
+    """Where a body's name may stand: inside in the middle (unless that is where the zero is) or in a corner, else beside it."""
+    left, top, right, bottom = place
+    half = text_width(words, size) / 2 + 0.6
+    rows, columns = [top + size, bottom - size], [left + half, right - half]
+    if middle:
+        rows, columns = [(top + bottom) / 2, *rows], [(left + right) / 2, *columns]
+    fits = right - left > 2 * half and bottom - top > 1.2 * size
+    inside = [(x, y) for y in rows for x in columns] if fits else []
+    return inside + [(x, y) for y in rows for x in (left - half, right + half)]
 
 
 def _paint_captions(canvas: Canvas, views: tuple[_View, _View], *, scale: float, units: str) -> None:
