@@ -71,8 +71,8 @@ def main() -> None:
         "least distance": lambda: least_clearance(moves, pieces, bodies).lower.round(4).tolist(),
         "least distance and its course up to 10 mm": lambda: least_clearance(moves, pieces, bodies, course_within=10.0).lower.min(),
         "contacts": lambda: int(find_contacts(moves, pieces, bodies).count.sum()),
-        "contacts, 12 mm too low": lambda: int(find_contacts(moves, pieces, bodies, shift=(0.0, 0.0, -12.0)).count.sum()),
-        "contacts, 14 mm aside": lambda: int(find_contacts(moves, pieces, bodies, shift=(0.0, 14.0, -8.0)).count.sum()),
+        "contacts, holder too low by 60 mm": lambda: int(find_contacts(moves, pieces, bodies, shift=(0.0, 0.0, -60.0)).count.sum()),
+        "contacts, cutter aside by 60 mm": lambda: int(find_contacts(moves, pieces, bodies, shift=(0.0, 60.0, -12.0)).count.sum()),
     }
     for name, case in cases.items():
         case()

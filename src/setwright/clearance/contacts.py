@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused
 from setwright.base.threads import map_parts
-from setwright.base.tolerance import CHORD_SAGITTA_MM, CONTACT_DEPTH_MM
+from setwright.base.tolerance import CHORD_SAGITTA_MM, CONTACT_DEPTH_MM, DEPTH_STEP_MM
 from setwright.clearance.bodies import Bodies
 from setwright.clearance.least import Progress, counted
 from setwright.clearance.push import PUSHES, Verdict, find_deepest, scan_verdicts
@@ -24,6 +24,8 @@ __all__ = ["ContactTable", "find_contacts"]
 
 _PART: Final = 2048
 _DEPTH_PART: Final = 512
+_SAMPLES: Final = 16
+_UNKNOWN: Final = np.array([0.0, 0.0, NOBODY, np.nan, np.nan, np.nan])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -86,6 +88,11 @@ def find_contacts(
     return _table(scene, bodies, tuple(groups), by, touching, verdict)
 
 
+def _just_below(found: NDArray[np.float64]) -> NDArray[np.float64]:
+    """What `find_deepest` is to exceed so that it finds again all that come as deep as `found`."""
+    return np.array([max(found[0] - 4.0 * DEPTH_STEP_MM, 0.0), found[1], NOBODY, np.nan, np.nan, np.nan])
+
+
 def _table(
     scene: Scene, bodies: Bodies, groups: tuple[str, ...], by: NDArray[np.float64], touching: float, verdict: NDArray[np.uint8]
 ) -> ContactTable:
@@ -93,28 +100,32 @@ def _table(
     shape = (len(bodies), len(groups))
     hit = verdict == Verdict.CONTACT
     first = np.where(hit.any(axis=1), hit.argmax(axis=1) if hit.shape[1] else NOBODY, NOBODY)
-    parts: list[tuple[int, int, NDArray[np.int64]]] = []
-    for body, group in np.argwhere(first >= 0).tolist():
-        rows = np.flatnonzero(hit[body, :, group])
-        parts.append((body, group, rows[:1]))
-        parts += [(body, group, rows[at : at + _DEPTH_PART]) for at in range(0, rows.size, _DEPTH_PART)]
+    pairs = [(body, group, np.flatnonzero(hit[body, :, group])) for body, group in np.argwhere(first >= 0).tolist()]
+    parts = [(at, rows[[sample]], _UNKNOWN) for at, (_, _, rows) in enumerate(pairs)
+             for sample in np.unique(np.linspace(0, rows.size - 1, min(_SAMPLES, rows.size)).astype(np.int64))]  # fmt: skip
 
-    def dig(part: tuple[int, int, NDArray[np.int64]]) -> NDArray[np.float64]:
-        body, group, rows = part
-        found = np.full(6, np.nan)
-        find_deepest(scene, body, group, rows, by, float(touching), found)
+    def dig(part: tuple[int, NDArray[np.int64], NDArray[np.float64]]) -> NDArray[np.float64]:
+        at, rows, known = part
+        found = known.copy()
+        find_deepest(scene, *pairs[at][:2], rows, by, float(touching), found)
         return found
 
+    sampled = [(part[0], found) for part, found in zip(parts, map_parts(dig, parts), strict=True)]
+    known = [max((found for at, found in sampled if at == pair), key=lambda found: found[0]) for pair in range(len(pairs))]
+    parts = [(at, rows[begin : begin + _DEPTH_PART], _just_below(known[at])) for at, (_, _, rows) in enumerate(pairs)
+             for begin in range(0, rows.size, _DEPTH_PART)]  # fmt: skip
     first_depth, depth = np.full(shape, np.nan), np.full(shape, np.nan)
     deepest = np.full(shape, NOBODY)
     push, place = np.full((*shape, 3), np.nan), np.full((*shape, 3), np.nan)
-    for (body, group, _), found in zip(parts, map_parts(dig, parts), strict=True):
-        at = (body, group)
-        if math.isnan(first_depth[at]):
-            first_depth[at] = found[0]
-        if math.isnan(depth[at]) or found[0] > depth[at]:
-            depth[at], deepest[at] = found[0], int(found[2])
-            push[at], place[at] = PUSHES[int(found[1])], found[3:]
+    for pair, found in sampled:
+        body, group, _ = pairs[pair]
+        if math.isnan(first_depth[body, group]):
+            first_depth[body, group] = found[0]
+    for (pair, _, _), found in zip(parts, map_parts(dig, parts), strict=True):
+        body, group, _ = pairs[pair]
+        if found[2] >= 0 and not found[0] <= depth[body, group]:
+            depth[body, group], deepest[body, group] = found[0], int(found[2])
+            push[body, group], place[body, group] = PUSHES[int(found[1])], found[3:]
     by_move = np.ascontiguousarray(verdict.transpose(1, 0, 2))
     return ContactTable(bodies.names, groups, by_move, hit.sum(axis=1), first.astype(np.int64), first_depth, deepest, depth, push,
                         place)  # fmt: skip

@@ -147,14 +147,15 @@ def find_deepest(
 ) -> None:  # fmt: skip
     """Of contact moves `rows` the first one whose depth no later one exceeds by more than DEPTH_STEP_MM.
 
-    `found` (6,), out: depth (mm), index of its direction in `PUSHES`, row, and the place on the body that frees last (x, y, z). A
-    move that the deepest push so far frees is not looked at further.
+    `found` (6,), in: depth that is to be exceeded (mm), a direction that often frees; out: depth, index of its direction in
+    `PUSHES`, row, and the place on the body that frees last (x, y, z); unchanged if no depth exceeds it by more than DEPTH_STEP_MM.
+    A move that the deepest push so far frees is not looked at further.
     """
     work, hints = np.zeros((WORK_ROWS, 9)), np.full(scene.pieces.group.size, -1, np.int64)
-    found[0] = 0.0
     for row in rows:
         deeper = True
-        for push in range(len(PUSHES)):
+        for turn in range(len(PUSHES)):
+            push = (int(found[1]) + turn) % len(PUSHES)
             deeper = deeper and _meets(scene, body, row, group, shift, push, found[0] + DEPTH_STEP_MM, hints, work)
         if deeper or found[0] == 0.0:
             depth, push = push_out(scene, body, row, group, shift, touching, hints, work)
