@@ -19,7 +19,7 @@ from setwright.base.span import Span
 from setwright.model.finding import Finding, Signal, worst_first
 from setwright.web.refusals import status_of
 
-__all__ = ["JSON_TYPE", "add_handlers", "document", "encoded", "refusal_document", "refusal_findings", "said"]
+__all__ = ["JSON_TYPE", "SCHEMA", "add_handlers", "document", "encoded", "refusal_document", "refusal_findings", "said"]
 
 SCHEMA: Final = 1
 JSON_TYPE: Final = "application/json"

@@ -11,7 +11,7 @@ from typing import Final
 
 from setwright.base.errors import InputRefused
 
-__all__ = ["Settings", "default_place", "is_local"]
+__all__ = ["Settings", "default_place", "default_workers", "is_local", "own_name"]
 
 _MEGABYTE: Final = 1_000_000
 
@@ -20,6 +20,11 @@ def default_place() -> Path:
     """The record's folder: $SETWRIGHT_RECORD, else `setwright-record` in the person's home."""
     stated = os.environ.get("SETWRIGHT_RECORD")
     return Path(stated) if stated else Path.home() / "setwright-record"
+
+
+def default_workers() -> int:
+    """Half of the computer's cores: a proof uses several threads itself."""
+    return max(1, (os.cpu_count() or 1) // 2)
 
 
 def is_local(host: str) -> bool:
@@ -32,7 +37,8 @@ def is_local(host: str) -> bool:
         return False
 
 
-def _own_name() -> str:
+def own_name() -> str:
+    """The name of whoever runs this."""
     try:
         return getpass.getuser()
     except (OSError, KeyError):  # no name for this process: a container without an entry
@@ -54,8 +60,8 @@ class Settings:
     accounts: bool = False
     tls: bool = False
     names: tuple[str, ...] = ()
-    local_name: str = field(default_factory=_own_name)
-    workers: int = field(default_factory=lambda: max(1, (os.cpu_count() or 1) // 2))
+    local_name: str = field(default_factory=own_name)
+    workers: int = field(default_factory=default_workers)
     waiting: int = 50
     largest_upload: int = 200 * _MEGABYTE
     session_hours: float = 12.0

@@ -34,7 +34,8 @@ STATIONS: Final = ("prove", "sheet")
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One piece of work. `options`: what the station is asked, as plain data (`pitch_mm`, `until`, `nominal`, `paper`, `units`)."""
+    """One piece of work. `options`: what the station is asked, as plain data (`pitch_mm`, `until`, `nominal`; for the
+    sheets `paper`, `units`)."""
 
     station: str
     files: Mapping[str, bytes] = field(repr=False)
@@ -58,8 +59,8 @@ def do(task: Task, progress: Progress) -> list[Made]:
     folder = opened(task.files, home=task.home, name=task.name)
     work = _Work(folder, progress, nominal=bool(task.options.get("nominal")))
     proofs = work.proofs(task.setup or None, pitch_mm=task.options.get("pitch_mm"), until=task.options.get("until"))
-    units = str(task.options.get("units") or folder.job.units)
-    made = [work.answer(proofs, units)]
+    units = str(task.options.get("units") or ("inch" if folder.job.units == "in" else "mm"))
+    made = [work.answer(proofs)]
     if task.station == "sheet":
         made = [*work.sheets(proofs, units, paper=str(task.options.get("paper") or "A4")), *made]
     return made
@@ -88,13 +89,13 @@ class _Work:
         remember_compiled(*rooms)
         return proofs
 
-    def answer(self, proofs: list[Proof], units: str) -> Made:
+    def answer(self, proofs: list[Proof]) -> Made:
         from setwright.prove.report import plain_job
 
         stopped = [problem for proof in proofs for problem in proof.stopped]
         findings = [*self.findings, *(finding for proof in proofs for finding in proof.findings), *refusal_findings(stopped)]
-        body = {**({"refused": True} if stopped else {}), **plain_job(proofs, units)}
-        return Made("proof.json", JSON_TYPE, encoded(document("prove", body, job=self.folder.name, units=units, findings=findings)))
+        body = {**({"refused": True} if stopped else {}), **plain_job(proofs, "mm")}
+        return Made("proof.json", JSON_TYPE, encoded(document("prove", body, job=self.folder.name, findings=findings)))
 
     def sheets(self, proofs: list[Proof], units: str, *, paper: str) -> list[Made]:
         from setwright.sheet.fill import content_of

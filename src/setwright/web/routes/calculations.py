@@ -19,7 +19,10 @@ from setwright.web.route_card import latest_proof
 from setwright.web.routes.common import JobName, RevisionNumber, WorkersOf, audited, etag
 from setwright.web.signin import RecordOf, Setter, Viewer
 
-__all__ = ["CalculationAsked", "router"]
+__all__ = [
+    "CalculationAsked", "delete_calculation", "get_calculation", "get_calculation_events", "get_calculations", "get_findings",
+    "get_result", "get_results", "post_calculation", "router",
+]  # fmt: skip
 
 router = APIRouter(tags=["calculations"])
 
@@ -34,7 +37,7 @@ class CalculationAsked(BaseModel, extra="forbid"):
     until: str | None = Field(default=None, max_length=500)
     nominal: bool = False
     paper: str | None = Field(default=None, max_length=20)
-    units: str | None = Field(default=None, pattern="^(mm|in)$")
+    units: str | None = Field(default=None, pattern="^(mm|inch)$")
 
 
 @router.post("/api/jobs/{job}/calculations", summary="Start a proof or print the sheets", status_code=202)

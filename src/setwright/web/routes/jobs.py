@@ -23,7 +23,10 @@ from setwright.web.route_card import route_card
 from setwright.web.routes.common import BasedOn, JobName, RevisionNumber, WorkersOf, audited, etag, revision_plain
 from setwright.web.signin import RecordOf, Setter, Viewer, Who
 
-__all__ = ["FileChanges", "router"]
+__all__ = [
+    "FileChanges", "delete_file", "get_changes", "get_file", "get_folder", "get_history", "get_job", "get_jobs",
+    "get_revisions", "get_since_last_run", "patch_job", "post_import", "post_jobs", "put_file", "router",
+]  # fmt: skip
 
 router = APIRouter(tags=["jobs"])
 FilePath = Annotated[str, Query(alias="path", max_length=400, description="The file's path in the job's folder.")]

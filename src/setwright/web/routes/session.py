@@ -13,7 +13,10 @@ from setwright.web.passwords import hashed
 from setwright.web.routes.common import audited
 from setwright.web.signin import Administrator, RecordOf, SettingsOf, Viewer, sign_in, sign_out, token_of
 
-__all__ = ["Credentials", "NewPerson", "PersonChange", "router"]
+__all__ = [
+    "Credentials", "NewPerson", "PersonChange", "delete_session", "get_audit", "get_people", "get_session", "patch_person",
+    "post_people", "post_session", "router",
+]  # fmt: skip
 
 router = APIRouter(tags=["people"])
 

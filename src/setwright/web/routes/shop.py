@@ -25,7 +25,7 @@ from setwright.web.answers import said
 from setwright.web.routes.common import BasedOn, audited, etag
 from setwright.web.signin import Lead, RecordOf, Viewer
 
-__all__ = ["router"]
+__all__ = ["delete_shop", "get_shop", "get_thing", "get_thing_revisions", "put_shop", "router"]
 
 router = APIRouter(tags=["shop"])
 

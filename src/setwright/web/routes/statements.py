@@ -36,7 +36,10 @@ from setwright.web.route_card import latest_proof
 from setwright.web.routes.common import BasedOn, JobName, audited, etag
 from setwright.web.signin import Lead, RecordOf, Setter, Viewer, Who
 
-__all__ = ["Acceptance", "CheckDone", "RanOnMachine", "Remark", "SignOff", "Withdrawal", "changes_of", "router"]
+__all__ = [
+    "Acceptance", "CheckDone", "RanOnMachine", "Remark", "SignOff", "Withdrawal", "changes_of", "get_events", "get_statements",
+    "post_acceptance", "post_check", "post_remark", "post_run", "post_sign_off", "post_withdrawal", "router",
+]  # fmt: skip
 
 router = APIRouter(tags=["statements"])
 _EACH_S = 1.0

@@ -24,7 +24,10 @@ from setwright.web.routes.common import BasedOn, JobName, RevisionNumber, SetupN
 from setwright.web.scene import COLUMNS_TYPE, kit_scene, path_columns
 from setwright.web.signin import RecordOf, Setter, Viewer, Who
 
-__all__ = ["ReadingGiven", "TouchAsked", "router"]
+__all__ = [
+    "ReadingGiven", "TouchAsked", "delete_reading", "get_kit", "get_path", "get_read", "get_readings", "get_touch",
+    "post_reading", "post_touch", "put_reading", "router",
+]  # fmt: skip
 
 router = APIRouter(tags=["stations"])
 Number = Annotated[int, Path(ge=1, description="The reading's place in its list, from 1.")]
@@ -52,7 +55,7 @@ def get_read(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = No
     problems = [problem for _, reading in readings for problem in reading.problems]
     findings = [*(finding for _, reading in readings for finding in reading.findings), *refusal_findings(problems)]
     body = {**({"refused": True} if problems else {}), **documents[0], "setups": documents}
-    return said(document("read", body, job=job, units=read_job.job.units, findings=findings), headers=etag(found.number))
+    return said(document("read", body, job=job, findings=findings), headers=etag(found.number))
 
 
 @router.get("/api/jobs/{job}/path", summary="The path of a setup's programs, in columns", response_class=Response)
@@ -68,7 +71,7 @@ def get_kit(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = Non
     """Bodies, tools and registers of every setup, with their shapes under `scene`."""
     found, read_job = _opened(record, job, number)
     documents = [kit_scene(one) for one in _kits(read_job, setup)]
-    return said(document("kit", {"setups": documents}, job=job, units=read_job.job.units), headers=etag(found.number))
+    return said(document("kit", {"setups": documents}, job=job), headers=etag(found.number))
 
 
 @router.get("/api/jobs/{job}/touch", summary="Touch: where is the part, really?")
@@ -151,13 +154,12 @@ def _reading(together: Kit) -> Reading:
 
 
 def _touched(read_job: JobFolder, setup: str | None, job: str) -> dict[str, Any]:
-    units = read_job.job.units
     measured = {contact.setup for contact in read_job.job.readings.contact}
     setups = [one for one in setup_numbered(read_job.job, setup) if setup is not None or one.name in measured or not measured]
-    results = [touch(kit(read_job, one), wanted=Wanted.AS_FAR, units=units) for one in setups]
-    documents = [{"setup": result.kit.setup.name, **result.as_plain(units)} for result in results]
+    results = [touch(kit(read_job, one), wanted=Wanted.AS_FAR) for one in setups]
+    documents = [{"setup": result.kit.setup.name, **result.as_plain()} for result in results]
     findings: list[Finding] = [finding for result in results for finding in result.findings]
-    return document("touch", {**documents[0], "setups": documents}, job=job, units=units, findings=findings)
+    return document("touch", {**documents[0], "setups": documents}, job=job, findings=findings)
 
 
 def _readings_path(revision: Revision) -> str:
