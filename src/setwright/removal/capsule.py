@@ -14,7 +14,7 @@ __all__ = ["capsule_high", "capsule_low"]
 
 
 @kernel
-def capsule_high(middle, way, p, q, way_p, way_q, square):  # type: ignore[no-untyped-def]
+def capsule_high(middle: float, way: float, p: float, q: float, way_p: float, way_q: float, square: float) -> float:
     """The upper end on the ray of a sphere swept from start to start + way; nan where neither end of the way decides.
 
     `middle`, `way`: of the sphere's centre along the ray; p, q, way_p, way_q: place of the ray beside the centre at the start, and
@@ -35,6 +35,6 @@ def capsule_high(middle, way, p, q, way_p, way_q, square):  # type: ignore[no-un
 
 
 @kernel
-def capsule_low(middle, way, p, q, way_p, way_q, square):  # type: ignore[no-untyped-def]
+def capsule_low(middle: float, way: float, p: float, q: float, way_p: float, way_q: float, square: float) -> float:
     """The lower end; arguments as for `capsule_high`."""
     return -capsule_high(-middle, -way, p, q, way_p, way_q, square)

@@ -1,7 +1,8 @@
 """Contact: what the tool touches that it must not, in metal, jaws, clamps, table.
 
 Depth of a contact: for each of the three directions of rays, the longest stretch of the body inside the swept piece on any one ray;
-the depth is the least of the three that are not zero. On the rays it is not less than the true overlap in that direction. An overlap
+the depth is the least of the three that are not zero. On the rays it is not less than the true overlap in that direction. An
+overlap
 that no ray passes, smaller than the pitch in two directions of every bundle, is not seen; bodies are given at least RAYS_THROUGH
 rays through their thinnest side, so none is thinner than what is seen, and the clearance of the tool to bodies, which is exact,
 belongs beside this. A depth up to CONTACT_DEPTH_MM plus twice the field's `slack` is touching, not contact.
@@ -24,7 +25,8 @@ from setwright.removal.field import Field, field_of
 from setwright.removal.runs import Found, portions, run_bundle
 from setwright.removal.sweeps import ACTION, MOTION, PIECE, TOUCH, Sweeps, checked, sweeps_of
 
-__all__ = ["MOTIONS_AT_ONCE", "RAYS_THROUGH", "Contact", "Progress", "Touches", "contacts_of", "contacts_with", "touch", "touches_of"]
+__all__ = ["MOTIONS_AT_ONCE", "RAYS_THROUGH", "Contact", "Progress", "Touches", "contacts_of", "contacts_with", "touch",
+           "touches_of"]  # fmt: skip
 
 Progress = Callable[[int, int], None]
 """Called now and then with (motions done, motions in all); may raise Cancelled."""
@@ -62,9 +64,11 @@ class Touches(NamedTuple):
     at: NDArray[np.float64]
 
 
-def touch(field: Field, moves: Moves, pieces: PieceTable, *, body: str = "", progress: Progress | None = None) -> tuple[Contact, ...]:
-    """Every overlap of the tools with metal that stands still: one contact for each motion and role, in order. Nothing is removed, and
-    cutting pieces count in every motion. Raises InputRefused if motions or pieces cannot be computed with."""
+def touch(
+    field: Field, moves: Moves, pieces: PieceTable, *, body: str = "", progress: Progress | None = None
+) -> tuple[Contact, ...]:
+    """Every overlap of the tools with metal that stands still: one contact for each motion and role, in order. Nothing is
+    removed, and cutting pieces count in every motion. Raises InputRefused if motions or pieces cannot be computed with."""
     checked(moves, pieces)
     n = len(moves)
     touches: list[Touches] = []
@@ -85,8 +89,8 @@ def touch(field: Field, moves: Moves, pieces: PieceTable, *, body: str = "", pro
 def contacts_with(
     bodies: Sequence[Body], moves: Moves, pieces: PieceTable, *, pitch_mm: float, progress: Progress | None = None
 ) -> tuple[Contact, ...]:
-    """`touch` for each body in turn (jaws, clamps, plate, table), with rays at most `pitch_mm` apart and at least RAYS_THROUGH through
-    each side of a body. Raises InputRefused for a body without volume or an open mesh."""
+    """`touch` for each body in turn (jaws, clamps, plate, table), with rays at most `pitch_mm` apart and at least RAYS_THROUGH
+    through each side of a body. Raises InputRefused for a body without volume or an open mesh."""
     found: list[Contact] = []
     for number, body in enumerate(bodies):
         field = field_of(body.shape, pitch_mm=pitch_mm, least_rays=RAYS_THROUGH)

@@ -22,6 +22,7 @@ from setwright.base.errors import InputRefused, LimitReached
 from setwright.base.jit import kernel
 from setwright.base.tolerance import RAY_SHIFT_SHARE, UNIT_VECTOR_ROUND_OFF
 from setwright.geometry.bodies import BoxShape, CylinderShape, MeshShape
+from setwright.removal.arrays import Floats, Ints
 from setwright.removal.fill import Grid, Shape, inside_spans
 
 __all__ = ["ACROSS", "BLANK", "MEMORY_LIMIT", "TILE", "Bundle", "Field", "Rays", "Tile", "Volume", "bundle_of", "field_of"]
@@ -102,8 +103,8 @@ class Volume:
     """A volume in mm³: the mean of the three bundles, each bundle's own value, and a bound on the error of each.
 
     Along its rays a bundle is exact; across them it samples a function that jumps only where the surface stands along the rays. So
-    its error is at most half a pitch (and RAY_SHIFT_SHARE of one) times the area of that surface seen across the rays; the two other
-    bundles know that area. `bound` is the greatest of the three errors' bounds and shrinks with the pitch; `disagreement`,
+    its error is at most half a pitch (and RAY_SHIFT_SHARE of one) times the area of that surface seen across the rays; the two
+    other bundles know that area. `bound` is the greatest of the three errors' bounds and shrinks with the pitch; `disagreement`,
     greatest less least of the three values, is the error as the field itself shows it.
     """
 
@@ -168,7 +169,8 @@ def field_of(
 ) -> Field:  # fmt: skip
     """The union of solids (boxes, upright cylinders, closed meshes) as a field with rays at most `pitch_mm` apart.
 
-    `low`, `high` (mm) widen the box of rays beyond the solids; `least_rays` is the least number on each axis. Raises InputRefused for a pitch or a solid that cannot be used (no
+    `low`, `high` (mm) widen the box of rays beyond the solids; `least_rays` is the least number on each axis. Raises
+    InputRefused for a pitch or a solid that cannot be used (no
     volume, not finite, a mesh that is not closed), LimitReached if the rays would take more than `memory_limit` bytes.
     """
     solids = [shapes] if isinstance(shapes, BoxShape | CylinderShape | MeshShape) else list(shapes)
@@ -182,7 +184,7 @@ def _grid(
     memory_limit: int,
 ) -> Grid:  # fmt: skip
     if not (math.isfinite(pitch_mm) and pitch_mm > 0):
-        raise InputRefused.because(f"a ray pitch of {pitch_mm} mm cannot be used", remedy="give a pitch above 0, for example 0.2 mm")
+        raise InputRefused.because(f"a ray pitch of {pitch_mm} mm cannot be used", remedy="give a pitch above 0, as 0.2 mm")
     if not solids:
         raise InputRefused.because("there is no blank", remedy="give the blank as a box, a cylinder or a closed mesh")
     corners = [_corners(solid) for solid in solids]
@@ -254,7 +256,7 @@ def _tile(rays: Rays, first: NDArray[np.int64], u0: int, v0: int, nu: int, nv: i
 
 
 @kernel
-def _length(ends, count):  # type: ignore[no-untyped-def]
+def _length(ends: Floats, count: Ints) -> float:
     total = 0.0
     for ray in range(count.size):
         for i in range(count[ray]):
@@ -263,7 +265,7 @@ def _length(ends, count):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _inner(ends, count, low, high):  # type: ignore[no-untyped-def]
+def _inner(ends: Floats, count: Ints, low: float, high: float) -> int:
     inner = 0
     for ray in range(count.size):
         for i in range(count[ray]):

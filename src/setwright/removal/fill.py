@@ -12,6 +12,7 @@ from setwright.base.errors import InputRefused
 from setwright.base.jit import kernel
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.geometry.bodies import BoxShape, CylinderShape, MeshShape
+from setwright.removal.arrays import Floats, Ints, Longs
 from setwright.removal.normals import pack_all
 
 __all__ = ["Grid", "Shape", "inside_spans"]
@@ -37,7 +38,7 @@ class Grid:
         return np.asarray(self.first[axis] + self.pitch[axis] * np.arange(int(self.count[axis])), np.float64)
 
 
-def inside_spans(solids: Sequence[Shape], axis: int, grid: Grid) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.int32]]:
+def inside_spans(solids: Sequence[Shape], axis: int, grid: Grid) -> tuple[Longs, Floats, Ints]:
     """Intervals of the union of solids on the rays along `axis`: ray int64 (n,), ends float64 (n, 2) mm, packed outward normals
     int32 (n, 2); sorted by ray, then along it. Raises InputRefused for a mesh that is not closed."""
     parts = [_spans(solid, axis, grid) for solid in solids]
@@ -133,7 +134,7 @@ def _refuse_open(triangles: NDArray[np.float64]) -> None:
 
 
 @kernel
-def _side(ax, ay, bx, by, x, y):  # type: ignore[no-untyped-def]
+def _side(ax: float, ay: float, bx: float, by: float, x: float, y: float) -> int:
     """Which side of the edge a to b the point lies on (+1 left, -1 right, never 0), the same for an edge and its reverse."""
     swap = bx < ax or (bx == ax and by < ay)
     if swap:
@@ -144,7 +145,7 @@ def _side(ax, ay, bx, by, x, y):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _crossings(triangles, first, pitch, counts, ray, place, sign):  # type: ignore[no-untyped-def]
+def _crossings(triangles: Floats, first: Floats, pitch: Floats, counts: Longs, ray: Longs, place: Floats, sign: Longs) -> int:
     """Where rays along the third coordinate cross triangles float64 (n, 3, 3); returns how many crossings there are and, if the
     three result arrays have room, writes ray number, place (mm) and sign * (row of the triangle + 1); sign + where the triangle
     runs counter-clockwise seen from the third coordinate's end."""
@@ -180,7 +181,7 @@ def _crossings(triangles, first, pitch, counts, ray, place, sign):  # type: igno
 
 
 @kernel
-def _unite(ray, ends, normal):  # type: ignore[no-untyped-def]
+def _unite(ray: Longs, ends: Floats, normal: Ints) -> int:
     """Join intervals that overlap or touch, in place; returns how many remain."""
     kept = 0
     for i in range(ray.size):

@@ -6,6 +6,7 @@ import numpy as np
 
 from setwright.base.jit import kernel
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
+from setwright.removal.arrays import Floats, Ints
 
 __all__ = ["FULL", "longest_overlap", "take_out", "widened"]
 
@@ -13,8 +14,9 @@ FULL = -1.0  # take_out had no room for a second interval
 
 
 @kernel
-def take_out(ends, tags, count, ray, low, high, tag):  # type: ignore[no-untyped-def]
-    """Remove (low, high) from the list of `ray`; the new ends carry `tag`. Returns the length removed (mm), or FULL with nothing done.
+def take_out(ends: Floats, tags: Ints, count: Ints, ray: int, low: float, high: float, tag: int) -> float:
+    """Remove (low, high) from the list of `ray`; the new ends carry `tag`. Returns the length removed (mm), or FULL with
+    nothing done.
 
     ends float64 (rays, room, 2), tags int32 (rays, room, 2), count int32 (rays,). What is thinner than COORDINATE_ROUND_OFF_MM
     is the trace of round-off, not metal: such a remainder goes with what is removed, such a shaving is not taken.
@@ -59,7 +61,7 @@ def take_out(ends, tags, count, ray, low, high, tag):  # type: ignore[no-untyped
 
 
 @kernel
-def longest_overlap(ends, count, ray, low, high):  # type: ignore[no-untyped-def]
+def longest_overlap(ends: Floats, count: Ints, ray: int, low: float, high: float) -> tuple[float, float]:
     """The longest stretch of (low, high) inside the list of `ray`: (its length, its middle), mm; (0, 0) if there is none."""
     best, middle = 0.0, 0.0
     for i in range(count[ray]):
@@ -70,7 +72,7 @@ def longest_overlap(ends, count, ray, low, high):  # type: ignore[no-untyped-def
 
 
 @kernel
-def widened(ends, tags):  # type: ignore[no-untyped-def]
+def widened(ends: Floats, tags: Ints) -> tuple[Floats, Ints]:
     """Copies of both arrays with twice the room."""
     rays, room = ends.shape[0], ends.shape[1]
     more_ends = np.empty((rays, 2 * room, 2), np.float64)

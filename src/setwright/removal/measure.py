@@ -20,7 +20,8 @@ from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.removal.field import ACROSS, Field
 from setwright.removal.normals import unpack
 
-__all__ = ["BandRegion", "BoxRegion", "Ends", "PlaneFit", "Region", "RoundFit", "Spacing", "ends_in", "fit_plane", "fit_round", "spacing"]
+__all__ = ["BandRegion", "BoxRegion", "Ends", "PlaneFit", "Region", "RoundFit", "Spacing", "ends_in", "fit_plane", "fit_round",
+           "spacing"]  # fmt: skip
 
 _Array = NDArray[np.float64]
 _LEAST_FACING = 0.5  # a ray that meets a surface at less than 30 degrees tells little about where it is
@@ -122,7 +123,8 @@ def ends_in(field: Field, region: Region) -> Ends:
         points, rays = field.points(axis)
         flat = points.reshape(-1, 3)
         inside = region.holds(flat)
-        parts.append((flat[inside], unpack(rays.normal.ravel()[inside]), np.full(int(inside.sum()), axis), rays.ident.ravel()[inside]))
+        normals = unpack(rays.normal.ravel()[inside])
+        parts.append((flat[inside], normals, np.full(len(normals), axis), rays.ident.ravel()[inside]))
     points, normals, axes, idents = (np.concatenate(column) for column in zip(*parts, strict=True))
     return Ends(points, normals, axes, idents)
 
@@ -176,7 +178,8 @@ def fit_round(field: Field, region: Region, *, hole: bool, axis: int = 2) -> Rou
     away = np.hypot(x - cx, y - cy)
     jacobian = np.column_stack([(x - cx) / away, (y - cy) / away, np.ones_like(x)])
     gain = np.abs(np.linalg.pinv(jacobian)).sum(axis=1) * (field.slack + COORDINATE_ROUND_OFF_MM)
-    return RoundFit((cx, cy), 2 * radius, axis, _covered(np.arctan2(y - cy, x - cx)), x.size, float(np.ptp(away)), float(2 * gain[2]),
+    arc = _covered(np.arctan2(y - cy, x - cx))
+    return RoundFit((cx, cy), 2 * radius, axis, arc, x.size, float(np.ptp(away)), float(2 * gain[2]),
                     float(max(gain[0], gain[1])), _motions(ends))  # fmt: skip
 
 
@@ -214,7 +217,8 @@ def spacing(a: PlaneFit, b: PlaneFit) -> Spacing:
     na, nb = np.array(a.normal), np.array(b.normal)
     cosine = float(abs(na @ nb))
     if cosine < _LEAST_AGREEING:
-        raise InputRefused.because("the two planes are not parallel", why="they have no one distance", remedy="choose two parallel faces")
+        raise InputRefused.because("the two planes are not parallel", why="they have no one distance",
+                                   remedy="choose two parallel faces")  # fmt: skip
     first = abs(float(na @ np.array(b.centroid)) - a.offset)
     second = abs(float(nb @ np.array(a.centroid)) - b.offset)
     return Spacing((first + second) / 2, math.acos(min(1.0, cosine)), a.bound + b.bound)

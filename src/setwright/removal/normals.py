@@ -15,13 +15,14 @@ from setwright.base.jit import kernel
 from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.removal.across import span_across
 from setwright.removal.along import span_along
+from setwright.removal.arrays import Floats, Ints
 from setwright.removal.reach import apart_from_arc
 
 __all__ = ["pack", "pack_all", "settle", "unpack"]
 
 
 @kernel
-def pack(x, y, z):  # type: ignore[no-untyped-def]
+def pack(x: float, y: float, z: float) -> np.int32:
     """A direction (any length but 0) as int32: two 16-bit octahedral coordinates."""
     size = abs(x) + abs(y) + abs(z)
     p, q = x / size, y / size
@@ -35,7 +36,7 @@ def pack(x, y, z):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _pack_rows(directions, packed):  # type: ignore[no-untyped-def]
+def _pack_rows(directions: Floats, packed: Ints) -> None:
     for row in range(directions.shape[0]):
         packed[row] = pack(directions[row, 0], directions[row, 1], directions[row, 2])
 
@@ -62,7 +63,7 @@ def unpack(packed: NDArray[np.int32]) -> NDArray[np.float64]:
 
 
 @kernel
-def _outward(shape, meridian, radius, height, way_out, way_up):  # type: ignore[no-untyped-def]
+def _outward(shape: Floats, meridian: int, radius: float, height: float, way_out: float, way_up: float) -> tuple[float, float]:
     """Outward normal (radial part, part along Z) of a sweep where its piece has the point (radius, height).
 
     On an edge of the piece the sweep's surface is tangent to the way (`way_out` radial, `way_up` along Z) there.
@@ -103,7 +104,10 @@ def _outward(shape, meridian, radius, height, way_out, way_up):  # type: ignore[
 
 
 @kernel
-def settle(first, pitch, nu, axis, shape, code, motion_ident, ends, tags, count, old_ident, old_normal, ident, normal):  # type: ignore[no-untyped-def]
+def settle(
+    first: Floats, pitch: Floats, nu: int, axis: int, shape: Floats, code: Ints, motion_ident: Ints, ends: Floats, tags: Ints,
+    count: Ints, old_ident: Ints, old_normal: Ints, ident: Ints, normal: Ints
+) -> None:
     """Give every end of a tile its motion and its normal, from tags: >= 0 the end's old place in the flat old arrays, else
     -1 - (row of the sweep that made it).
 
@@ -126,7 +130,9 @@ def settle(first, pitch, nu, axis, shape, code, motion_ident, ends, tags, count,
 
 
 @kernel
-def _metal_normal(shape, path, meridian, axis, u, v, end, side):  # type: ignore[no-untyped-def]
+def _metal_normal(
+    shape: Floats, path: int, meridian: int, axis: int, u: float, v: float, end: float, side: int
+) -> tuple[float, float, float]:
     """Outward normal of the metal at a ray end made by a sweep: against the sweep's own. `side` 1: the metal's upper end."""
     if axis == 2:
         x, y, z = u, v, end

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 
 from setwright.base.jit import kernel
+from setwright.removal.arrays import Floats
 
 __all__ = ["apart_from_arc", "radius_at", "widest_of", "within_arc"]
 
 
 @kernel
-def radius_at(meridian, z0, z1, r0, r1, e, f, rho, height):  # type: ignore[no-untyped-def]
+def radius_at(meridian: int, z0: float, z1: float, r0: float, r1: float, e: float, f: float, rho: float, height: float) -> float:
     """Radius (mm) of a piece at a height (mm from the tip) inside [z0, z1]."""
     if meridian == 1:
         rise = height - f
@@ -21,15 +22,15 @@ def radius_at(meridian, z0, z1, r0, r1, e, f, rho, height):  # type: ignore[no-u
 
 
 @kernel
-def widest_of(shape, meridian):  # type: ignore[no-untyped-def]
+def widest_of(shape: Floats, meridian: int) -> float:
     """The largest radius (mm) of the piece in one row of `Sweeps.shape`."""
     if meridian == 1 and shape[6] <= shape[11] <= shape[7]:
-        return shape[10] + shape[12]
-    return max(shape[8], shape[9])
+        return float(shape[10] + shape[12])
+    return float(max(shape[8], shape[9]))
 
 
 @kernel
-def within_arc(path, ax, ay, bx, by, x, y):  # type: ignore[no-untyped-def]
+def within_arc(path: int, ax: float, ay: float, bx: float, by: float, x: float, y: float) -> bool:
     """Whether direction (x, y) lies in the turn, counter-clockwise, from direction a to direction b."""
     if path == 3:
         return True
@@ -41,8 +42,11 @@ def within_arc(path, ax, ay, bx, by, x, y):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def apart_from_arc(path, sx, sy, dx, dy, cx, cy, radius, x, y):  # type: ignore[no-untyped-def]
-    """Least distance (mm) in the plane from (x, y) to an arc from s to s + d about c, and the arc's nearest point: (dist, px, py)."""
+def apart_from_arc(
+    path: int, sx: float, sy: float, dx: float, dy: float, cx: float, cy: float, radius: float, x: float, y: float
+) -> tuple[float, float, float]:
+    """Least distance (mm) in the plane from (x, y) to an arc from s to s + d about c, and the arc's nearest point: (dist, px,
+    py)."""
     ex, ey = sx + dx, sy + dy
     px, py = x - cx, y - cy
     out = math.sqrt(px * px + py * py)

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 
 from setwright.base.jit import kernel
+from setwright.removal.arrays import Floats, Ints
 
 __all__ = ["deepest_square", "rays_between", "row_top"]
 
 
 @kernel
-def row_top(ends, count, first, last):  # type: ignore[no-untyped-def]
+def row_top(ends: Floats, count: Ints, first: int, last: int) -> float:
     """The highest metal of rays first up to last (excluded); -inf if they have none."""
     top = -math.inf
     for ray in range(first, last):
@@ -20,7 +21,7 @@ def row_top(ends, count, first, last):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def rays_between(low, high, first, pitch, n):  # type: ignore[no-untyped-def]
+def rays_between(low: float, high: float, first: float, pitch: float, n: int) -> tuple[int, int]:
     """Rays a up to b (excluded) of n that stand within [low, high]."""
     a = max(0.0, math.ceil((low - first) / pitch))
     b = min(float(n), math.floor((high - first) / pitch) + 1.0)
@@ -30,8 +31,8 @@ def rays_between(low, high, first, pitch, n):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def deepest_square(p, q, way_p, way_q, square, spare):  # type: ignore[no-untyped-def]
-    """At least the square of half the longest stretch of a ray inside a sphere anywhere on its way; `spare`: a quarter of the square
-    of the way across the ray, by which a place between start and end may be nearer than both."""
+def deepest_square(p: float, q: float, way_p: float, way_q: float, square: float, spare: float) -> float:
+    """At least the square of half the longest stretch of a ray inside a sphere anywhere on its way; `spare`: a quarter of the
+    square of the way across the ray, by which a place between start and end may be nearer than both."""
     p1, q1 = p - way_p, q - way_q
     return square + spare - min(p * p + q * q, p1 * p1 + q1 * q1)

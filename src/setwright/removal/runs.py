@@ -1,5 +1,5 @@
-"""Sweeps run over the tiles of a bundle: each tile by one thread, all its sweeps in order, so that the bytes of the result do not depend
-on how many threads there are."""
+"""Sweeps run over the tiles of a bundle: each tile by one thread, all its sweeps in order, so that the bytes of the result do
+not depend on how many threads there are."""
 
 from __future__ import annotations
 

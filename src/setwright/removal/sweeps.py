@@ -76,11 +76,11 @@ def _piece_problems(pieces: PieceTable) -> list[Problem]:
         if not all(map(math.isfinite, (z0, z1, r0, r1, e, f, rho))):
             problems.append(Problem(f"{name} has a size that is not a number", remedy="give every size of the tool as a number"))
         elif max(abs(z0), abs(z1), r0, r1, e + rho) > _LARGEST_MM:
-            problems.append(Problem(f"{name} is larger than 10 m", remedy="check the unit and the decimal point of the tool's sizes"))
+            problems.append(Problem(f"{name} is larger than 10 m", remedy="check unit and decimal point of the tool's sizes"))
         elif z1 < z0 or min(r0, r1, e, rho) < 0:
             problems.append(Problem(f"{name} has a negative size", remedy="give radii and heights from the tip up, all positive"))
         elif max(r0, r1) <= 0 and rho <= 0:
-            problems.append(Problem(f"{name} has radius 0", why="it has no width to cut or to touch with", remedy="give its diameter"))
+            problems.append(Problem(f"{name} has radius 0", why="it has no width to cut with", remedy="give its diameter"))
         elif pieces.meridian[row] == Meridian.ARC and (rho <= 0 or max(abs(z0 - f), abs(z1 - f)) > rho + COORDINATE_ROUND_OFF_MM):
             problems.append(Problem(f"{name} reaches beyond its own circle", remedy="keep z0 and z1 within f ± rho"))
     return problems
@@ -104,7 +104,8 @@ def _move_problems(moves: Moves, pieces: PieceTable) -> list[Problem]:
         if wrong.any():
             row = int(np.flatnonzero(wrong)[0])
             more = int(wrong.sum()) - 1
-            problems.append(Problem(f"motion {int(moves.ident[row])} {what}", why=f"so do {more} more" if more else "", remedy=remedy))
+            why = f"so do {more} more" if more else ""
+            problems.append(Problem(f"motion {int(moves.ident[row])} {what}", why=why, remedy=remedy))
     return problems
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from setwright.base.jit import kernel
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.removal.across import span_across, spans_across_arc
+from setwright.removal.arrays import Floats, Ints, Longs
 from setwright.removal.capsule import capsule_high, capsule_low
 from setwright.removal.lists import longest_overlap, take_out, widened
 from setwright.removal.reach import radius_at
@@ -18,8 +19,9 @@ __all__ = ["work_across"]
 
 
 @kernel
-def _side_row(shape, meridian, z):  # type: ignore[no-untyped-def]
-    """The stretches of y and of x that a straight sweep may cover at height z: (y low, y high, x low, x high); y low > y high: none."""
+def _side_row(shape: Floats, meridian: int, z: float) -> tuple[float, float, float, float]:
+    """The stretches of y and of x that a straight sweep may cover at height z: (y low, y high, x low, x high); y low > y high:
+    none."""
     z0, z1, start, way = shape[6], shape[7], z - shape[2], shape[5]
     first, last = 0.0, 1.0
     if way != 0.0:
@@ -45,9 +47,12 @@ def _side_row(shape, meridian, z):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _cut_row_line(ends, tags, count, ray0, ua, ub, y0, pitch, z, shape, meridian, tag, least, most):  # type: ignore[no-untyped-def]
-    """Take a straight sweep, which lies within [least, most] on the rays, out of rays ua up to ub of one row: (first ray not done for
-    want of room, or ub; length removed; longest on one ray; rays changed)."""
+def _cut_row_line(
+    ends: Floats, tags: Ints, count: Ints, ray0: int, ua: int, ub: int, y0: float, pitch: float, z: float, shape: Floats,
+    meridian: int, tag: int, least: float, most: float
+) -> tuple[int, float, float, int]:
+    """Take a straight sweep, which lies within [least, most] on the rays, out of rays ua up to ub of one row: (first ray not
+    done for want of room, or ub; length removed; longest on one ray; rays changed)."""
     sx, sy, dx, dy, dz = shape[0], shape[1], shape[3], shape[4], shape[5]
     start = z - shape[2]
     ball = meridian == 1 and shape[10] == 0.0 and min(start, start - dz) >= shape[6] and max(start, start - dz) <= shape[7]
@@ -101,7 +106,10 @@ def _cut_row_line(ends, tags, count, ray0, ua, ub, y0, pitch, z, shape, meridian
 
 
 @kernel
-def _cut_row_arc(ends, tags, count, ray0, ua, ub, y0, pitch, z, shape, path, meridian, tag, spans):  # type: ignore[no-untyped-def]
+def _cut_row_arc(
+    ends: Floats, tags: Ints, count: Ints, ray0: int, ua: int, ub: int, y0: float, pitch: float, z: float, shape: Floats,
+    path: int, meridian: int, tag: int, spans: Floats
+) -> tuple[int, float, float, int]:
     """As `_cut_row_line` for a level arc; `spans` float64 (8, 2) is scratch."""
     amount, longest, touched = 0.0, 0.0, 0
     for u in range(ua, ub):
@@ -122,7 +130,10 @@ def _cut_row_arc(ends, tags, count, ray0, ua, ub, y0, pitch, z, shape, path, mer
 
 
 @kernel
-def _touch_row(ends, count, ray0, ua, ub, y0, pitch, z, shape, path, meridian, spans):  # type: ignore[no-untyped-def]
+def _touch_row(
+    ends: Floats, count: Ints, ray0: int, ua: int, ub: int, y0: float, pitch: float, z: float, shape: Floats, path: int,
+    meridian: int, spans: Floats
+) -> tuple[float, float, float]:
     """The longest overlap of the sweep with the metal on rays ua up to ub of one row: (length, y, middle)."""
     deepest, at, middle = 0.0, 0.0, 0.0
     for u in range(ua, ub):
@@ -142,7 +153,10 @@ def _touch_row(ends, count, ray0, ua, ub, y0, pitch, z, shape, path, meridian, s
 
 
 @kernel
-def work_across(first, pitch, nu, nv, shape, code, box, rows, ends, tags, count, amount, longest, touched, where):  # type: ignore[no-untyped-def]
+def work_across(
+    first: Floats, pitch: Floats, nu: int, nv: int, shape: Floats, code: Ints, box: Floats, rows: Ints, ends: Floats, tags: Ints,
+    count: Ints, amount: Floats, longest: Floats, touched: Longs, where: Floats
+) -> tuple[Floats, Ints]:
     """Apply sweeps `rows` to a tile of rays along X at (y, z); arguments and results as for `work_along`."""
     spans = np.empty((8, 2), np.float64)
     metal = np.zeros(nv, np.bool_)
@@ -168,8 +182,8 @@ def work_across(first, pitch, nu, nv, shape, code, box, rows, ends, tags, count,
             gone = 0
             while u < ub:
                 if path == 0:
-                    u, more, deep, rays = _cut_row_line(ends, tags, count, v * nu, u, ub, first[0], pitch[0], z, shape[s], code[s, 1],
-                                                        -1 - s, least, most)  # fmt: skip
+                    u, more, deep, rays = _cut_row_line(ends, tags, count, v * nu, u, ub, first[0], pitch[0], z, shape[s],
+                                                        code[s, 1], -1 - s, least, most)  # fmt: skip
                 else:
                     u, more, deep, rays = _cut_row_arc(ends, tags, count, v * nu, u, ub, first[0], pitch[0], z, shape[s], path,
                                                        code[s, 1], -1 - s, spans)  # fmt: skip

@@ -13,6 +13,7 @@ import numpy as np
 from setwright.base.jit import kernel
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.removal.along import span_along
+from setwright.removal.arrays import Floats, Ints, Longs
 from setwright.removal.capsule import capsule_low
 from setwright.removal.lists import longest_overlap, take_out, widened
 from setwright.removal.reach import radius_at
@@ -22,7 +23,7 @@ __all__ = ["work_along"]
 
 
 @kernel
-def _plan_row(shape, path, width, y, box_low, box_high):  # type: ignore[no-untyped-def]
+def _plan_row(shape: Floats, path: int, width: float, y: float, box_low: float, box_high: float) -> tuple[float, float]:
     """The stretch of x within which a disc of radius `width` along the path may cover points of the row y; low > high: none."""
     if path != 0:
         outer = shape[15] + width
@@ -48,20 +49,23 @@ def _plan_row(shape, path, width, y, box_low, box_high):  # type: ignore[no-unty
 
 
 @kernel
-def _width_below(shape, meridian, height):  # type: ignore[no-untyped-def]
+def _width_below(shape: Floats, meridian: int, height: float) -> float:
     """The greatest radius of a piece at or below a height (mm from the tip, above z0)."""
     z0, z1, r0, r1 = shape[6], shape[7], shape[8], shape[9]
     if meridian == 1:
-        height = min(height, max(z0, min(z1, shape[11])))
+        height = min(height, max(z0, min(z1, float(shape[11]))))
     elif r1 <= r0:
-        return r0
+        return float(r0)
     return radius_at(meridian, z0, z1, r0, r1, shape[10], shape[11], shape[12], min(height, z1))
 
 
 @kernel
-def _cut_row(ends, tags, count, ray0, ua, ub, x0, pitch, y, shape, path, meridian, tag, top):  # type: ignore[no-untyped-def]
-    """Take the sweep out of rays ua up to ub of one row: (first ray not done for want of room, or ub; length removed; longest on one
-    ray; rays changed; whether metal as high as `top` was lowered)."""
+def _cut_row(
+    ends: Floats, tags: Ints, count: Ints, ray0: int, ua: int, ub: int, x0: float, pitch: float, y: float, shape: Floats,
+    path: int, meridian: int, tag: int, top: float
+) -> tuple[int, float, float, int, bool]:
+    """Take the sweep out of rays ua up to ub of one row: (first ray not done for want of room, or ub; length removed; longest
+    on one ray; rays changed; whether metal as high as `top` was lowered)."""
     sx, sy, sz, dx, dy, dz = shape[0], shape[1], shape[2], shape[3], shape[4], shape[5]
     tip_low = min(sz, sz + dz)
     flat_top = shape[7] <= shape[11] if meridian == 1 else shape[9] >= shape[8]
@@ -105,7 +109,10 @@ def _cut_row(ends, tags, count, ray0, ua, ub, x0, pitch, y, shape, path, meridia
 
 
 @kernel
-def _touch_row(ends, count, ray0, ua, ub, x0, pitch, y, shape, path, meridian):  # type: ignore[no-untyped-def]
+def _touch_row(
+    ends: Floats, count: Ints, ray0: int, ua: int, ub: int, x0: float, pitch: float, y: float, shape: Floats, path: int,
+    meridian: int
+) -> tuple[float, float, float]:
     """The longest overlap of the sweep with the metal on rays ua up to ub of one row: (length, x, middle)."""
     deepest, at, middle = 0.0, 0.0, 0.0
     for u in range(ua, ub):
@@ -119,7 +126,10 @@ def _touch_row(ends, count, ray0, ua, ub, x0, pitch, y, shape, path, meridian): 
 
 
 @kernel
-def work_along(first, pitch, nu, nv, shape, code, box, rows, ends, tags, count, amount, longest, touched, where):  # type: ignore[no-untyped-def]
+def work_along(
+    first: Floats, pitch: Floats, nu: int, nv: int, shape: Floats, code: Ints, box: Floats, rows: Ints, ends: Floats, tags: Ints,
+    count: Ints, amount: Floats, longest: Floats, touched: Longs, where: Floats
+) -> tuple[Floats, Ints]:
     """Apply sweeps `rows` to a tile of rays along Z; returns (ends, tags), which may have been given more room.
 
     first, pitch float64 (2,): place of the first ray and distance of rays in x, y (mm); ray = v * nu + u. shape, code, box: see
@@ -152,8 +162,8 @@ def work_along(first, pitch, nu, nv, shape, code, box, rows, ends, tags, count, 
                 continue
             fell = False
             while u < ub:
-                u, more, most, rays, lowered = _cut_row(ends, tags, count, v * nu, u, ub, first[0], pitch[0], y, shape[s], code[s, 0],
-                                                        code[s, 1], -1 - s, tops[v])  # fmt: skip
+                u, more, most, rays, lowered = _cut_row(ends, tags, count, v * nu, u, ub, first[0], pitch[0], y, shape[s],
+                                                        code[s, 0], code[s, 1], -1 - s, tops[v])  # fmt: skip
                 amount[k] += more
                 longest[k] = max(longest[k], most)
                 touched[k] += rays

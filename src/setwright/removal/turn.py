@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from setwright.base.errors import InputRefused
+from setwright.removal.arrays import Floats, Longs
 from setwright.removal.field import ACROSS, Bundle, Field, Rays, bundle_of
 from setwright.removal.fill import Grid
 from setwright.removal.normals import pack_all, unpack
@@ -18,7 +19,8 @@ __all__ = ["turned"]
 def turned(field: Field, rotation: ArrayLike, *, shift: Sequence[float] = (0.0, 0.0, 0.0)) -> Field:
     """The field with every point p at rotation @ p + shift (mm).
 
-    `rotation` (3, 3) is made of quarter turns: one +1 or -1 in every row and column, determinant +1; InputRefused otherwise. Ends keep
+    `rotation` (3, 3) is made of quarter turns: one +1 or -1 in every row and column, determinant +1; InputRefused otherwise.
+    Ends keep
     their motion numbers and are exact to the rounding of the shift; each call may turn a packed normal by up to 1e-4 rad.
     """
     turn = np.rint(np.asarray(rotation, np.float64)).astype(np.int64)
@@ -51,7 +53,7 @@ def _turned_grid(grid: Grid, to: NDArray[np.int64], sign: NDArray[np.int64], shi
 
 
 def _turned_bundle(
-    field: Field, axis: int, grid: Grid, turn: NDArray[np.int64], to: NDArray[np.int64], sign: NDArray[np.int64], shift: NDArray[np.float64]
+    field: Field, axis: int, grid: Grid, turn: Longs, to: Longs, sign: Longs, shift: Floats
 ) -> Bundle:
     rays, old = field.bundles[axis].rays(), field.bundles[axis]
     new_axis = int(to[axis])

@@ -1,0 +1,144 @@
+"""Speed of removal: motions over a wavy surface, three bundles with motion numbers and normals; prints ratios.
+
+    python -m benchmarks.removal.bench_removal [finishing|solid|contact|slope|all] [MOTIONS]
+
+`finishing`: a ball of 10 mm over a block of 100 x 100 x 40 mm, rays 0.2 mm apart, against the plainest height map (one number a
+cell, vertical rays only) run here on the same motions. `solid`: flat-tool motions against solid booleans (hull and difference a
+motion). `contact`: the same motions tried against metal that stands still, against removing. `slope`: time for n, 2n, 4n
+motions. Times are processor seconds of this process, so that a busy machine does not show.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import resource
+import sys
+import time
+
+import numba
+import numpy as np
+
+from setwright.geometry.bodies import BoxShape
+from setwright.geometry.moves import Moves
+from setwright.geometry.pieces import Meridian, Piece, PieceTable
+from setwright.removal.contact import touch
+from setwright.removal.cut import cut
+from setwright.removal.field import field_of
+
+SIZE, PITCH, RADIUS = 100.0, 0.2, 5.0
+BLOCK = BoxShape((0.0, 0.0, -40.0), (SIZE, SIZE, 0.0))
+BALL = PieceTable.of([[Piece(Meridian.ARC, 0, RADIUS, 0, RADIUS, 0, RADIUS, RADIUS), Piece(Meridian.LINE, RADIUS, 40, RADIUS, RADIUS)]])
+FLAT = PieceTable.of([[Piece(Meridian.LINE, 0, 40, RADIUS, RADIUS)]])
+
+
+def wavy(n):
+    """About n short finishing motions in zigzag rows over a wavy surface, 3 to 7 mm deep."""
+    rows = round(math.sqrt(n / 2))
+    xs = np.linspace(0, SIZE, n // rows + 1)
+    points = []
+    for row in range(rows):
+        y = SIZE * row / rows
+        x = xs if row % 2 == 0 else xs[::-1]
+        points.append(np.column_stack([x, np.full_like(x, y), -5 + 2 * np.sin(x / 13) * np.cos(y / 17)]))
+    place = np.vstack(points)
+    return lines(place[:-1], place[1:])
+
+
+def lines(start, end):
+    n = len(start)
+    none = np.zeros(n)
+    return Moves(np.ones(n, np.uint8), np.ascontiguousarray(start), np.ascontiguousarray(end), np.zeros((n, 3)), none.astype(np.uint8),
+                 none, none.astype(np.int32), np.ones(n, bool), np.arange(n, dtype=np.int32))  # fmt: skip
+
+
+@numba.njit(fastmath=True, cache=False)
+def height_map(height, start, end, radius, ball):
+    """Lower one number a cell by every motion; the whole computation of the plainest simulation."""
+    n, pitch = height.shape[0], PITCH
+    for m in range(start.shape[0]):
+        x0, y0, z0 = start[m]
+        dx, dy, dz = end[m] - start[m]
+        square = dx * dx + dy * dy
+        inverse = 1.0 / square if square > 0 else 0.0
+        for j in range(max(0, int((min(y0, y0 + dy) - radius) / pitch)), min(n, int((max(y0, y0 + dy) + radius) / pitch) + 1)):
+            b = (j + 0.5) * pitch - y0
+            for i in range(max(0, int((min(x0, x0 + dx) - radius) / pitch)), min(n, int((max(x0, x0 + dx) + radius) / pitch) + 1)):
+                a = (i + 0.5) * pitch - x0
+                t = min(1.0, max(0.0, (a * dx + b * dy) * inverse))
+                away = (a - t * dx) ** 2 + (b - t * dy) ** 2
+                if away < radius * radius:
+                    z = z0 + t * dz + (radius - math.sqrt(radius * radius - away) if ball else 0.0)
+                    height[j, i] = min(height[j, i], z)
+
+
+def spent(work):
+    """Processor seconds of `work()`, and what it returned."""
+    start = time.process_time()
+    result = work()
+    return time.process_time() - start, result
+
+
+def report(**numbers):
+    print(json.dumps({key: round(value, 4) if isinstance(value, float) else value for key, value in numbers.items()}), flush=True)
+
+
+def finishing(n):
+    field, motions = field_of(BLOCK, pitch_mm=PITCH), wavy(n)
+    cut(field, motions[:10], BALL)
+    ours, done = spent(lambda: cut(field, motions, BALL))
+    cells = round(SIZE / PITCH)
+    height_map(np.zeros((cells, cells), np.float32), motions.start[:10], motions.end[:10], RADIUS, True)
+    height = np.zeros((cells, cells), np.float32)
+    plain, _ = spent(lambda: height_map(height, motions.start, motions.end, RADIUS, True))
+    report(what="finishing", motions=len(motions), seconds=ours, height_map_seconds=plain, ratio=ours / plain,
+           removed_mm3=done.removed_volume.value, height_map_mm3=float(-height.sum() * PITCH**2),
+           peak_gb=resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6)  # fmt: skip
+
+
+def solid(n):
+    import manifold3d
+
+    field, motions = field_of(BLOCK, pitch_mm=PITCH), wavy(n)
+    cut(field, motions[:10], FLAT)
+    ours, _ = spent(lambda: cut(field, motions, FLAT))
+    few = 60
+    block = manifold3d.Manifold.cube([SIZE, SIZE, 40.0]).translate([0, 0, -40])
+    mill = manifold3d.Manifold.cylinder(50.0, RADIUS, RADIUS, 64)
+
+    def booleans():
+        metal = block
+        for a, b in zip(motions.start[:few], motions.end[:few], strict=True):
+            metal = metal - manifold3d.Manifold.batch_hull([mill.translate(list(a)), mill.translate(list(b))])
+        return metal.volume()
+
+    theirs, _ = spent(booleans)
+    report(what="solid", motions=len(motions), ours_us_a_motion=ours / len(motions) * 1e6, booleans_us_a_motion=theirs / few * 1e6,
+           times_faster=theirs / few / (ours / len(motions)))  # fmt: skip
+
+
+def contact(n):
+    field, motions = field_of(BLOCK, pitch_mm=PITCH), wavy(n)
+    jaw = field_of(BoxShape((-20.0, -20.0, -40.0), (120.0, -4.9, -4.0)), pitch_mm=PITCH)
+    cut(field, motions[:10], BALL)
+    touch(jaw, motions[:10], BALL)
+    removing, _ = spent(lambda: cut(field, motions, BALL))
+    trying, found = spent(lambda: touch(jaw, motions, BALL))
+    report(what="contact", motions=len(motions), removing=removing, trying=trying, times_faster=removing / trying, contacts=len(found))
+
+
+def slope(n):
+    field = field_of(BLOCK, pitch_mm=PITCH)
+    cut(field, wavy(100), BALL)
+    for k in (n, 2 * n, 4 * n):
+        motions = wavy(k)
+        seconds, _ = spent(lambda motions=motions: cut(field, motions, BALL))
+        report(what="slope", motions=len(motions), us_a_motion=seconds / len(motions) * 1e6)
+
+
+if __name__ == "__main__":
+    wanted = sys.argv[1] if len(sys.argv) > 1 else "all"
+    usual = {finishing: 100_000, solid: 4_000, contact: 50_000, slope: 20_000}
+    for one, motions in usual.items():
+        if wanted in (one.__name__, "all"):
+            one(int(sys.argv[2]) if len(sys.argv) > 2 else motions)

@@ -1,0 +1,12 @@
+"""The array types kernels take."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Floats", "Ints", "Longs"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int32]
+Longs = NDArray[np.int64]

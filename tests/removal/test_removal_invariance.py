@@ -1,0 +1,173 @@
+"""What must not change the answer: turning and mirroring the job, splitting motions, threads, checkpoints, another way to compute."""
+
+import dataclasses
+import itertools
+
+import numpy as np
+import pytest
+
+from setwright.geometry.bodies import BoxShape
+from setwright.removal.cut import cut
+from setwright.removal.field import BLANK, field_of
+from setwright.removal.measure import BoxRegion, fit_plane
+from setwright.removal.moments import cut_with_moments
+from setwright.removal.normals import pack_all, unpack
+from setwright.removal.surface import surface_of
+from setwright.removal.turn import turned
+from tests.removal.common import ball, cylinder, moves, tool, zone
+
+BLOCK = BoxShape((-20.0, -20.0, -12.0), (20.0, 20.0, 0.0))
+BALL = tool(ball(4.0), cylinder(4.0, 4.0, 30.0))
+BULL = tool(zone(3.0, 1.0, 1.0, 0.0, 1.0), cylinder(4.0, 1.0, 30.0))
+FLAT = tool(cylinder(4.0, 0.0, 30.0))
+QUARTER = np.array([[0, -1, 0], [1, 0, 0], [0, 0, 1.0]])
+
+
+def program(rng, n=40):
+    places = rng.uniform(-18, 18, (n + 1, 3))
+    places[:, 2] = rng.uniform(-8, -1, n + 1)
+    return moves(*[("line", a, b) for a, b in itertools.pairwise(places)])
+
+
+def state(field):
+    return b"".join(
+        part.tobytes()
+        for bundle in field.bundles
+        for rays in [bundle.rays()]
+        for part in (rays.ray, rays.ends, rays.ident, rays.normal)
+    )
+
+
+def nearest(a, b):
+    """For two lists of ray ends that should be alike: the greatest difference; they must be equally many."""
+    assert a.ray.tolist() == b.ray.tolist()
+    return float(np.abs(a.ends - b.ends).max())
+
+
+@pytest.mark.parametrize("pieces", [BALL, BULL, FLAT], ids=["ball", "bull", "flat"])
+def test_turning_job_and_turning_result_agree(pieces):
+    rng = np.random.default_rng(5)
+    run = program(rng)
+    turned_run = dataclasses.replace(run, start=run.start @ QUARTER.T, end=run.end @ QUARTER.T)
+    first = field_of(BLOCK, pitch_mm=0.8)
+    plain = turned(cut(first, run, pieces).field, QUARTER)
+    other = cut(turned(first, QUARTER), turned_run, pieces).field
+    for axis in range(3):
+        assert nearest(plain.bundles[axis].rays(), other.bundles[axis].rays()) < 1e-9
+        same = plain.bundles[axis].rays().ident == other.bundles[axis].rays().ident
+        assert same.mean() > 0.999  # ends that two motions make alike may go to either
+
+
+def test_four_quarter_turns_are_none():
+    field = cut(field_of(BLOCK, pitch_mm=1.0), program(np.random.default_rng(1), 10), BALL).field
+    for turn in (QUARTER, QUARTER[[1, 2, 0]][:, [1, 2, 0]], QUARTER[[2, 0, 1]][:, [2, 0, 1]]):
+        back = field
+        for _ in range(4):
+            back = turned(back, turn)
+        for axis in range(3):
+            a, b = field.bundles[axis].rays(), back.bundles[axis].rays()
+            assert np.array_equal(a.ends, b.ends)
+            assert np.array_equal(a.ident, b.ident)
+            assert np.abs(unpack(a.normal) - unpack(b.normal)).max() < 5e-4
+
+
+def test_second_setup_from_below():
+    """A slot in the top; the part turned over about X; a slot in what was the bottom; the web between them is measured."""
+    over = np.array([[1, 0, 0], [0, -1, 0], [0, 0, -1.0]])
+    first = cut(field_of(BLOCK, pitch_mm=0.5), moves(("line", (-30, 0, -3), (30, 0, -3))), FLAT).field
+    second = turned(first, over, shift=(0, 0, -12))
+    assert second.volume().by_bundle == pytest.approx(first.volume().by_bundle, rel=1e-12)
+    done = cut(second, dataclasses.replace(moves(("line", (0, -30, -2), (0, 30, -2))), ident=np.array([7], np.int32)), FLAT).field
+    floor = fit_plane(done, BoxRegion((-3, 10, -4), (3, 15, -1)), facing=(0, 0, 1))
+    old = fit_plane(done, BoxRegion((10, -3, -11), (15, 3, -6)), facing=(0, 0, -1))
+    assert (floor.motions, old.motions) == ((7,), (0,))
+    assert floor.offset == pytest.approx(-2, abs=1e-12)
+    assert old.offset == pytest.approx(-9, abs=1e-9)
+
+
+def test_mirrored_job():
+    rng = np.random.default_rng(6)
+    run = program(rng)
+    flip = np.array([-1.0, 1.0, 1.0])
+    plain = cut(field_of(BLOCK, pitch_mm=0.8), run, BULL)
+    other = cut(field_of(BLOCK, pitch_mm=0.8), dataclasses.replace(run, start=run.start * flip, end=run.end * flip), BULL)
+    volume, mirrored = plain.removed_volume, other.removed_volume
+    assert abs(volume.value - mirrored.value) < 0.01 * volume.value  # rays stand a little aside of their cells' middles
+
+
+@pytest.mark.parametrize("pieces", [BALL, BULL, FLAT], ids=["ball", "bull", "flat"])
+def test_motions_in_two_halves(pieces):
+    run = program(np.random.default_rng(7))
+    middle = 0.5 * (run.start + run.end)
+    rows = [row for a, m, b in zip(run.start, middle, run.end, strict=True) for row in (("line", a, m), ("line", m, b))]
+    whole = cut(field_of(BLOCK, pitch_mm=0.8), run, pieces).field
+    halves = cut(field_of(BLOCK, pitch_mm=0.8), moves(*rows), pieces).field
+    for axis in range(3):
+        assert nearest(whole.bundles[axis].rays(), halves.bundles[axis].rays()) < 1e-8
+
+
+def test_same_bytes_for_any_number_of_threads(monkeypatch):
+    run = program(np.random.default_rng(8), 120)
+    results = []
+    for threads in ("1", "2", "5"):
+        monkeypatch.setenv("SETWRIGHT_THREADS", threads)
+        done = cut(field_of(BLOCK, pitch_mm=0.3), run, BULL)
+        results.append((state(done.field), done.removed.tobytes(), done.axial.tobytes()))
+    assert results[0] == results[1] == results[2]
+
+
+def test_any_moment_is_the_state_the_run_went_through():
+    run = program(np.random.default_rng(9), 30)
+    whole = cut(field_of(BLOCK, pitch_mm=0.8), run, BALL)
+    joined, moments = cut_with_moments(field_of(BLOCK, pitch_mm=0.8), run, BALL, checkpoints=4)
+    assert state(joined.field) == state(whole.field)
+    assert np.allclose(joined.by_bundle, whole.by_bundle, rtol=0, atol=1e-9)
+    for count in (0, 1, 13, 29, 30, 99):
+        assert state(moments.after(count)) == state(cut(field_of(BLOCK, pitch_mm=0.8), run[:count], BALL).field)
+
+
+def test_progress_reaches_the_end():
+    told = []
+    run = program(np.random.default_rng(2), 9)
+    cut(field_of(BLOCK, pitch_mm=1.0), run, BALL, progress=lambda done, of: told.append((done, of)))
+    assert told[-1] == (9, 9)
+
+
+def test_packed_directions():
+    rng = np.random.default_rng(3)
+    directions = rng.normal(size=(20000, 3))
+    directions = np.vstack([directions / np.linalg.norm(directions, axis=1, keepdims=True), np.eye(3), -np.eye(3)])
+    assert np.linalg.norm(unpack(pack_all(directions)) - directions, axis=1).max() < 1e-4
+    assert np.array_equal(unpack(pack_all(directions[-6:])), directions[-6:])
+
+
+def test_surface_is_closed_sharp_and_knows_its_motions():
+    run = moves(("line", (-30, 0, -3), (30, 0, -3)), ("line", (10, -30, -5), (10, 30, -5)))
+    done = cut(field_of(BLOCK, pitch_mm=0.7), run, FLAT)
+    surface = surface_of(done.field)
+    edges = np.sort(surface.triangles[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2), axis=1)
+    _, uses = np.unique(edges, axis=0, return_counts=True)
+    assert (uses % 2 == 0).all()
+    a, b, c = (surface.corners[surface.triangles[:, k]] for k in range(3))
+    volume = np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6
+    exact = 40 * 40 * 12 - (8 * 40 * 3 + 8 * 40 * 5 - 8 * 8 * 3)
+    assert volume == pytest.approx(exact, rel=1e-3)  # flat faces and sharp edges: no cell is rounded off
+    assert surface.motion_at((-10, 0, -3)) == 0
+    assert surface.motion_at((10, 10, -5)) == 1
+    assert surface.motion_at((-10, 10, 0)) == BLANK
+
+
+def test_against_solid_booleans():
+    manifold3d = pytest.importorskip("manifold3d")
+    run = program(np.random.default_rng(11), 25)
+    block = manifold3d.Manifold.cube([40, 40, 12]).translate([-20, -20, -12])
+    segments = 96
+    for a, b in zip(run.start, run.end, strict=True):
+        ends = [manifold3d.Manifold.cylinder(30, 4, 4, segments).translate(list(p)) for p in (a, b)]
+        block -= manifold3d.Manifold.batch_hull(ends)
+    done = cut(field_of(BLOCK, pitch_mm=0.2), run, FLAT)
+    volume = done.field.volume()
+    inscribed = 4 * (1 - np.cos(np.pi / segments))  # how far the booleans' faceted tool stays inside ours, mm
+    exact = block.volume()
+    assert abs(volume.value - exact) <= volume.bound + inscribed * block.surface_area()
+    assert abs(volume.value - exact) < 0.005 * exact
