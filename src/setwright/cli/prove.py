@@ -91,7 +91,7 @@ def say_proof(asked: Asked, proof: Proof) -> None:
     volume = proof.blank.value - proof.rest.value
     spread = proof.rest.disagreement + proof.blank.disagreement
     console.print(
-        f"Removed {volume / 1000:.1f} cm³ (± {spread / 1000:.1f} by ray spacing {proof.grid_mm:.2f} mm), "
+        f"Removed {volume / 1000:.1f} cm³ (rays {proof.grid_mm:.2f} mm apart along X, Y and Z agree to {spread / 1000:.1f}), "
         f"cycle about {duration(proof.timing.total_s)}; computed in {proof.elapsed_s:.1f} s."
     )
     console.print(Text("A proof is a calculation about a model, never a permission to start.", "italic"))

@@ -18,7 +18,7 @@ from setwright.geometry.moves import MoveKind, Moves, extent_of
 from setwright.geometry.pieces import PieceTable, Role
 from setwright.model.machine import Machine
 from setwright.prove.case import BLANK, Contact, Nearness, Overtravel
-from setwright.removal.cut import Contact as Touch
+from setwright.removal.contact import Contact as Touch
 from setwright.removal.cut import Cut
 
 __all__ = ["Progress", "Travel", "blank_contacts", "holding_contacts", "nearness", "overtravel"]

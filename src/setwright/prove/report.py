@@ -71,7 +71,8 @@ def plain(proof: Proof, units: str) -> dict[str, Any]:
         "blank_mm3": proof.blank.value,
         "removed_mm3": proof.blank.value - proof.rest.value,
         "removed_by_tool": {str(tool): volume for tool, volume in proof.removed.items()},
-        "discretisation_mm3": proof.rest.disagreement + proof.blank.disagreement,
+        "discretisation_mm3": proof.rest.bound + proof.blank.bound,
+        "disagreement_mm3": proof.rest.disagreement + proof.blank.disagreement,
         "contacts": [rows.contact(contact) for contact in proof.case.contacts],
         "clearance": [
             {"bodies": [near.part, near.body], "least_mm": near.least_mm, "at_most_mm": near.at_most_mm, **rows.place(near.row)}

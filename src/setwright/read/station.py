@@ -114,7 +114,8 @@ def read(
     interpreted = interpret(sources, profile=profile, registers=registers or Registers.nominal(), until=until)
     if interpreted.blocks == 0 and not interpreted.problems:
         empty = next(iter(programs))
-        raise InputRefused.because("there is no block in this program", remedy="fetch it again from where it was made", span=Span(empty))
+        remedy = "fetch it again from where it was made"
+        raise InputRefused.because("there is no block in this program", remedy=remedy, span=Span(empty))
     lines = {name: Lines(data) for name, data in programs.items()}
     findings = worst_first([_finding(remark) for remark in interpreted.remarks])
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in programs.items()}
