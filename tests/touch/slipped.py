@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from tests.touch.simulate import World
-from tests.touch.workshop import bench, readings
+from tests.touch.workshop import kit_of, readings
 
 DATUM = {"x": "left", "y": "fixed jaw", "preset1": "length = 131.482, radius = 8.0", "preset2": "length = 118.25, radius = 6.0"}
 EXACT = ("left", "fixed jaw", "back", "end stop")
@@ -149,4 +149,4 @@ def kit_with(kit, typed):
     return type(kit)(**{f: getattr(kit, f) for f in kit.__dataclass_fields__} | {"folder": folder})
 
 
-__all__ = ["DATUM", "READINGS", "REGISTERS", "bench", "honest", "kit_with", "readings"]
+__all__ = ["DATUM", "READINGS", "REGISTERS", "honest", "kit_of", "kit_with", "readings"]

@@ -11,7 +11,7 @@ from setwright.model.finding import Signal
 from setwright.touch.station import touch
 from tests.touch.slipped import DATUM, honest
 from tests.touch.test_touch_station import bore_contacts, face_contact, top_contact
-from tests.touch.workshop import bench, machine_of, readings
+from tests.touch.workshop import kit_of, machine_of, readings
 
 NAN = math.nan
 PACKAGE = "setwright.touch.checks"
@@ -30,14 +30,14 @@ def test_nothing_to_say_about_a_checked_touch_off(tmp_path):
     case = honest(3)
     tilt_free = [c for c in case.contacts if c["toward"] != "-Z"]
     tops = [top_contact(case.world.length, place=case.world.place), top_contact(case.world.length, place=case.world.place)]
-    got = touch(bench(tmp_path, **DATUM), readings(*tilt_free, *tops))
+    got = touch(kit_of(tmp_path, **DATUM), readings(*tilt_free, *tops))
     assert [finding.slug for finding in got.findings] in ([], ["part-turned"])
 
 
 def test_part_turned_says_how_far_off_the_corner_is(tmp_path):
     turn = 0.0009
     place = (-300.0, -215.0, -477.0, turn)
-    kit = bench(tmp_path, x="left", y="fixed jaw")
+    kit = kit_of(tmp_path, x="left", y="fixed jaw")
     contacts = [face_contact("left", "+X", (-62, 0, NAN), place), face_contact("fixed jaw", "+Y", (-58, 42, NAN), place),
                 face_contact("fixed jaw", "+Y", (58, 42, NAN), place), top_contact(131.482, place=place)]  # fmt: skip
     found = [f for f in touch(kit, readings(*contacts)).findings if f.slug == "part-turned"]
@@ -46,7 +46,7 @@ def test_part_turned_says_how_far_off_the_corner_is(tmp_path):
 
 
 def test_angle_from_the_vise_is_given_at_the_far_corner(tmp_path):
-    got = touch(bench(tmp_path), readings(*bore_contacts(), top_contact(131.482)))
+    got = touch(kit_of(tmp_path), readings(*bore_contacts(), top_contact(131.482)))
     found = next(f for f in got.findings if f.slug == "angle-from-kit")
     assert found.signal is Signal.NOTICE
     assert found.value == pytest.approx(0.95 * 0.0003 * math.hypot(62, 42), rel=1e-3)  # 95 % of a rectangular half width
@@ -54,14 +54,14 @@ def test_angle_from_the_vise_is_given_at_the_far_corner(tmp_path):
 
 def test_unchecked_readings_are_called_by_their_face(tmp_path):
     setter = {"tool": 2, "with": "setter", "display": {"z": -600 + 50 + 118.25}}
-    got = touch(bench(tmp_path), readings(*bore_contacts(), top_contact(131.482), lengths=(setter,)))
+    got = touch(kit_of(tmp_path), readings(*bore_contacts(), top_contact(131.482), lengths=(setter,)))
     text = next(f for f in got.findings if f.slug == "contact-unchecked").text
     assert "length reading 1 (tool 2 on tool setter)" in text
     assert "bore A" not in text
 
 
 def test_next_contact_checks_what_nothing_checks(tmp_path):
-    kit = bench(tmp_path, x="left", y="fixed jaw")
+    kit = kit_of(tmp_path, x="left", y="fixed jaw")
     contacts = [face_contact("left", "+X", (-62, 10, NAN)), *[face_contact("fixed jaw", "+Y", (x, 42, NAN)) for x in (-50, 0, 50)],
                 top_contact(131.482)]  # fmt: skip
     got = touch(kit, readings(*contacts))
@@ -75,7 +75,7 @@ def test_next_contact_checks_what_nothing_checks(tmp_path):
 
 
 def test_tool_unlike_its_kit_is_noticed(tmp_path):
-    kit = bench(tmp_path, preset1="length = 131.482, radius = 16.0", preset2="length = 140.0, radius = 6.0")
+    kit = kit_of(tmp_path, preset1="length = 131.482, radius = 16.0", preset2="length = 140.0, radius = 6.0")
     got = touch(kit, readings(*bore_contacts(), top_contact(131.482)))
     texts = [f.text for f in got.findings if f.slug == "tool-unlike-kit"]
     assert len(texts) == 2
@@ -86,7 +86,7 @@ def test_tool_unlike_its_kit_is_noticed(tmp_path):
 @pytest.mark.parametrize(("face", "is_", "height"), [("parallels", -31.0, -31.0), ("jaw top", -13.0, -13.0)])
 def test_z_from_the_parallels_or_the_jaw(tmp_path, face, is_, height):
     """The face that gives Z lies where the datum says: here 31 or 13 mm below the program's zero."""
-    kit = bench(tmp_path, z=face, preset1="length = 131.482")
+    kit = kit_of(tmp_path, z=face, preset1="length = 131.482")
     job = kit.folder.job
     setup = kit.setup.model_copy(update={"datum": kit.setup.datum.model_copy(update={"z": kit.setup.datum.z.model_copy(
         update={"is_": is_})})})  # fmt: skip

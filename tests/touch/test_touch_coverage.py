@@ -10,7 +10,7 @@ from setwright.touch.drawn import drawn
 from setwright.touch.setting import prepare
 from setwright.touch.solution import solve
 from tests.touch.simulate import SCHEMES, World
-from tests.touch.workshop import bench, readings
+from tests.touch.workshop import kit_of, readings
 
 TRIALS = 100
 
@@ -18,13 +18,13 @@ TRIALS = 100
 @pytest.mark.parametrize("scheme", SCHEMES)
 def test_interval_holds_the_truth(tmp_path, scheme):
     contacts, datum, exact, middle = SCHEMES[scheme]
-    kit = bench(tmp_path, **datum)
+    kit = kit_of(tmp_path, **datum)
     inside = np.zeros(4)
     half = None
     for trial in range(TRIALS):
         world = World(np.random.default_rng([11, trial]), exact, middle)
         setting = prepare(kit, readings(*contacts(world)), Conditions())
-        solution = solve(setting.rows, setting.bench.unknowns)
+        solution = solve(setting.rows, setting.basis.unknowns)
         if half is None:
             half = np.array([solution.estimate({name: 1.0}).expanded for name in ("x", "y", "z", "angle")])
         found = np.array([solution.value(name) for name in ("x", "y", "z", "angle")])
@@ -38,8 +38,8 @@ def test_interval_holds_the_truth(tmp_path, scheme):
 def test_budget_agrees_with_drawing_anew(tmp_path, scheme):
     contacts, datum, exact, middle = SCHEMES[scheme]
     world = World(np.random.default_rng(3), exact, middle)
-    setting = prepare(bench(tmp_path, **datum), readings(*contacts(world)), Conditions())
-    solution = solve(setting.rows, setting.bench.unknowns)
+    setting = prepare(kit_of(tmp_path, **datum), readings(*contacts(world)), Conditions())
+    solution = solve(setting.rows, setting.basis.unknowns)
     for number in ("x", "angle"):
         estimate = solution.estimate({number: 1.0})
         values = drawn(solution, {number: 1.0}, trials=250, seed=5)

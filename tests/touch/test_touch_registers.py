@@ -13,7 +13,7 @@ from setwright.touch.registers import Entry, convert_lengths, g10_block, mixed_c
 from setwright.touch.solution import Estimate
 from setwright.touch.station import touch
 from tests.touch.test_touch_station import bore_contacts, top_contact
-from tests.touch.workshop import bench, readings
+from tests.touch.workshop import kit_of, readings
 
 CONVENTIONS = ("from gauge line", "tip on datum", "reference tool")
 
@@ -69,7 +69,7 @@ def test_g10_names_plain_and_extended_offsets():
 
 def test_length_of_another_convention_is_noticed(tmp_path):
     held = {"offset": {"G54": {"x": -300, "y": -215, "z": -477}}, "tool": {"1": {"length": -345.518}}}
-    kit = bench(tmp_path, registers=held)
+    kit = kit_of(tmp_path, registers=held)
     got = touch(kit, readings(*bore_contacts(), top_contact(131.482)))
     said = mixed_conventions(kit, got.solution, kit.folder.job.registers)
     assert said == ['length 1 holds -345.518: that is a length "tip on datum", but this machine holds lengths "from gauge line"']

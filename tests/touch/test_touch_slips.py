@@ -9,12 +9,12 @@ import pytest
 
 from setwright.touch.slips import Hovered
 from setwright.touch.station import touch
-from tests.touch.slipped import DATUM, READINGS, REGISTERS, bench, honest, kit_with, readings
+from tests.touch.slipped import DATUM, READINGS, REGISTERS, honest, kit_of, kit_with, readings
 
 
 @pytest.fixture(scope="module")
 def kit(tmp_path_factory):
-    return bench(tmp_path_factory.mktemp("job"), **DATUM)
+    return kit_of(tmp_path_factory.mktemp("job"), **DATUM)
 
 
 def first_named(result):

@@ -115,7 +115,7 @@ preset = {{ {preset2} }}
 """
 
 
-def bench(folder: Path, *, x="bore A", y="bore A", angle="fixed jaw", z="top", lengths="from gauge line", radius="radius",
+def kit_of(folder: Path, *, x="bore A", y="bore A", angle="fixed jaw", z="top", lengths="from gauge line", radius="radius",
           preset1="length = 131.482, radius = 7.995, varies = 0.01", preset2="", setup="", backlash=0.004,
           registers: dict | None = None) -> Kit:  # fmt: skip
     """The kit of a job folder written to disk and read back."""

@@ -20,6 +20,8 @@ class Conditions:
     seating_tilt    the part not flat on its parallels, used once three heights are touched
     by_eye_angle    a part laid against nothing
     known_square    assumed difference between the fixed jaw's direction and two bores that give the angle
+    nominal_radius  a tool's radius taken from its nominal diameter (one standard deviation)
+    axes_square     X and Y of the machine not square to each other
     least_place     a stated place of the holding is never better than this (one standard deviation)
     least_angle     a trued vise is never better than this
     dial_zero       where an indicator's dial was set to zero, before anything is known
@@ -34,6 +36,8 @@ class Conditions:
     seating_tilt: float = 0.0005
     by_eye_angle: float = 0.01
     known_square: float = 0.001
+    nominal_radius: float = 0.02
+    axes_square: float = 0.00003
     least_place: float = 0.5
     least_angle: float = 0.00002
     dial_zero: float = 25.0

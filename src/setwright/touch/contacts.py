@@ -21,7 +21,7 @@ from setwright.touch.equations import Kind, Row
 from setwright.touch.features import Feature, Flat, Round
 from setwright.touch.unknowns import Unknown, Unknowns
 
-__all__ = ["Bench", "contact_rows", "effective_radius", "length_row", "length_unknown", "noise_of"]
+__all__ = ["Basis", "contact_rows", "effective_radius", "length_row", "length_unknown", "noise_of"]
 
 Triple = tuple[float, float, float]
 Noise = tuple[tuple[str, Distribution], ...]
@@ -32,10 +32,11 @@ _UNDER_A_TOOL = ("height setter", "gauge block", "roller", "feeler", "paper", "t
 
 
 @dataclass(frozen=True, slots=True)
-class Bench:
+class Basis:
     """What every row needs beside the contact.
 
-    `unknowns` is filled by the rows. `tool_lengths`, `tool_radii` (mm) by station. `start` (mm): the program's zero in M, about.
+    `unknowns` is filled by the rows. By station: `tool_lengths`, `tool_radii` (mm), `tool_radius_spread` (one standard deviation,
+    mm). `start` (mm): the program's zero in M, about.
     """
 
     machine: Machine
@@ -43,6 +44,7 @@ class Bench:
     unknowns: Unknowns
     tool_lengths: Mapping[int, Unknown]
     tool_radii: Mapping[int, float]
+    tool_radius_spread: Mapping[int, float]
     start: Triple
 
 
@@ -60,7 +62,7 @@ def length_unknown(name: str, value: float | None, standard: float) -> Unknown:
     return Unknown(f"length of {name}", value, Normal(value, max(standard, _LEAST_LENGTH_UNCERTAINTY)), f"length of {name}")
 
 
-def noise_of(instrument: Instrument, last_step: float, bench: Bench) -> Noise:
+def noise_of(instrument: Instrument, last_step: float, basis: Basis) -> Noise:
     """The errors of one contact that no other contact shares."""
     repeatability: Distribution = Normal(0.0, instrument.repeatability)
     if instrument.repeats >= 2:
@@ -68,23 +70,23 @@ def noise_of(instrument: Instrument, last_step: float, bench: Bench) -> Noise:
     parts: list[tuple[str, Distribution]] = [(f"repeatability of {instrument.name}", repeatability)]
     if last_step > 0.0:
         parts.append(("last step of the handwheel", Rectangular(0.0, 0.5 * last_step)))
-    if bench.machine.accuracy.repeatability > 0.0:
-        parts.append(("repeatability of the axes", Normal(0.0, 0.25 * bench.machine.accuracy.repeatability)))
-    if bench.conditions.face_form > 0.0:
-        parts.append(("form of the face", Rectangular(0.0, bench.conditions.face_form)))
+    if basis.machine.accuracy.repeatability > 0.0:
+        parts.append(("repeatability of the axes", Normal(0.0, 0.25 * basis.machine.accuracy.repeatability)))
+    if basis.conditions.face_form > 0.0:
+        parts.append(("form of the face", Rectangular(0.0, basis.conditions.face_form)))
     return tuple(parts)
 
 
-def contact_rows(contact: Contact, feature: Feature, instrument: Instrument, bench: Bench, *, reading: int) -> list[Row]:
+def contact_rows(contact: Contact, feature: Feature, instrument: Instrument, basis: Basis, *, reading: int) -> list[Row]:
     """One or two rows for a contact; enters the unknowns it depends on. Refuses what cannot be a contact with that face."""
     if contact.toward == "sweep":
-        return _swept(contact, feature, instrument, bench, reading)
+        return _swept(contact, feature, instrument, basis, reading)
     axis, sign = _AXES.index(contact.toward[1].lower()), 1 if contact.toward[0] == "+" else -1
     if axis == 2:
-        return [_height_row(contact, feature, instrument, bench, reading, sign)]
+        return [_height_row(contact, feature, instrument, basis, reading, sign)]
     if isinstance(feature, Flat):
-        return [_plane_row(contact, feature, instrument, bench, reading, axis, sign)]
-    return [_round_row(contact, feature, instrument, bench, reading, axis, sign)]
+        return [_plane_row(contact, feature, instrument, basis, reading, axis, sign)]
+    return [_round_row(contact, feature, instrument, basis, reading, axis, sign)]
 
 
 def _refuse(contact: Contact, reading: int, why: str, remedy: str) -> InputRefused:
@@ -111,185 +113,202 @@ def _unit(axis: int, length: float = 1.0) -> Triple:
     return vector[0], vector[1], vector[2]
 
 
-def _shared_shift(instrument: Instrument, bench: Bench, axis: int, sign: int) -> tuple[tuple[str, Triple], ...]:
+def _shared_shift(instrument: Instrument, basis: Basis, axis: int, sign: int) -> tuple[tuple[str, Triple], ...]:
     """Backlash of the axis, run-out of a tip that stands still, growth along Z."""
     terms: list[tuple[str, Triple]] = []
-    backlash = bench.machine.accuracy.backlash
+    backlash = basis.machine.accuracy.backlash
     if backlash > 0.0 and sign:
         name = f"backlash {_AXES[axis]}"
-        bench.unknowns.add(Unknown(name, 0.0, Rectangular(0.0, 0.5 * backlash), "backlash of the axes"))
+        basis.unknowns.add(Unknown(name, 0.0, Rectangular(0.0, 0.5 * backlash), "backlash of the axes"))
         terms.append((name, _unit(axis, -float(sign))))
     if axis != 2 and instrument.stands_still and instrument.runout > 0.0:
         name = f"run-out of {instrument.name} {_AXES[axis]}"
-        bench.unknowns.add(Unknown(name, 0.0, Arcsine(0.0, 0.5 * instrument.runout), f"run-out of {instrument.name}"))
+        basis.unknowns.add(Unknown(name, 0.0, Arcsine(0.0, 0.5 * instrument.runout), f"run-out of {instrument.name}"))
         terms.append((name, _unit(axis)))
-    if axis == 2 and bench.conditions.growth > 0.0:
-        bench.unknowns.add(Unknown("growth", 0.0, Rectangular(0.0, bench.conditions.growth), "growth of the spindle"))
+    if axis == 2 and basis.conditions.growth > 0.0:
+        basis.unknowns.add(Unknown("growth", 0.0, Rectangular(0.0, basis.conditions.growth), "growth of the spindle"))
         terms.append(("growth", _unit(2)))
     return tuple(terms)
 
 
-def _carry(bench: Bench, at: Triple, axes: tuple[int, ...]) -> tuple[tuple[str, Triple], ...]:
-    """Scale error of the axes over the distance from the program's zero."""
-    scale = bench.machine.accuracy.scale
-    if scale <= 0.0:
-        return ()
-    terms = []
-    for axis in axes:
+def _carry(basis: Basis, at: Triple, axes: tuple[int, ...]) -> tuple[tuple[str, Triple], ...]:
+    """Scale error of the axes over the distance `at` from the program's zero, and X not square to Y over the distance along Y."""
+    terms: list[tuple[str, Triple]] = []
+    scale, square = basis.machine.accuracy.scale, basis.conditions.axes_square
+    for axis in axes if scale > 0.0 else ():
         name = f"scale {_AXES[axis]}"
-        bench.unknowns.add(Unknown(name, 0.0, Rectangular(0.0, scale), "scale of the axes"))
+        basis.unknowns.add(Unknown(name, 0.0, Rectangular(0.0, scale), "scale of the axes"))
         terms.append((name, _unit(axis, -at[axis])))
+    if 0 in axes and square > 0.0 and at[1] != 0.0:
+        basis.unknowns.add(Unknown("square", 0.0, Rectangular(0.0, square), "axes not square"))
+        terms.append(("square", _unit(0, -at[1])))
     return tuple(terms)
 
 
-def _tip(instrument: Instrument, bench: Bench, factor: float) -> tuple[tuple[str, float], ...]:
+def _place(point: Triple, unread: list[int], middle: Triple, basis: Basis) -> Triple:
+    """Where on the part a contact was made, about, in W: as read, else in the middle of the face."""
+    x, y = (middle[i] if i in unread else point[i] - basis.start[i] for i in (0, 1))
+    return x, y, middle[2]
+
+
+def _tip(instrument: Instrument, basis: Basis, factor: float) -> tuple[tuple[str, float], ...]:
     """The effective radius' own error, shared by every contact of the instrument."""
     if instrument.kind == "test indicator":
         name = f"dial zero of {instrument.name}"
-        bench.unknowns.add(Unknown(name, 0.0, Rectangular(0.0, bench.conditions.dial_zero), f"dial zero of {instrument.name}"))
+        basis.unknowns.add(Unknown(name, 0.0, Rectangular(0.0, basis.conditions.dial_zero), f"dial zero of {instrument.name}"))
         return ((name, factor),)
     if instrument.tip_uncertainty <= 0.0:
         return ()
     name = f"tip of {instrument.name}"
-    bench.unknowns.add(Unknown(name, 0.0, Normal(0.0, 0.5 * instrument.tip_uncertainty), f"tip size of {instrument.name}"))
+    basis.unknowns.add(Unknown(name, 0.0, Normal(0.0, 0.5 * instrument.tip_uncertainty), f"tip size of {instrument.name}"))
     return ((name, factor),)
 
 
-def _entered(terms: tuple[tuple[Unknown, float], ...], bench: Bench, factor: float) -> tuple[tuple[str, float], ...]:
+def _size(contact: Contact, instrument: Instrument, basis: Basis, factor: float) -> tuple[tuple[str, float], ...]:
+    """What may be wrong with the distance from spindle axis to face: the finder's tip, or the tool's radius and the gap."""
+    if instrument.kind not in _UNDER_A_TOOL or contact.tool is None:
+        return _tip(instrument, basis, factor)
+    name = f"radius of tool {contact.tool}"
+    basis.unknowns.add(Unknown(name, 0.0, Normal(0.0, basis.tool_radius_spread[contact.tool]), name))
+    return ((name, factor), *((gap, factor) for gap, _ in _setter(instrument, basis)))
+
+
+def _entered(terms: tuple[tuple[Unknown, float], ...], basis: Basis, factor: float) -> tuple[tuple[str, float], ...]:
     for unknown, _ in terms:
-        bench.unknowns.add(unknown)
+        basis.unknowns.add(unknown)
     return tuple((unknown.name, factor * coefficient) for unknown, coefficient in terms)
 
 
-def _plane_row(contact: Contact, face: Flat, instrument: Instrument, bench: Bench, reading: int, axis: int, sign: int) -> Row:
+def _plane_row(contact: Contact, face: Flat, instrument: Instrument, basis: Basis, reading: int, axis: int, sign: int) -> Row:
     wanted = ("+" if face.side < 0 else "-") + _AXES[face.axis].upper()
     if (axis, sign) != (face.axis, -face.side):
         raise _refuse(contact, reading, f'"{face.name}" is met moving {wanted}', f'write toward = "{wanted}", or name the face met')
-    reach = _reach(contact, instrument, bench, reading)
+    reach = _reach(contact, instrument, basis, reading)
     point, follow, unread = _point(contact, face.middle, axis, sign)
     other = 1 - axis
-    direct = _tip(instrument, bench, -1.0) + _entered(face.terms, bench, -1.0)
+    direct = _size(contact, instrument, basis, -1.0) + _entered(face.terms, basis, -1.0)
     if not face.gives_angle and other not in unread:
         name = f"direction of {face.name}"
-        bench.unknowns.add(Unknown(name, 0.0, Rectangular(0.0, bench.conditions.face_square), "faces not square"))
-        direct += ((name, point[other] - bench.start[other] - face.middle[other]),)
+        basis.unknowns.add(Unknown(name, 0.0, Rectangular(0.0, basis.conditions.face_square), "faces not square"))
+        direct += ((name, point[other] - basis.start[other] - face.middle[other]),)
     return Row(
         kind=Kind.PLANE, label=f"{contact.on} {contact.toward}", point=point, normal=face.normal,
-        offset=face.side * face.at + reach, shift=follow + _shared_shift(instrument, bench, axis, sign),
-        carry=_carry(bench, face.middle, (axis,)), direct=direct,
-        noise=noise_of(instrument, contact.last_step, bench), sense=1, reading=reading,
+        offset=face.side * face.at + reach, shift=follow + _shared_shift(instrument, basis, axis, sign),
+        carry=_carry(basis, _place(point, unread, face.middle, basis), (axis,)), direct=direct,
+        noise=noise_of(instrument, contact.last_step, basis), sense=1, reading=reading,
         unread=face.half[other] if other in unread else 0.0,
     )  # fmt: skip
 
 
-def _reach(contact: Contact, instrument: Instrument, bench: Bench, reading: int) -> float:
+def _reach(contact: Contact, instrument: Instrument, basis: Basis, reading: int) -> float:
     if instrument.kind not in _UNDER_A_TOOL:
         return effective_radius(instrument)
     if contact.tool is None:
         raise _refuse(contact, reading, f"a {instrument.kind} does not sit in the spindle", "write which tool touched: tool = ...")
-    radius = bench.tool_radii.get(contact.tool)
+    radius = basis.tool_radii.get(contact.tool)
     if radius is None:
         raise _refuse(contact, reading, f"the radius of tool {contact.tool} is not known", "put the tool under [[setup.tool]]")
     return radius + instrument.height
 
 
-def _round_row(contact: Contact, face: Round, instrument: Instrument, bench: Bench, reading: int, axis: int, sign: int) -> Row:
+def _round_row(contact: Contact, face: Round, instrument: Instrument, basis: Basis, reading: int, axis: int, sign: int) -> Row:
     inward = -1.0 if face.inside else 1.0
-    reach = _reach(contact, instrument, bench, reading)
+    reach = _reach(contact, instrument, basis, reading)
     free = face.radius + inward * reach
     if free <= 0.0:
         why = f"a tip of {2 * reach:g} mm does not fit into a bore of {2 * face.radius:g} mm"
         raise _refuse(contact, reading, why, "take a smaller tip")
     centre = (face.centre[0], face.centre[1], 0.0)
     point, follow, unread = _point(contact, centre, axis, sign)
-    bench.unknowns.add(face.size)
-    direct: tuple[tuple[str, float], ...] = ((face.size.name, -1.0), *_tip(instrument, bench, -inward))
+    basis.unknowns.add(face.size)
+    direct: tuple[tuple[str, float], ...] = ((face.size.name, -1.0), *_size(contact, instrument, basis, -inward))
     if (1 - axis) in unread:
-        short = 0.25 * bench.conditions.off_centre**2 / free
+        short = 0.25 * basis.conditions.off_centre**2 / free
         name = f"chord {_AXES[axis]} of {face.name}"
-        bench.unknowns.add(Unknown(name, short, Rectangular(short, short), "touched beside the middle"))
+        basis.unknowns.add(Unknown(name, short, Rectangular(short, short), "touched beside the middle"))
         direct += ((name, 1.0),)
     return Row(
         kind=Kind.ROUND, label=f"{contact.on} {contact.toward}", point=point, centre=centre, offset=free,
-        shift=follow + _shared_shift(instrument, bench, axis, sign), carry=_placed(face, bench) + _carry(bench, centre, (axis,)),
-        direct=direct, noise=noise_of(instrument, contact.last_step, bench), sense=int(inward),
+        shift=follow + _shared_shift(instrument, basis, axis, sign),
+        carry=_placed(face, basis) + _carry(basis, _place(point, unread, centre, basis), (axis,)), direct=direct,
+        noise=noise_of(instrument, contact.last_step, basis), sense=int(inward),
         reading=reading,
     )  # fmt: skip
 
 
-def _placed(face: Round, bench: Bench) -> tuple[tuple[str, Triple], ...]:
+def _placed(face: Round, basis: Basis) -> tuple[tuple[str, Triple], ...]:
     for unknown, _ in face.place:
-        bench.unknowns.add(unknown)
+        basis.unknowns.add(unknown)
     return tuple((unknown.name, _unit(axis, -1.0)) for unknown, axis in face.place)
 
 
-def _swept(contact: Contact, face: Feature, instrument: Instrument, bench: Bench, reading: int) -> list[Row]:
+def _swept(contact: Contact, face: Feature, instrument: Instrument, basis: Basis, reading: int) -> list[Row]:
     if isinstance(face, Flat):
         raise _refuse(contact, reading, "a sweep reads the centre of a bore or boss", "name the bore, or give a direction")
     centre = (face.centre[0], face.centre[1], 0.0)
-    backlash = bench.machine.accuracy.backlash
+    backlash = basis.machine.accuracy.backlash
     reversal: Noise = (("backlash of the axes", Rectangular(0.0, 0.5 * backlash)),) if backlash > 0.0 else ()
     rows = []
     for axis in (0, 1):
         point, follow, _ = _point(contact, centre, axis, 0)
         rows.append(Row(
             kind=Kind.MIDDLE, label=f"{contact.on} swept, {_AXES[axis].upper()}", point=point, normal=_unit(axis), centre=centre,
-            shift=follow + _shared_shift(instrument, bench, axis, 0), carry=_placed(face, bench) + _carry(bench, centre, (axis,)),
-            noise=noise_of(instrument, contact.last_step, bench) + reversal, reading=reading,
+            shift=follow + _shared_shift(instrument, basis, axis, 0), carry=_placed(face, basis) + _carry(basis, centre, (axis,)),
+            noise=noise_of(instrument, contact.last_step, basis) + reversal, reading=reading,
         ))  # fmt: skip
     return rows
 
 
-def _height_row(contact: Contact, face: Feature, instrument: Instrument, bench: Bench, reading: int, sign: int) -> Row:
+def _height_row(contact: Contact, face: Feature, instrument: Instrument, basis: Basis, reading: int, sign: int) -> Row:
     if not isinstance(face, Flat) or face.axis != 2 or face.side < 0 or sign > 0:
         remedy = 'name such a face and write toward = "-Z"'
         raise _refuse(contact, reading, "heights are read on faces that look up, moving -Z", remedy)
-    length = _length_in_spindle(contact, instrument, bench, reading)
+    length = _length_in_spindle(contact, instrument, basis, reading)
     height = instrument.height if instrument.kind in _UNDER_A_TOOL else 0.0
     point, follow, unread = _point(contact, face.middle, 2, sign)
     return Row(
         kind=Kind.PLANE, label=f"{contact.on} {contact.toward}", point=point, normal=face.normal, offset=face.at + height,
-        carry=_carry(bench, face.middle, (2,)),
-        shift=(*follow, (length, _unit(2, -1.0)), *_shared_shift(instrument, bench, 2, sign)),
-        direct=_setter(instrument, bench) + _entered(face.terms, bench, -1.0),
-        noise=noise_of(instrument, contact.last_step, bench), sense=1, reading=reading,
+        carry=_carry(basis, face.middle, (2,)),
+        shift=(*follow, (length, _unit(2, -1.0)), *_shared_shift(instrument, basis, 2, sign)),
+        direct=_setter(instrument, basis) + _entered(face.terms, basis, -1.0),
+        noise=noise_of(instrument, contact.last_step, basis), sense=1, reading=reading,
         unread=max((face.half[i] for i in unread), default=0.0),
     )  # fmt: skip
 
 
-def _setter(instrument: Instrument, bench: Bench) -> tuple[tuple[str, float], ...]:
+def _setter(instrument: Instrument, basis: Basis) -> tuple[tuple[str, float], ...]:
     if instrument.height_uncertainty <= 0.0:
         return ()
     name = f"height of {instrument.name}"
-    bench.unknowns.add(Unknown(name, 0.0, Normal(0.0, instrument.height_uncertainty), f"height of {instrument.name}"))
+    basis.unknowns.add(Unknown(name, 0.0, Normal(0.0, instrument.height_uncertainty), f"height of {instrument.name}"))
     return ((name, -1.0),)
 
 
-def _length_in_spindle(contact: Contact, instrument: Instrument, bench: Bench, reading: int) -> str:
+def _length_in_spindle(contact: Contact, instrument: Instrument, basis: Basis, reading: int) -> str:
     if contact.tool is not None:
-        if contact.tool not in bench.tool_lengths:
+        if contact.tool not in basis.tool_lengths:
             raise _refuse(contact, reading, f"this setup has no tool {contact.tool}", "write the station of the tool that touched")
-        unknown = bench.tool_lengths[contact.tool]
+        unknown = basis.tool_lengths[contact.tool]
     elif instrument.kind in _UNDER_A_TOOL:
         raise _refuse(contact, reading, f"a {instrument.kind} does not sit in the spindle", "write which tool touched: tool = ...")
     else:
         unknown = length_unknown(instrument.name, instrument.length, instrument.tip_uncertainty)
-    bench.unknowns.add(unknown)
+    basis.unknowns.add(unknown)
     return unknown.name
 
 
-def length_row(read: LengthReading, instrument: Instrument, bench: Bench, *, reading: int) -> Row:
+def length_row(read: LengthReading, instrument: Instrument, basis: Basis, *, reading: int) -> Row:
     """A tool's tip on a setter that stands on the table: display − length − height − table = 0."""
-    unknown = bench.tool_lengths.get(read.tool)
+    unknown = basis.tool_lengths.get(read.tool)
     if unknown is None:
         raise InputRefused.because(f"length reading {reading + 1}", why=f"this setup has no tool {read.tool}",
                                    remedy="write the station number of the tool that touched")  # fmt: skip
-    bench.unknowns.add(unknown)
+    basis.unknowns.add(unknown)
     shown = (read.display.z or 0.0) + 0.5 * read.last_step
-    direct: tuple[tuple[str, float], ...] = ((unknown.name, -1.0), *_setter(instrument, bench))
-    for name, vector in _shared_shift(instrument, bench, 2, -1):
+    direct: tuple[tuple[str, float], ...] = ((unknown.name, -1.0), *_setter(instrument, basis))
+    for name, vector in _shared_shift(instrument, basis, 2, -1):
         direct += ((name, vector[2]),)
     return Row(
-        kind=Kind.LINEAR, label=f"tool {read.tool} on {read.on}", offset=shown - instrument.height - bench.machine.table.z,
-        direct=direct, noise=noise_of(instrument, read.last_step, bench), sense=1, reading=reading,
+        kind=Kind.LINEAR, label=f"tool {read.tool} on {read.on}", offset=shown - instrument.height - basis.machine.table.z,
+        direct=direct, noise=noise_of(instrument, read.last_step, basis), sense=1, reading=reading,
     )  # fmt: skip

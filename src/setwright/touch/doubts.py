@@ -189,8 +189,8 @@ class _Tried:
 def _tried(setting: Setting, solution: Solution, contact: Contact, near: tuple[float, float], instrument: Instrument,
            blind: set[int]) -> _Tried:  # fmt: skip
     unknowns = solution.unknowns.with_rows(solution.unknowns.rows)
-    bench = replace(setting.bench, unknowns=unknowns)
-    row = contact_rows(contact, setting.features[contact.on], instrument, bench, reading=len(setting.contacts))[0]
+    basis = replace(setting.basis, unknowns=unknowns)
+    row = contact_rows(contact, setting.features[contact.on], instrument, basis, reading=len(setting.contacts))[0]
     old = len(solution.unknowns)
     covariance = np.diag(unknowns.prior.standard**2)
     covariance[:old, :old] = solution.fit.covariance

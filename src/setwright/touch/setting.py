@@ -11,7 +11,7 @@ from setwright.kit.station import Kit
 from setwright.model.instrument import Instrument
 from setwright.model.reading import Contact, LengthReading, Readings
 from setwright.touch.conditions import Conditions
-from setwright.touch.contacts import Bench, contact_rows, effective_radius, length_row, length_unknown
+from setwright.touch.contacts import Basis, contact_rows, effective_radius, length_row, length_unknown
 from setwright.touch.equations import Row
 from setwright.touch.features import Feature, Flat, features_of, find_feature
 from setwright.touch.instrument import find_instrument
@@ -33,7 +33,7 @@ class Setting:
     contacts: tuple[Contact, ...]
     lengths: tuple[LengthReading, ...]
     rows: tuple[Row, ...]
-    bench: Bench
+    basis: Basis
 
 
 def prepare(kit: Kit, readings: Readings, conditions: Conditions) -> Setting:
@@ -52,16 +52,18 @@ def prepare(kit: Kit, readings: Readings, conditions: Conditions) -> Setting:
     unknowns = Unknowns()
     _pose(kit, unknowns, conditions, start, three_heights=_three_heights(contacts))
     radii = {station: assembly.radius for station, assembly in kit.tools.items()}
-    bench = Bench(kit.machine, conditions, unknowns, tools, radii, start)
+    spread = {tool.station: tool.preset.varies if tool.preset.radius is not None else conditions.nominal_radius
+              for tool in kit.setup.tool}  # fmt: skip
+    basis = Basis(kit.machine, conditions, unknowns, tools, radii, spread, start)
     for tool in kit.setup.tool:
         if tool.preset.length is not None:
             unknowns.add(tools[tool.station])
     rows = [row for i, (contact, feature, instrument) in enumerate(zip(contacts, touched, instruments, strict=True))
-            for row in contact_rows(contact, feature, instrument, bench, reading=i)]  # fmt: skip
+            for row in contact_rows(contact, feature, instrument, basis, reading=i)]  # fmt: skip
     for i, read in enumerate(lengths):
         instrument = find_instrument(kit.folder.job.shop.instruments, read.with_)
-        rows.append(length_row(read, instrument, bench, reading=len(contacts) + i))
-    return Setting(kit, conditions, features, contacts, lengths, tuple(rows), bench)
+        rows.append(length_row(read, instrument, basis, reading=len(contacts) + i))
+    return Setting(kit, conditions, features, contacts, lengths, tuple(rows), basis)
 
 
 def refuse_unfit(contacts: tuple[Contact, ...], instruments: list[Instrument]) -> None:

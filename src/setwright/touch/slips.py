@@ -171,7 +171,7 @@ def _undone(hypothesis: Hypothesis, contacts: tuple[Contact, ...], solution: Sol
     readings = Readings(contact=contacts, tool_length=setting.lengths)
     try:
         corrected = prepare(setting.kit, readings, setting.conditions)
-        other = solve(corrected.rows, corrected.bench.unknowns)
+        other = solve(corrected.rows, corrected.basis.unknowns)
     except InputRefused:
         return -math.inf, {}
     lateral = sum(contact.toward != "-Z" for contact in contacts)

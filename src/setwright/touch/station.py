@@ -139,7 +139,7 @@ def touch(
     Raises InputRefused for readings that cannot be solved together, and, when the whole is wanted, for an axis nothing fixes.
     """
     setting = prepare(kit, readings or kit.folder.job.readings, conditions or Conditions())
-    solution = solve(setting.rows, setting.bench.unknowns)
+    solution = solve(setting.rows, setting.basis.unknowns)
     stated = kit.folder.job.registers
     held = stated if stated.setup in (None, kit.setup.name) else type(stated)()
     numbers = tuple(entries(kit, solution, held))
