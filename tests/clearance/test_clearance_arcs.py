@@ -69,9 +69,9 @@ def test_never_more_than_any_pose_of_a_spiral_helix(seed: int) -> None:
 
 
 def test_a_stated_end_off_its_circle_widens_the_bounds() -> None:
-    moves = arc((0, 0, 0), 15, -1.0, 2.0)
-    moves.end[0, 2] = 0.0
-    moves.end[0, :2] += (0.0, 0.004)
+    """The end, nearest to the wall and headed for it, is stated 4 µm farther on than the turn goes."""
+    moves = arc((0, 0, 0), 15, -HALF_TURN, HALF_TURN / 2)
+    moves.end[0, 0] += 0.004
     found = least_clearance(moves, table(cylinder(3, -5, 5)), Bodies.of({"wall": WALL}))
-    assert found.lower[0, 0] <= 2.0 <= found.upper[0, 0]
+    assert found.lower[0, 0] <= 20 - 3 - moves.end[0, 0] <= found.upper[0, 0]
     assert found.upper[0, 0] - found.lower[0, 0] <= 2 * (0.0005 + 0.004) + DISTANCE_GAP_MM

@@ -42,8 +42,9 @@ def test_a_body_swallowed_by_the_tool_is_a_contact() -> None:
 @pytest.mark.parametrize("flipped", [False, True])
 def test_against_closed_form_at_generic_and_awkward_points(flipped: bool) -> None:
     """A ray from below a corner, an edge or a diagonal of a face counts once."""
-    mesh = BLOCK[:, ::-1] if flipped else BLOCK
-    forest = Bodies.of({"block": Mesh(mesh)}).forest
+    vertices, faces = trimesh.remesh.subdivide(BLOCK.reshape(-1, 3), np.arange(36).reshape(-1, 3))
+    mesh = vertices[faces]  # corners at multiples of 50, sides and diagonals under many of the points
+    forest = Bodies.of({"block": Mesh(mesh[:, ::-1] if flipped else mesh)}).forest
     lattice = np.stack(np.meshgrid(*[[-75.0, -50.0 + 1e-9, -25.0, 0.0, 10.0, 25.0, 49.0, 60.0]] * 3), axis=-1).reshape(-1, 3)
     for point in lattice:
         assert is_inside(forest, 0, *point) == bool((np.abs(point) < 50).all())
@@ -69,3 +70,18 @@ def test_turned_ball_of_facets(seed: int) -> None:
     for point, height in zip(points, heights.max(axis=1), strict=True):
         if abs(height) > 1e-6:
             assert is_inside(forest, 0, *point) == (height < 0)
+
+
+def test_ray_through_corners_that_differ_above_and_below() -> None:
+    """A double pyramid with its lower tip aside: whoever counts a corner twice counts it once going in, twice coming out."""
+    ring = np.array([[50.0, 0, 0], [0, 50, 0], [-50, 0, 0], [0, -50, 0]])
+    top, low = np.array([0, 0, 50.0]), np.array([10.0, 10, -50])
+    sides = [(ring[k], ring[(k + 1) % 4]) for k in range(4)]
+    mesh = np.array([[a, b, top] for a, b in sides] + [[b, a, low] for a, b in sides])
+    normals = np.cross(mesh[:, 1] - mesh[:, 0], mesh[:, 2] - mesh[:, 0])
+    forest = Bodies.of({"double pyramid": Mesh(mesh)}).forest
+    for x in (-30.0, 0.0, 5.0, 10.0, 20.0):
+        for y in (-20.0, 0.0, 10.0):
+            for z in (-70.0, -8.0, 3.0, 70.0):
+                inside = bool((np.einsum("ij,ij->i", normals, np.array([x, y, z]) - mesh[:, 0]) < 0).all())
+                assert is_inside(forest, 0, x, y, z) == inside
