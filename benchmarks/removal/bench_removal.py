@@ -1,6 +1,6 @@
 """Speed of removal: motions over a wavy surface, three bundles with motion numbers and normals; prints ratios.
 
-    python -m benchmarks.removal.bench_removal [finishing|solid|contact|slope|all] [MOTIONS]
+    python benchmarks/removal/bench_removal.py [finishing|solid|contact|slope|all] [MOTIONS]
 
 `finishing`: a ball of 10 mm over a block of 100 x 100 x 40 mm, rays 0.2 mm apart, against the plainest height map (one number a
 cell, vertical rays only) run here on the same motions. `solid`: flat-tool motions against solid booleans (hull and difference a
@@ -28,7 +28,8 @@ from setwright.removal.field import field_of
 
 SIZE, PITCH, RADIUS = 100.0, 0.2, 5.0
 BLOCK = BoxShape((0.0, 0.0, -40.0), (SIZE, SIZE, 0.0))
-BALL = PieceTable.of([[Piece(Meridian.ARC, 0, RADIUS, 0, RADIUS, 0, RADIUS, RADIUS), Piece(Meridian.LINE, RADIUS, 40, RADIUS, RADIUS)]])
+SHANK = Piece(Meridian.LINE, RADIUS, 40, RADIUS, RADIUS)
+BALL = PieceTable.of([[Piece(Meridian.ARC, 0, RADIUS, 0, RADIUS, 0, RADIUS, RADIUS), SHANK]])
 FLAT = PieceTable.of([[Piece(Meridian.LINE, 0, 40, RADIUS, RADIUS)]])
 
 
@@ -48,8 +49,9 @@ def wavy(n):
 def lines(start, end):
     n = len(start)
     none = np.zeros(n)
-    return Moves(np.ones(n, np.uint8), np.ascontiguousarray(start), np.ascontiguousarray(end), np.zeros((n, 3)), none.astype(np.uint8),
-                 none, none.astype(np.int32), np.ones(n, bool), np.arange(n, dtype=np.int32))  # fmt: skip
+    start, end = np.ascontiguousarray(start), np.ascontiguousarray(end)
+    return Moves(np.ones(n, np.uint8), start, end, np.zeros((n, 3)), none.astype(np.uint8), none, none.astype(np.int32),
+                 np.ones(n, bool), np.arange(n, dtype=np.int32))  # fmt: skip
 
 
 @numba.njit(fastmath=True, cache=False)
@@ -63,7 +65,9 @@ def height_map(height, start, end, radius, ball):
         inverse = 1.0 / square if square > 0 else 0.0
         for j in range(max(0, int((min(y0, y0 + dy) - radius) / pitch)), min(n, int((max(y0, y0 + dy) + radius) / pitch) + 1)):
             b = (j + 0.5) * pitch - y0
-            for i in range(max(0, int((min(x0, x0 + dx) - radius) / pitch)), min(n, int((max(x0, x0 + dx) + radius) / pitch) + 1)):
+            near = max(0.0, max(min(0.0, dy) - b, b - max(0.0, dy)))
+            half = math.sqrt(max(0.0, radius * radius - near * near))
+            for i in range(max(0, int((min(x0, x0 + dx) - half) / pitch)), min(n, int((max(x0, x0 + dx) + half) / pitch) + 1)):
                 a = (i + 0.5) * pitch - x0
                 t = min(1.0, max(0.0, (a * dx + b * dy) * inverse))
                 away = (a - t * dx) ** 2 + (b - t * dy) ** 2
@@ -124,7 +128,8 @@ def contact(n):
     touch(jaw, motions[:10], BALL)
     removing, _ = spent(lambda: cut(field, motions, BALL))
     trying, found = spent(lambda: touch(jaw, motions, BALL))
-    report(what="contact", motions=len(motions), removing=removing, trying=trying, times_faster=removing / trying, contacts=len(found))
+    report(what="contact", motions=len(motions), removing=removing, trying=trying, times_faster=removing / trying,
+           contacts=len(found))  # fmt: skip
 
 
 def slope(n):

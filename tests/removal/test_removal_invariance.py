@@ -1,4 +1,4 @@
-"""What must not change the answer: turning and mirroring the job, splitting motions, threads, checkpoints, another way to compute."""
+"""What must not change the answer: turning and mirroring the job, splitting motions, threads, checkpoints."""
 
 import dataclasses
 import itertools

@@ -74,10 +74,13 @@ def _cut_row_line(
             off = max(ends[ray, i, 0] - ball_high, ball_low - ends[ray, j, 1])
             if off > 0.0 and off * off >= deepest_square(y - sy, above, dy, dz, square, spare):
                 continue
-            high = capsule_high(sx, dx, y - sy, above, dy, dz, square)
-            if high <= ends[ray, i, 0]:
-                continue
-            low = capsule_low(sx, dx, y - sy, above, dy, dz, square)
+            low, high = least, most  # the end on the far side of the ball's centre lies in no metal
+            if ends[ray, i, 0] < ball_high:
+                low = capsule_low(sx, dx, y - sy, above, dy, dz, square)
+            if ends[ray, j, 1] > ball_low:
+                high = capsule_high(sx, dx, y - sy, above, dy, dz, square)
+                if high <= ends[ray, i, 0]:
+                    continue
         if math.isnan(low) or math.isnan(high):
             low, high, _, _ = span_across(shape, meridian, y, z)
             if low >= high:

@@ -60,6 +60,16 @@ def _width_below(shape: Floats, meridian: int, height: float) -> float:
 
 
 @kernel
+def _passes_above(first: Floats, pitch: Floats, nu: int, nv: int, shape: Floats, width: float) -> bool:
+    """Whether a straight way stays farther than `width`, the tool below the tile's highest metal, from all of its rays."""
+    x0, x1 = min(shape[0], shape[0] + shape[3]), max(shape[0], shape[0] + shape[3])
+    y0, y1 = min(shape[1], shape[1] + shape[4]), max(shape[1], shape[1] + shape[4])
+    aside = max(0.0, max(x0 - (first[0] + pitch[0] * (nu - 1)), first[0] - x1))
+    beside = max(0.0, max(y0 - (first[1] + pitch[1] * (nv - 1)), first[1] - y1))
+    return bool(aside * aside + beside * beside >= width * width)
+
+
+@kernel
 def _cut_row(
     ends: Floats, tags: Ints, count: Ints, ray0: int, ua: int, ub: int, x0: float, pitch: float, y: float, shape: Floats,
     path: int, meridian: int, tag: int, top: float
@@ -146,6 +156,9 @@ def work_along(
         if box[s, 2] >= tile_top:
             continue
         tip_low = min(shape[s, 2], shape[s, 2] + shape[s, 5])
+        width = _width_below(shape[s], code[s, 1], tile_top - tip_low)
+        if code[s, 0] == 0 and _passes_above(first, pitch, nu, nv, shape[s], width):
+            continue
         lower = False
         va, vb = rays_between(box[s, 1], box[s, 4], first[1], pitch[1], nv)
         for v in range(va, vb):
