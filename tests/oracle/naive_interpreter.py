@@ -2,7 +2,7 @@
 
 It covers the plain language with every register zero: G0 to G3 in three planes, units, G90/91, G90.1/91.1, drilling cycles, G28,
 G30 and G53 to machine zero, subprograms (M97, M98, M99), repeats, and simple macro loops. `read(text, **dialect)` returns the
-motions as tuples ("rapid" | "line", end) and ("arc", end, centre, axis, sweep), positions in mm as floats, moves of no length left out.
+motions as tuples ("rapid" | "line", end) and ("arc", end, centre, axis, sweep), positions in mm; moves of no length are left out.
 Whatever it does not know raises `Unknown`.
 """
 

@@ -112,8 +112,8 @@ def test_length_offset_work_offset_and_external_make_the_machine_position():
 def test_registers_used_and_missing_are_named():
     result = read("G21 G54.1 P3 G0 X1.\nG43 H7 Z1.\nG30 G91 Z0.",
                   registers=Registers(offsets={"G54.1 P3": WorkOffset()}, references={1: (0, 0, 0)}))
-    assert result.registers == {"G54": False, "G54.1 P3": True, "H7": False, "reference 2": False}
-    assert result.missing == ("G54", "H7", "reference 2")
+    assert result.registers == {"G54.1 P3": True, "H7": False, "reference 2": False}
+    assert result.missing == ("H7", "reference 2")
 
 
 def test_machine_moves_and_reference_returns():
@@ -172,6 +172,7 @@ def test_the_fast_reader_scales_bare_numbers_too():
 def test_block_delete_levels():
     text = "G21 G0 X1.\n/X2.\n/3 X3.\nX4."
     assert [e[1][0] for e in ends(good(text))] == [1, 2, 3, 4]
+    assert [remark.span.line for remark in read(text).remarks if remark.slug == "block delete taken as off"] == [2]
     result = interpret([Source("t", text)], profile=Profile(), registers=Registers.nominal(), skip_levels=(3,))
     assert [e[1][0] for e in ends(result.path)] == [1, 2, 4]
 
@@ -205,6 +206,25 @@ def test_an_endless_program_stops_at_the_limit():
         result = interpret([Source("t", text)], profile=Profile(), registers=Registers.nominal(), limit=Limits(blocks=20_000))
         assert result.end == "stopped"
         assert "not ended" in result.problems[-1].what or "nested" in result.problems[-1].what
+
+
+def test_an_absurd_repeat_stops_at_the_limit_too():
+    text = "G21 G91 S1 M3\nG0 Z1.\nG83 X1. R0. Z-10. Q0.01 K9999 F9."
+    result = interpret([Source("t", text)], profile=Profile(), registers=Registers.nominal(), limit=Limits(rows=50_000))
+    assert "not ended after 50,000 moves" in result.problems[0].what
+    assert len(result.path) < 60_000
+
+
+def test_compensation_that_is_never_turned_off_stops_at_the_limit():
+    text = "G21 G91 G1 F1.\nG41 D1 X1.\nWHILE[1 EQ 1]DO1\nX1.\nY1.\nEND1"
+    result = interpret([Source("t", text)], profile=Profile(), registers=Registers(radii={1: 0.1}), limit=Limits(rows=20_000))
+    assert "not ended after 20,000 moves" in result.problems[0].what
+
+
+def test_the_next_program_begins_with_fresh_modes():
+    sources = [Source("a", "G20 G91 G1 X1. F1.\nG68 X0. Y0. R90.\nM30"), Source("b", "G0 X5.\nM30")]
+    result = interpret(sources, profile=Profile(), registers=Registers.nominal())
+    assert ends(result.path) == [(L, (25.4, 0, 0)), (R, (5, 0, 0))]
 
 
 def test_several_programs_run_in_turn_and_called_files_do_not_run_again():

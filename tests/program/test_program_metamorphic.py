@@ -65,7 +65,7 @@ def test_generated_programs_against_the_naive_reader(blocks):
     assert_same_motions(good(text), naive_interpreter.read(text), mismatch=0.0001)
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(programs(), st.randoms(use_true_random=False))
 def test_writing_differently_changes_nothing(blocks, random):
     path = good(text_of(blocks))
@@ -81,7 +81,7 @@ def test_writing_differently_changes_nothing(blocks, random):
     assert_same_path(path, good(blanks), lines=False)
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(programs())
 def test_inches_are_the_same_path(blocks):
     """Numbers that are exact in both units (multiples of 0.0254 mm) give the same path to round-off."""
@@ -98,7 +98,7 @@ def test_inches_are_the_same_path(blocks):
     assert np.abs(metric.arc_centre - inch.arc_centre).max(initial=0.0) < 1e-9
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(programs())
 def test_an_offset_moves_the_machine_and_not_the_work(blocks):
     text = text_of(blocks)
@@ -109,7 +109,7 @@ def test_an_offset_moves_the_machine_and_not_the_work(blocks):
     assert there.frames[0].shift == (-312.5, -208.25, -401.125)
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(st.lists(st.tuples(*[st.floats(-90, 90).map(lambda v: round(v, 3))] * 3), min_size=1, max_size=30))
 def test_absolute_and_incremental_are_the_same_path(points):
     absolute = "G21 G90 G1 F1.\n" + "\n".join(f"X{x:.3f} Y{y:.3f} Z{z:.3f}" for x, y, z in points)

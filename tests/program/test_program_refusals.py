@@ -104,7 +104,7 @@ LENIENT = {"macro": "yes", "local_calls": "M97", "length_without_h": "current to
            "cycle_without_r": "current level"}  # fmt: skip
 
 
-@settings(max_examples=150)
+@settings(max_examples=100)
 @given(st.lists(st.sampled_from(PIECES), max_size=60).map("".join), st.booleans())
 def test_no_text_makes_it_fall(text, lenient):
     registers = Registers(radii={0: 1.0, 1: 2.0, 2: -3.0}, lengths={1: 50.0, 2: 60.0})

@@ -48,6 +48,7 @@ def run(machine: Machine, words: Words) -> None:
     hole = _Hole(machine, normal, modal.cycle["near"], modal.cycle["deep"], dwell)
     for _ in range(count):
         target = _plane_target(machine, words, normal)
+        machine.check_rows()
         hole.approach(target)
         hole.cut()
         if modal.motion != 870:

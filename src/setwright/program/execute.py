@@ -368,6 +368,8 @@ class Executor:
             elif code in (2, 30):
                 machine.event("end")
                 self.ended = f"M{code}"
+                modal.turning, modal.coolant = 0, frozenset()
+                machine.state_changed()
             elif code not in MACHINE_M:
                 self._machine_function(code)
 

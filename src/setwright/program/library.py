@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Sequence
 
 from setwright.base.errors import Problem
@@ -33,6 +34,8 @@ class Library:
         self._unreadable: list[dict[int, Problem]] = []
         self._programs: list[dict[int, int]] = []
         self._numbers: list[dict[int, list[int]]] = []
+        self._statements: list[list[int] | None] = []
+        self._found: dict[tuple[int, int, int], int | None] = {}
         self.keep = False
         for source in sources:
             self.add(source)
@@ -64,6 +67,7 @@ class Library:
         self.last.append(last)
         self._programs.append(self._find_programs(index))
         self._numbers.append({})
+        self._statements.append(None)
         return index
 
     def _find_programs(self, index: int) -> dict[int, int]:
@@ -118,17 +122,22 @@ class Library:
 
     def statement_lines(self, file: int, first: int, last: int) -> list[int]:
         """The lines from first to last that hold a control statement, in order."""
-        blocks = self._blocks[file]
-        return [line for line,
-                block in sorted(blocks.items()) if first <= line <= last and block.statement]
+        lines = self._statements[file]
+        if lines is None:
+            blocks = self._blocks[file]
+            lines = self._statements[file] = sorted(line for line, block in blocks.items() if block.statement is not None)
+        return lines[bisect_left(lines, first) : bisect_right(lines, last)]
 
     def block_number(self, number: int, file: int, line: int) -> int | None:
         """The line of block N in the program that `line` belongs to; searched from that line on, then from its beginning."""
-        places = self._numbers_of(file).get(number, [])
-        first, last = self.segment(file, line)
-        inside = [place for place in places if first <= place <= last]
-        after = [place for place in inside if place > line]
-        return after[0] if after else (inside[0] if inside else None)
+        key = number, file, line
+        if key not in self._found:
+            places = self._numbers_of(file).get(number, [])
+            first, last = self.segment(file, line)
+            inside = places[bisect_left(places, first) : bisect_right(places, last)]
+            after = inside[bisect_right(inside, line) :]
+            self._found[key] = after[0] if after else (inside[0] if inside else None)
+        return self._found[key]
 
     def _numbers_of(self, file: int) -> dict[int, list[int]]:
         numbers = self._numbers[file]

@@ -13,7 +13,7 @@ from typing import TypeVar
 
 from setwright.base.errors import Problem
 from setwright.base.span import Span
-from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM, SAME_PLACE_MM
+from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.program.chain import Chain, ChainMove
 from setwright.program.path import Event, Frame, MoveKind, State
 from setwright.program.profile import Profile
@@ -23,11 +23,12 @@ from setwright.program.rows import Rows
 from setwright.program.source import SourceText
 from setwright.program.transform import IDENTITY, Transform, build_transform
 
-__all__ = ["INCH", "Machine", "Modal", "Stop", "Triple"]
+__all__ = ["INCH", "Machine", "Modal", "Stop", "Triple", "arc_length"]
 
 INCH = 25.4
 Triple = tuple[float, float, float]
 _MOST_REMARKS = 500
+_MOST_GATHERED = 2_000_000
 T = TypeVar("T")
 
 
@@ -76,8 +77,7 @@ class Machine:
 
     def __init__(self, profile: Profile, registers: Registers) -> None:
         self.profile = profile
-        self.modal = Modal(unit=INCH if profile.units == "inch" else 1.0, arc_absolute=profile.arc_centre == "absolute",
-                           retract=980 if profile.cycle_return == "G98" else 990)  # fmt: skip
+        self.modal = _first_modes(profile)
         self.offsets = dict(registers.offsets)
         self.external = registers.external
         self.lengths = dict(registers.lengths)
@@ -90,6 +90,7 @@ class Machine:
         self.kept_preset: Triple = (0.0, 0.0, 0.0)
         self.wear: dict[str, float] = {}
         self.rows = Rows()
+        self.row_limit = 0
         self.events: list[Event] = []
         self.states: list[State] = []
         self.frames: list[Frame] = []
@@ -113,6 +114,17 @@ class Machine:
         self.at: Triple = (0.0, 0.0, 0.0)
         self.prog: Triple = (0.0, 0.0, 0.0)
         self._place_at_home(self.references.get(1, (0.0, 0.0, 0.0)))
+
+    def restart(self) -> None:
+        """A new main program begins: modes as at the start, spindle and coolant off; the tool stays in, the machine where it is."""
+        tool, register = self.modal.tool, self.modal.tool_register
+        place = self.machine_position(self.at, self.frame())
+        self.modal = _first_modes(self.profile)
+        self.modal.tool, self.modal.tool_register = tool, register
+        self.mirror, self.scale, self.rotation = {}, None, None
+        self._state = self._frame = -1
+        self.at = self.from_machine(place, self.frame())
+        self.shift_changed()
 
     # --- what is said about it -----------------------------------------------------------------------------------------
 
@@ -159,20 +171,14 @@ class Machine:
     # --- frames ----------------------------------------------------------------------------------------------------------
 
     def offset(self) -> WorkOffset:
-        """The active work offset; a register that is not known counts as zero and is noted as missing."""
-        name = self.modal.offset
-        self.used.setdefault(name, name in self.offsets)
-        return self.offsets.get(name, WorkOffset())
+        """The active work offset; a register that is not known counts as zero."""
+        return self.offsets.get(self.modal.offset, WorkOffset())
 
     def length(self) -> float:
         """The tool length in force, mm, signed."""
         modal = self.modal
-        if not modal.length_sign:
+        if not modal.length_sign or not modal.length_register:
             return 0.0
-        if modal.length_register == 0:
-            return 0.0
-        name = f"H{modal.length_register}"
-        self.used.setdefault(name, modal.length_register in self.lengths)
         return modal.length_sign * self.lengths.get(modal.length_register, 0.0)
 
     def radius(self) -> float:
@@ -190,9 +196,13 @@ class Machine:
         return Frame(self.modal.offset, (offset.x + e[0], offset.y + e[1], offset.z + e[2] + length), length, offset.rotation)
 
     def frame_number(self) -> int:
-        """The index of the current frame."""
+        """The index of the current frame; its registers count as used from now on."""
         if self._frame < 0:
             self._frame = _number(self.frame(), self._frame_numbers, self.frames)
+            modal = self.modal
+            self.used.setdefault(modal.offset, modal.offset in self.offsets)
+            if modal.length_sign and modal.length_register:
+                self.used.setdefault(f"H{modal.length_register}", modal.length_register in self.lengths)
         return self._frame
 
     def state_number(self) -> int:
@@ -220,9 +230,9 @@ class Machine:
         c, n = math.cos(frame.rotation), math.sin(frame.rotation)
         return c * point[0] - n * point[1] + s[0], n * point[0] + c * point[1] + s[1], point[2] + s[2]
 
-    def from_machine(self, point: Triple) -> Triple:
-        """Work coordinates of a point in machine coordinates."""
-        frame = self.frames[self.frame_number()]
+    def from_machine(self, point: Triple, frame: Frame | None = None) -> Triple:
+        """Work coordinates of a point in machine coordinates (of the frame now in force, if none is given)."""
+        frame = frame or self.frames[self.frame_number()]
         x, y, z = (point[i] - frame.shift[i] for i in range(3))
         if frame.rotation == 0.0:
             return x, y, z
@@ -236,7 +246,7 @@ class Machine:
         self._frame = -1
         if self.frame() != before:
             self.close_chain("the work offset or tool length changes")
-            self.at = self.from_machine(self.machine_position(self.at, before))
+            self.at = self.from_machine(self.machine_position(self.at, before), self.frame())
             self.prog = self.transform.backward(self.at)
 
     def shift_changed(self) -> None:
@@ -246,12 +256,7 @@ class Machine:
         self.prog = self.transform.backward(self.at)
 
     def _place_at_home(self, machine_point: Triple) -> None:
-        self._frame = _number(self.frame(), self._frame_numbers, self.frames)
-        self.used.clear()
-        self.at = self.prog = self.from_machine(machine_point)
-        self._frame = -1
-        self.frames.clear()
-        self._frame_numbers.clear()
+        self.at = self.prog = self.from_machine(machine_point, self.frame())
 
     # --- moves ---------------------------------------------------------------------------------------------------------------
 
@@ -338,9 +343,20 @@ class Machine:
         if why and self.modal.compensation != 400:
             self.open_chain()
 
-    def same_place(self, a: Triple, b: Triple) -> bool:
-        """Whether two points are one place."""
-        return math.dist(a, b) <= SAME_PLACE_MM
+    def check_rows(self) -> None:
+        """Stop where more moves were made than the limit allows (0 = no limit)."""
+        gathered = len(self.chain.moves) if self.chain is not None else 0
+        if self.row_limit and len(self.rows) + gathered > self.row_limit:
+            raise self.stop(f"the program has not ended after {self.row_limit:,} moves",
+                            why="a loop, a call or a repeat goes on and on", remedy="correct it, or raise the limit")  # fmt: skip
+        if gathered > _MOST_GATHERED:
+            raise self.stop(f"cutter compensation stays on for more than {_MOST_GATHERED:,} moves",
+                            remedy="write G40 between the contours")  # fmt: skip
+
+
+def _first_modes(profile: Profile) -> Modal:
+    return Modal(unit=INCH if profile.units == "inch" else 1.0, arc_absolute=profile.arc_centre == "absolute",
+                 retract=980 if profile.cycle_return == "G98" else 990)  # fmt: skip
 
 
 def arc_length(start: Triple, end: Triple, centre: Triple, axis: int, sweep: float) -> float:

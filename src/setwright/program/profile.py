@@ -45,7 +45,7 @@ class Profile:
                            "of the control's smallest steps.")  # fmt: skip
     increment_mm: float = _number(0.001, 0.00001, 0.1, unit="mm",
                                   changes="The smallest step under G21, for numbers without a point.")
-    increment_inch: float = _number(0.0001, 0.000001, 0.01, unit="inch", changes="The smallest step under G20, likewise.")
+    increment_inch: float = _number(0.0001, 0.00001, 0.01, unit="inch", changes="The smallest step under G20, likewise.")
     dwell_p: str = _one_of("milliseconds", "seconds", "seconds with point",
                            changes="The unit of P in a dwell; the third reads P500 as "
                            "milliseconds and P0.5 as seconds. X in G4 is always seconds.")  # fmt: skip

@@ -29,7 +29,7 @@ class Limits:
     """Where an endless program is stopped: executed blocks, rows of the path, depth of calls."""
 
     blocks: int = 20_000_000
-    rows: int = 40_000_000
+    rows: int = 12_000_000
     depth: int = 30
 
 
@@ -53,6 +53,7 @@ class Runner:
     def __init__(self, machine: Machine, library: Library, limits: Limits, *, skip_levels: AbstractSet[int],
                  until: tuple[str, int] | None) -> None:  # fmt: skip
         self.machine, self.library, self.limits = machine, library, limits
+        machine.row_limit = limits.rows
         self.executor = Executor(machine)
         self.variables = Variables(machine)
         self.plain = PlainRunner(machine)
@@ -65,6 +66,8 @@ class Runner:
         self._loops: list[tuple[int, int]] = []
         self._modal_call: tuple[int, int, dict[int, float]] | None = None
         self._started = False
+        self._said_skip = False
+        self._runs = 0
         self._loop_ends: dict[tuple[int, int], int] = {}
 
     def run(self, file: int) -> None:
@@ -74,6 +77,9 @@ class Runner:
         self._loops.clear()
         self._modal_call = None
         machine = self.machine
+        if self._runs:
+            machine.restart()
+        self._runs += 1
         machine.file, line = file, 1
         self.executor.ended = ""
         try:
@@ -92,7 +98,8 @@ class Runner:
             return self._off_the_end(line)
         flags = machine.sources[file].scan.flags[line - 1]
         if flags & PLAIN and self._modal_call is None:
-            done = self.plain.run(line, self._plain_last(file))
+            room = self.limits.rows + 1 - len(machine.rows)
+            done = self.plain.run(line, min(self._plain_last(file), line + room))
             if done > line:
                 self.count(done - line - int(np.count_nonzero(machine.sources[file].scan.flags[line - 1 : done - 1] & EMPTY)))
                 self._started = True
@@ -125,8 +132,9 @@ class Runner:
     def count(self, blocks: int) -> None:
         """Note executed blocks; stops the program at a limit."""
         self.blocks += blocks
-        if self.blocks > self.limits.blocks or len(self.machine.rows) > self.limits.rows:
-            what = f"{self.limits.blocks:,} blocks" if self.blocks > self.limits.blocks else f"{self.limits.rows:,} moves"
+        self.machine.check_rows()
+        if self.blocks > self.limits.blocks:
+            what = f"{self.limits.blocks:,} blocks"
             self.machine.remark("program does not end", Severity.DANGER, f"The program has not ended after {what}.",
                                 "Look for a loop whose condition never changes, or a subprogram that calls itself.")  # fmt: skip
             raise self.machine.stop(f"the program has not ended after {what}", why="a loop or a call goes round for ever",
@@ -135,8 +143,13 @@ class Runner:
     def _block(self, block: Block) -> int:
         """Execute one block; the line to go on with."""
         line = block.line
-        if block.skip and block.skip in self.skip_levels:
-            return line + 1
+        if block.skip:
+            if block.skip in self.skip_levels:
+                return line + 1
+            if not self._said_skip:
+                self._said_skip = True
+                self.machine.remark("block delete taken as off", Severity.NOTICE, "Blocks that begin with / are executed here.",
+                                    "Set the block-delete switch of the machine the same way.")  # fmt: skip
         if block.number >= 0:
             self.variables.block_number = block.number
         if block.program >= 0 and self._program_word(block):

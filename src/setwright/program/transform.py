@@ -15,6 +15,8 @@ Matrix = tuple[Triple, Triple, Triple]
 ArcPiece = tuple[Triple, Triple | None, int, float]
 """(end, centre or None for a chord, axis, sweep) in work coordinates."""
 
+_MOST_CHORDS = 100_000
+"""Reached only by arcs of more than a kilometre radius, where the chords then keep 5e-10 of the radius."""
 _UNIT: Matrix = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 
 
@@ -79,7 +81,7 @@ class Transform:
         first, second, normal = PLANES[plane]
         radius = math.hypot(start[first] - middle[first], start[second] - middle[second])
         step = 2.0 * math.acos(max(0.0, 1.0 - CHORD_SAGITTA_MM / radius)) if radius > CHORD_SAGITTA_MM else math.pi / 2.0
-        count = max(1, math.ceil(abs(sweep) / step))
+        count = min(max(1, math.ceil(abs(sweep) / step)), _MOST_CHORDS)
         from_angle = math.atan2(start[second] - middle[second], start[first] - middle[first])
         pieces: list[ArcPiece] = []
         for k in range(1, count + 1):
