@@ -1,8 +1,8 @@
 """Damaged programs by the thousand: `python -m tests.program.fuzz [COUNT [SEED]]`.
 
 Takes small programs of every kind (and, if $SETWRIGHT_CORPUS is set, the texts there), damages them, reads them with the default
-and with a lenient profile, and infers a profile. Anything but a path or a located refusal is printed with its seed, as is a text that
-takes longer than ten seconds. Writes nothing. A hundred of the same run in the test suite.
+and with a lenient profile, and infers a profile. Anything but a path or a located refusal is printed with its seed, as is a text
+that takes longer than ten seconds. Writes nothing. A hundred of the same run in the test suite.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from setwright.program.source import Source
 __all__ = ["SEEDS", "damage", "read_damaged"]
 
 SEEDS = (
-    "G21 G90 G17\nT1 M6\nS900 M3\nG0 X0. Y0. Z25.\nG43 H1 Z5.\nG1 Z-1. F250.\nG3 X10. Y10. R10.\nG2 I5. J0.\nG91 X1. Y-2.\nG90 M30\n",
+    "G21 G90 G17\nT1 M6\nS900 M3\nG0 X0. Y0. Z25.\nG43 H1 Z5.\nG1 Z-1. F250.\nG3 X10. Y10. R10.\nG2 I5.\nG91 X1. Y-2.\nG90 M30\n",
     "%\nO12\nG20 G54\nG41 D1 G1 X1. F9.\nY2.\nG2 X2. Y3. I1.\nG1 X4.\nG40 Y5.\nG28 G91 Z0.\nM30\n%\n",
     "G21 S1 M3\nG0 Z9.\nG98 G83 X1. Y1. Z-5. R1. Q2. F9.\nX5. K2\nG80\nG16\nG81 X5. Y30. R1. Z-2.\nG15 G80\nM30\n",
     "O1\n#1=0\nWHILE[#1 LT 5]DO1\nG1 X[#1*COS[#1]] Y#1 F[100+#1]\n#1=#1+1\nIF[#1 EQ 3]THEN #2=1\nEND1\n"
@@ -36,9 +36,11 @@ SEEDS = (
     "G10 L2 P1 X5. R10.\nG54.1 P3\nG18 G2 X1. Z1. I1.\nG51.1 X0.\nX3.\nG50.1\nM30\n",
     "(T1 D=10 (END MILL))\n/2 G0 X1.\nN10 G4 P100\nGOTO20\nN20 M97 P30\nM30\nN30 G1 X2. F1.\nM99\n#3000=1 (NO)\n",
 )
-LENIENT = Profile(name="lenient", local_calls="M97", length_without_h="current tool", radius_without_d="current tool", 
-                  other_m_codes="remark", first_motion="G1", arc_mismatch_mm=1.0, word_without_number="zero", nested_comments="count",
-                  cycle_without_r="current level", t_word="number.register", rotary_words="at zero")  # fmt: skip
+LENIENT = Profile(
+    name="lenient", local_calls="M97", length_without_h="current tool", radius_without_d="current tool", other_m_codes="remark",
+    first_motion="G1", arc_mismatch_mm=1.0, word_without_number="zero", nested_comments="count", cycle_without_r="current level",
+    t_word="number.register", rotary_words="at zero",
+)  # fmt: skip
 ALPHABET = "GXYZIJKRFMSTHDPQLNO#[]=+-*/.0123456789 \n();%,ABE"
 _SLOW_S = 10.0
 

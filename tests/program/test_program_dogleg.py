@@ -26,7 +26,7 @@ def test_corners(end, rates, corners):
     assert dog_leg(np.zeros(3), np.array(end, float), np.array(rates, float)).tolist() == [list(corner) for corner in corners]
 
 
-@given(st.tuples(*[st.floats(-500, 500)] * 3), st.tuples(*[st.floats(1, 50)] * 3))
+@given(st.tuples(*[st.floats(-500, 500).map(lambda v: round(v, 3))] * 3), st.tuples(*[st.floats(1, 50)] * 3))
 def test_every_axis_runs_evenly_until_it_arrives(end, rates):
     points = dog_leg(np.zeros(3), np.array(end), np.array(rates))
     times = np.abs(np.array(end)) / np.array(rates)
