@@ -21,7 +21,7 @@ from rich.text import Text
 from setwright import __version__
 from setwright.base.errors import Cancelled, InputRefused, Problem
 from setwright.base.span import Span
-from setwright.model.finding import Finding, Signal, worst_first
+from setwright.model.finding import Finding, Signal, State, worst_first
 
 __all__ = [
     "Answer", "Asked", "Color", "Json", "Quiet", "SetupName", "Units", "answer", "ask", "guarded", "refuse", "refuse_after",
@@ -153,7 +153,8 @@ _STYLE = {Signal.DANGER: "bold white on red", Signal.WARNING: "bold black on dar
 
 def say_findings(asked: Asked, findings: Iterable[Finding], *, most: int = 40) -> None:
     """Findings worst first: signal word, sentence, place, remedy, excerpt."""
-    ordered = worst_first(list(findings))
+    all_of_them = worst_first(list(findings))
+    ordered = [finding for finding in all_of_them if finding.state is State.FOUND]
     for finding in ordered[:most]:
         line = Text()
         line.append(f" {finding.signal.value} ", _STYLE[finding.signal])
@@ -169,3 +170,9 @@ def say_findings(asked: Asked, findings: Iterable[Finding], *, most: int = 40) -
             asked.people.print(Text(f"    → {finding.remedy}"))
     if len(ordered) > most:
         asked.people.print(Text(f"    … and {len(ordered) - most} more; all of them with --json", "dim"))
+    undecided: dict[str, list[str]] = {}
+    for finding in all_of_them:
+        if finding.state is State.UNDECIDED:
+            undecided.setdefault(finding.text.removeprefix("undecided: "), []).append(finding.slug)
+    for why, slugs in undecided.items():
+        asked.people.print(Text(f" UNDECIDED  {why} [{', '.join(slugs)}]", "bold"))

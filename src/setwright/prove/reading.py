@@ -31,7 +31,8 @@ def read_setup(kit: Kit, truth: Truth, *, until: tuple[str, int] | None = None) 
 def _read(kit: Kit, truth: Truth, until: tuple[str, int] | None, *, touched_off: int | None) -> Reading:
     programs = {name: kit.folder.sources[name] for name in kit.setup.programs}
     registers = control_registers(kit, truth, touched_off=touched_off)
-    return read(programs, profile=profile_of(kit.machine.control), registers=registers, machine=kit.machine, until=until)
+    return read(programs, profile=profile_of(kit.machine.control), registers=registers, machine=kit.machine,
+                tools={station: hung.tool for station, hung in kit.tools.items()}, until=until)  # fmt: skip
 
 
 def _with_rows_of(path: Path, other: Path, station: int) -> Path:

@@ -9,15 +9,17 @@ from typing import Any
 
 from setwright.base.errors import InputRefused, Problem
 from setwright.base.span import Span
-from setwright.model.finding import Finding, Signal, worst_first
+from setwright.model.check import run_checks
+from setwright.model.finding import Finding, worst_first
 from setwright.model.machine import Control, Machine, Spindle, Table, Travel
+from setwright.model.tool import Tool
 from setwright.program.hints import read_hints
 from setwright.program.interpret import Interpreted, interpret
 from setwright.program.motions import moves_in_machine
 from setwright.program.profile import Profile, bundled_profile, parse_profile
 from setwright.program.registers import Registers
-from setwright.program.remark import Remark
 from setwright.program.source import Source
+from setwright.read.case import ReadCase
 from setwright.read.lines import Lines
 from setwright.read.timing import Timing, time_of
 
@@ -102,11 +104,12 @@ def read(
     profile: Profile,
     registers: Registers | None = None,
     machine: Machine | None = None,
+    tools: Mapping[int, Tool] | None = None,
     until: tuple[str, int] | None = None,
 ) -> Reading:
     """Interpret programs (bytes by file name) as a control of this profile would. `until`: stop after this file's line.
 
-    Time is that of `machine`; without one, of an ordinary machine (see model.machine's defaults).
+    Time is that of `machine`; without one, of an ordinary machine (see model.machine's defaults). `tools` by station, where known.
 
     Raises InputRefused for what is no program at all, or an empty one; what cannot be read inside a program is in `problems`.
     """
@@ -117,11 +120,19 @@ def read(
         remedy = "fetch it again from where it was made"
         raise InputRefused.because("there is no block in this program", remedy=remedy, span=Span(empty))
     lines = {name: Lines(data) for name, data in programs.items()}
-    findings = worst_first([_finding(remark) for remark in interpreted.remarks])
+    case = ReadCase(interpreted, profile, lines, machine, tools)
+    findings = worst_first(run_checks("setwright.read.checks", case, missing=_missing(machine, tools, registers)))
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in programs.items()}
     dynamics = machine or ORDINARY
     timing = time_of(interpreted.path, moves_in_machine(interpreted.path), dynamics, dog_leg=profile.rapid == "dog-leg")
     return Reading(interpreted, profile, lines, digests, timing, _descriptions(lines, profile), tuple(findings))
+
+
+def _missing(machine: Machine | None, tools: Mapping[int, Tool] | None, registers: Registers | None) -> dict[str, str]:
+    """Inputs of checks that are not there, in words."""
+    told = {"machine": machine, "tools": tools, "registers": registers}
+    words = {"machine": "the machine is not stated", "tools": "the tools are not stated", "registers": "no offsets are stated"}
+    return {name: words[name] for name, value in told.items() if value is None}
 
 
 def _descriptions(lines: Mapping[str, Lines], profile: Profile) -> dict[int, str]:
@@ -132,11 +143,3 @@ def _descriptions(lines: Mapping[str, Lines], profile: Profile) -> dict[int, str
             if hint.station is not None:
                 found.setdefault(hint.station, hint.text)
     return found
-
-
-def _finding(remark: Remark) -> Finding:
-    span = remark.span
-    return Finding(
-        slug=remark.slug.lower().replace(" ", "-"), signal=Signal(remark.severity.value), text=remark.text, remedy=remark.remedy,
-        file=span.file, line=span.line, column=span.column, value=remark.value, unit=remark.unit, excerpt=span.excerpt(),
-    )  # fmt: skip

@@ -38,8 +38,16 @@ WANTED_MM = 2.0
 def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a body and group of parts."""
     wanted = max(WANTED_MM, 2.0 * math.hypot(max(case.kit.setup.blank.varies), case.truth.u_length))
+    hit = {(contact.body, _group(contact.part)) for contact in case.contacts}
     for near in case.nearness:
-        if 0.0 < near.least_mm < wanted and near.row >= 0:
-            text = f"the {near.part} of {case.tool_name(near.row)} passes {the_body(near.body)} at {near.least_mm:.2f} mm"
+        if near.least_mm < wanted and near.row >= 0 and (near.body, near.part) not in hit:
+            body = the_body(near.body)
+            how = f"passes {body} at {near.least_mm:.2f} mm" if near.least_mm > 0.0 else f"touches {body}"
+            text = f"the {near.part} of {case.tool_name(near.row)} {how}"
             remedy = f"less than {wanted:.1f} mm: look at this place at a hold point before running on"
             yield case.finding(META.slug, META.signal, near.row, text, body=near.body, value=near.least_mm, remedy=remedy)
+
+
+def _group(part: str) -> str:
+    """Distances do not tell neck and shank apart."""
+    return "shank" if part == "neck" else part

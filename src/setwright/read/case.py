@@ -1,0 +1,83 @@
+"""What the checks of Read look at: the interpretation, the text, and what is known of machine and tools."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from setwright.base.span import Span
+from setwright.model.finding import Finding, Signal
+from setwright.model.machine import Machine
+from setwright.model.tool import Tool
+from setwright.program.interpret import Interpreted
+from setwright.program.path import MoveKind, Path
+from setwright.program.profile import Profile
+from setwright.read.lines import Lines
+
+__all__ = ["ReadCase", "said"]
+
+_COMMENT = re.compile(r"\([^)]*\)|;.*$")
+
+
+@dataclass(frozen=True)
+class ReadCase:
+    """One reading. `machine` and `tools` (by station) are None where nothing is known of them."""
+
+    interpreted: Interpreted
+    profile: Profile
+    lines: Mapping[str, Lines] = field(repr=False)
+    machine: Machine | None = None
+    tools: Mapping[int, Tool] | None = None
+
+    @property
+    def path(self) -> Path:
+        """The rows."""
+        return self.interpreted.path
+
+    @cached_property
+    def station(self) -> NDArray[np.int64]:
+        """The tool in the spindle, int64 (n,)."""
+        return np.array([state.tool for state in self.path.states], np.int64)[self.path.state]
+
+    @cached_property
+    def feeding(self) -> NDArray[np.bool_]:
+        """Which rows are feed motions, bool (n,)."""
+        return np.asarray(self.path.kind != MoveKind.RAPID)
+
+    def words(self, file: str) -> Iterator[tuple[int, str]]:
+        """The lines of a program without comments and blanks, upper case, with their numbers; empty ones are left out."""
+        for number, line in enumerate(self.lines[file], 1):
+            bare = "".join(_COMMENT.sub("", line).split()).upper()
+            if bare:
+                yield number, bare
+
+    def span(self, file: str, line: int) -> Span:
+        """The whole line as a place."""
+        texts = self.lines.get(file)
+        text = texts[line - 1] if texts is not None and 0 < line <= len(texts) else ""
+        return Span(file, line, len(text) - len(text.lstrip()) + 1, max(1, len(text.strip())), text)
+
+    def row_span(self, row: int) -> Span:
+        """The line that made a row."""
+        return self.span(self.path.files[int(self.path.file[row])], int(self.path.line[row]))
+
+    def finding(
+        self, slug: str, signal: Signal, span: Span, text: str, *, remedy: str, tool: int | None = None, value: float | None = None,
+        unit: str = "",
+    ) -> Finding:  # fmt: skip
+        """A finding at a place of the program."""
+        return Finding(slug=slug, signal=signal, text=text, remedy=remedy, file=span.file, line=span.line, column=span.column,
+                       tool=tool, value=value, unit=unit, excerpt=span.excerpt())  # fmt: skip
+
+
+def said(case: ReadCase, slug: str, *remarks: str) -> Iterator[Finding]:
+    """What the interpreter noticed under these names, as findings of the check `slug`."""
+    for remark in case.interpreted.remarks:
+        if remark.slug in remarks:
+            signal = Signal(remark.severity.value)
+            yield case.finding(slug, signal, remark.span, remark.text, remedy=remark.remedy, value=remark.value, unit=remark.unit)

@@ -1,0 +1,1 @@
+"""The checks of Read, one file each."""

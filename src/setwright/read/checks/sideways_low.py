@@ -1,0 +1,56 @@
+"""A tool moves sideways at rapid, low down, before it is over its place.
+
+What silence proves
+    After every tool change the tool is brought over its place before it comes down.
+
+Why it matters
+    A tool that comes down first and then crosses the table at rapid meets clamps and jaws.
+
+How it decides
+    Rapids between a tool change and the tool's first feed: one that moves sideways at or below the highest point of any cut
+    is reported; exact.
+
+Blind spots
+    Where clamps stand is not known here; contact with them is proved elsewhere.
+
+What to do
+    Move X and Y first, then Z.
+
+Source
+    The descriptions of the word-address language (ISO 6983-1) and the behaviours of the control profile.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from setwright.model.check import Meta
+from setwright.model.finding import Finding, Signal
+from setwright.read.case import ReadCase
+
+META = Meta("sideways-before-in-place", Signal.WARNING)
+
+
+def run(case: ReadCase) -> Iterator[Finding]:
+    """One finding a tool change."""
+    path = case.path
+    if not case.feeding.any():
+        return
+    top = float(np.maximum(path.start[case.feeding, 2], path.end[case.feeding, 2]).max())
+    for event in path.events:
+        if event.kind != "tool change":
+            continue
+        rows = np.arange(event.before, len(path))
+        feeds = rows[case.feeding[event.before :]]
+        before = rows[: int(feeds[0]) - event.before] if feeds.size else rows[:0]
+        for row in before.tolist():
+            sideways = float(np.hypot(*(path.end[row, :2] - path.start[row, :2])))
+            came_down = path.start[row, 2] <= path.end[row, 2] and path.start[row, 2] <= top and row > event.before
+            if sideways > 1.0 and came_down and path.frames[int(path.frame[row])].offset != "machine":
+                height = float(path.start[row, 2])
+                text = f"T{case.station[row]} moves {sideways:.0f} mm sideways at rapid at Z{height:.3f} before its first cut"
+                yield case.finding(META.slug, META.signal, case.row_span(row), text, tool=int(case.station[row]), value=height,
+                                   unit="mm", remedy="move X and Y first, then come down in Z")  # fmt: skip
+                break
