@@ -36,11 +36,11 @@ def compensated(reading: ProgramReading, tools: Sequence[DraftTool]) -> Compensa
     if not radii:
         return Compensated(reading.path, {})
     full = _read(reading, radii)
-    wrong = _too_large(full)
+    wrong = _too_large(full, reading.path)
     if not wrong:
         return Compensated(full.path, {})
     none = _read(reading, {**radii, **dict.fromkeys(wrong, 0.0)})
-    still = _too_large(none)
+    still = _too_large(none, reading.path)
     wear_only = {
         register: cite(f"the tool's radius does not fit in line {line} with D{register}: the path already runs beside the contour, "
                        "so the register holds wear only")
@@ -54,13 +54,15 @@ def _read(reading: ProgramReading, radii: Mapping[int, float]) -> Interpreted:
     return path_at(reading.sources, reading.profile, reading.interpreted.registers, radii=radii, offset=reading.offset)
 
 
-def _too_large(interpreted: Interpreted) -> dict[int, int]:
-    """Radius registers whose value does not fit the contour, with the first line where it does not."""
+def _too_large(interpreted: Interpreted, path: Path) -> dict[int, int]:
+    """Radius registers whose value does not fit the contour, with the first line where it does not.
+
+    `path`: as programmed, so that the motion that did not fit is in it.
+    """
     found: dict[int, int] = {}
-    path = interpreted.path
     for remark in interpreted.remarks:
         if remark.slug in _DOES_NOT_FIT:
-            rows = np.flatnonzero(path.line == remark.span.line)
+            rows = np.flatnonzero((path.line == remark.span.line) & (path.file == path.files.index(remark.span.file)))
             for register in {path.states[int(i)].radius_register for i in path.state[rows]} - {0}:
                 found.setdefault(register, remark.span.line)
     return found

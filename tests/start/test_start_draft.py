@@ -1,0 +1,169 @@
+"""What a draft takes from a program, and what it guesses: sizes by hand from programs of our own."""
+
+from __future__ import annotations
+
+import tomllib
+from typing import Any
+
+import numpy as np
+import pytest
+
+from setwright.base.errors import InputRefused
+from setwright.program.source import Source
+from setwright.start.draft import Draft, draft
+from tests.start import programs
+
+
+def drafted(text: str, *, name: str = "part.nc") -> Draft:
+    return draft([Source(name, text.encode())])
+
+
+def document(made: Draft, path: str = "job.toml") -> dict[str, Any]:
+    return tomllib.loads(made.files[path].decode())
+
+
+def evidence(made: Draft, what: str) -> str:
+    found = [guess.evidence for guess in made.guesses if what in guess.what]
+    assert found, [guess.what for guess in made.guesses]
+    return found[0]
+
+
+def test_what_comments_say_is_taken_and_cited() -> None:
+    made = drafted(programs.HINTED)
+    job = document(made)
+    setup = job["setup"][0]
+    assert job["job"] == {"title": "PUMP COVER", "material": "ALUMINIUM"}
+    assert (setup["blank"]["box"], setup["blank"]["corner"]) == ([100, 70, 25], [0, 0, -25])
+    tools = [(t.station, t.tool.kind, t.tool.diameter, t.tool.flutes) for t in made.setups[0].tools]
+    assert tools == [(1, "end mill", 12.0, 3), (2, "drill", 8.0, 2)]
+    assert evidence(made, "T1: end mill") == 'from "(T1 END MILL D12 3 FLUTES H1 D1)" in part.nc line 6'
+    assert evidence(made, "blank 100") == 'from "(ROHTEIL 100 X 70 X 25)" in part.nc line 3'
+    assert '# guess: from "(G54 = FRONT LEFT TOP)" in part.nc line 4' in made.files["job.toml"].decode()
+    assert setup["datum"] == {"x": "left", "y": "front", "z": {"face": "top", "is": 0}}
+    assert len(job["guess"]) == len(made.guesses)
+
+
+def test_inch_programs_are_drafted_in_inches() -> None:
+    text = programs.HINTED.replace("G21", "G20").replace("ROHTEIL 100 X 70 X 25", "STOCK DX 4.IN DY 3.IN DZ 1.IN")
+    text = text.replace("D12", ".5").replace("D8", ".25").replace("X50. Y35.", "X2. Y1.").replace("Z20.", "Z1.")
+    made = drafted(text.replace("Z-6.", "Z-.25").replace("X70.", "X3.").replace("Y45.", "Y2.").replace("Z-15.", "Z-.5"))
+    job = document(made)
+    assert job["units"] == "in"
+    assert job["setup"][0]["blank"] == {"box": [4, 3, 1], "corner": [0, 0, -1]}
+    assert made.setups[0].tools[0].tool.diameter == 12.7
+
+
+def test_without_comments_use_tells_the_tool() -> None:
+    made = drafted(programs.BARE)
+    drill, tap = made.setups[0].tools
+    assert (drill.tool.kind, tap.tool.kind) == ("drill", "tap")
+    assert tap.tool.pitch == pytest.approx(500.0 / 400.0)
+    assert tap.tool.diameter == 8.0
+    assert "used with G81 in part.nc line 7" in evidence(made, "T3: drill")
+    low, high = made.setups[0].blank.low, made.setups[0].blank.high
+    assert low[0] <= 10 - drill.radius
+    assert high[0] >= 50 + tap.radius
+    assert high[2] == 0.0
+    assert low[2] < -12.0
+
+
+def test_flutes_and_stickout_reach_past_the_deepest_cut() -> None:
+    for tool in drafted(programs.HINTED).setups[0].tools:
+        deepest = {1: 6.0, 2: 15.0}[tool.station]
+        assert tool.tool.flute_length > deepest
+        assert tool.stickout >= deepest + 10.0
+
+
+def test_a_rapid_beside_the_part_stays_outside_the_blank() -> None:
+    blank = drafted(programs.OUTSIDE).setups[0].blank
+    corner_of_descent = np.array([-30.0 + 8.0, -30.0 + 8.0])
+    assert (blank.low[:2] >= corner_of_descent).any()
+    assert blank.low[0] <= 0.0
+    assert blank.high[0] >= 90.0
+
+
+def test_the_jaws_stay_below_every_cut_beside_the_blank() -> None:
+    setup = drafted(programs.OUTSIDE).setups[0]
+    held = setup.holding
+    assert held.vise is not None
+    jaw_top = setup.blank.low[2] - held.parallels + held.vise.jaw_height
+    assert jaw_top <= -10.0 - 1.0
+
+
+def test_holes_through_over_the_parallels_ask_for_spacers() -> None:
+    setup = drafted(programs.THROUGH).setups[0]
+    assert setup.holding.vise is None
+    assert setup.holding.parallels >= 16.0 - 12.0 + 1.0
+
+
+def test_no_tool_length_means_touched_off_with_each_tool() -> None:
+    made = drafted(programs.WITHOUT_LENGTH)
+    assert document(made)["setup"][0]["lengths"] == "touched off with each tool"
+    assert [tool.station for tool in made.setups[0].tools] == [0]
+    assert "lengths" not in document(drafted(programs.HINTED))["setup"][0]
+
+
+def test_other_offsets_lie_beside_the_first() -> None:
+    made = drafted(programs.SEVERAL_OFFSETS)
+    setup = document(made)["setup"][0]
+    assert setup["offset"] == "G54"
+    assert setup["shifts"]["G55"][0] > made.setups[0].blank.size[0]
+    assert "one blank is put beside the other" in evidence(made, "places of G55")
+
+
+def test_a_contour_already_offset_leaves_the_register_empty() -> None:
+    made = drafted(programs.ALREADY_OFFSET)
+    assert document(made, "registers.toml")["tool"] == {"7": {"radius": 0}}
+    assert "line 12" in evidence(made, "D7 holds 0")
+    assert "registers.toml" not in drafted(programs.OUTSIDE).files
+
+
+def test_machine_functions_stay_a_remark() -> None:
+    made = drafted(programs.HINTED.replace("S5000 M3", "M77\nS5000 M3"))
+    assert document(made, "shop/machines/default-mill.toml")["control"]["behaviours"]["other_m_codes"] == "remark"
+    assert "M77" in evidence(made, "control: machine_functions")
+
+
+def test_registers_follow_the_program_unless_two_tools_share_one() -> None:
+    lent = drafted(programs.HINTED.replace("G43 H2", "G43 H12")).setups[0].tools[1]
+    assert lent.length_register == 12
+    shared = drafted(programs.HINTED.replace("G43 H2", "G43 H1")).setups[0].tools
+    assert [tool.length_register for tool in shared] == [None, None]
+
+
+def test_contradicting_comments_settle_nothing() -> None:
+    text = programs.HINTED.replace("(MATERIAL", "(G54 = BACK RIGHT TOP)\n(STOCK 90X70X25)\n(MATERIAL")
+    made = drafted(text)
+    assert "contradict each other" in evidence(made, "blank ")
+    assert not made.setups[0].blank.fixed[:, :2].any()
+
+
+def test_a_zero_on_the_wrong_side_is_not_believed() -> None:
+    made = drafted(programs.HINTED.replace("FRONT LEFT TOP", "BACK RIGHT TOP"))
+    assert made.setups[0].blank.low[0] == 0.0
+    assert "the cuts are followed" in evidence(made, "least corner")
+
+
+def test_subprograms_go_with_their_caller() -> None:
+    both = draft([Source("main.nc", programs.MAIN), Source("spot.nc", programs.SUB)])
+    assert [setup.reading.names for setup in both.setups] == [("main.nc", "spot.nc")]
+    apart = draft([Source("one.nc", programs.HINTED), Source("two.nc", programs.OUTSIDE)])
+    assert [setup.name for setup in apart.setups] == ["setup 1", "setup 2"]
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [("%\nG0 X1 Y1\nM30\n%", "no move in this program cuts"), ("", "no move in this program cuts"),
+     ("G1 X1 @5 F100", ""), ("\x01\x02\x03\x04\x05", "not a part program")],
+)  # fmt: skip
+def test_what_cannot_be_drafted_is_refused_with_its_place(text: str, said: str) -> None:
+    with pytest.raises(InputRefused) as refusal:
+        drafted(text)
+    assert said in refusal.value.problems[0].what
+    assert refusal.value.problems[0].span is not None
+
+
+def test_a_program_read_in_part_says_up_to_where() -> None:
+    made = drafted(programs.HINTED.replace("T2 M6", "G999\nT2 M6"))
+    assert made.problems
+    assert "read only up to part.nc:22" in evidence(made, "the whole draft")
