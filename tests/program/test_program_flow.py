@@ -63,6 +63,10 @@ def test_main_program_ending_in_m99_is_computed_once():
     assert "main program begins again" in {remark.slug for remark in result.remarks}
 
 
+def test_m99_with_a_block_number_in_the_main_program_goes_there():
+    assert xs("G21 G91 G0 X1.\nIF[#1 EQ 1]GOTO9\n#1=1\nM99 P5\nX100.\nN5 X2.\nM30\nN9 X9.") == [1, 3]
+
+
 def test_alarm_and_stop_of_the_program_itself():
     result = read("G21 G0 X1.\nIF[1 EQ 1]THEN #3000=21 (NO BLANK)\nX2.")
     assert result.end == "stopped"

@@ -201,6 +201,17 @@ def test_tools_used():
     assert (two.number, two.length_registers, two.radius_registers, two.feed_range, two.line) == (12, (12,), (12,), (50.0, 50.0), 6)
 
 
+def test_modes_left_to_the_control_are_named():
+    result = read("G1 X1. F5.\nG90 G54 X2.")
+    assert [remark.text for remark in result.remarks if remark.slug == "modes not stated"] == [
+        "The first move comes before any word for what is taken as G17, G90, G54."
+    ]  # fmt: skip
+    assert [item.behaviour for item in result.assumptions] == ["units"]
+    result = read("G21 G17 G90 G54 G1 X1. F5.")
+    assert not [remark for remark in result.remarks if remark.slug == "modes not stated"]
+    assert result.assumptions == ()
+
+
 def test_an_endless_program_stops_at_the_limit():
     for text in ("N10 G4 P1\nGOTO10", "O1\nM98 P1\nM30", "WHILE[1 EQ 1]DO1\n#1=#1+1\nEND1", "O1\nG65 P1\nM99"):
         result = interpret([Source("t", text)], profile=Profile(), registers=Registers.nominal(), limit=Limits(blocks=20_000))

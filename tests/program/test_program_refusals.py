@@ -60,6 +60,13 @@ def test_refusal(text, line, column, what):
         assert "^" in str(problem)
 
 
+@pytest.mark.parametrize("encoding", ["utf-8", "latin-1"])
+def test_the_caret_stands_under_the_word_behind_other_letters(encoding):
+    problem = read("(Fräse Ø8 größer) G0 M77".encode(encoding)).problems[0]
+    assert problem.span.column == 22
+    assert problem.span.excerpt().splitlines()[1].index("^") == problem.span.excerpt().splitlines()[0].index("M77")
+
+
 def test_everything_wrong_with_the_text_is_told_at_once():
     result = read("G21 G0 X1.\nGO Y1.\nX1.\nZ?\n(open\nM30")
     assert [problem.span.line for problem in result.problems] == [2, 4, 5]

@@ -31,6 +31,7 @@ def run(machine: Machine, words: Words) -> None:
     """One block with a cycle in force: the hole, or a row of them."""
     modal = machine.modal
     machine.close_chain("a canned cycle begins")
+    machine.check_stated()
     begin(machine)
     normal = PLANES[modal.plane][2]
     _levels(machine, words, _AXES[normal])

@@ -54,6 +54,7 @@ class Executor:
                 raise self.machine.stop(f"{first} and {second} in one block", why="only one of them can be meant",
                                         remedy="take one out", key=second)
             codes[group] = code
+            self.machine.stated.add(group)
         turned_on = next((code for code in g if code in AXIS_OWNERS), None)
         if turned_on is not None:
             codes.setdefault("axis words", turned_on)
@@ -246,6 +247,7 @@ class Executor:
 
     def _move(self, words: Words) -> None:
         machine, modal = self.machine, self.machine.modal
+        machine.check_stated()
         if modal.motion in (-1, 800):
             self._first_motion()
         target = words.target()

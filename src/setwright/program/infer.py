@@ -266,4 +266,4 @@ class _Detective:
     def _span(text: SourceText, word: int) -> Span:
         scan = text.scan
         line = int(scan.first_word.searchsorted(word, side="right"))
-        return text.span(line, int(scan.at[word] - scan.line_at[line - 1]) + 1)
+        return text.word_span(line, int(scan.at[word] - scan.line_at[line - 1]) + 1)

@@ -106,6 +106,8 @@ class Machine:
         self.rotation: tuple[int, tuple[float, float], float] | None = None
         self.remarks: dict[tuple[str, int, int], Remark] = {}
         self.said: set[str] = set()
+        self.stated: set[str] = set()
+        self.moved = False
         self.assumptions: dict[tuple[str, str], Assumption] = {}
         self.sources: list[SourceText] = []
         self.file = 0
@@ -131,7 +133,7 @@ class Machine:
     def span(self, key: str = "") -> Span:
         """The place of a word of the current block ("X", "G54.1"), or of the block."""
         column, length = self.words_at.get(key, (0, 1))
-        return self.sources[self.file].span(self.line, column, length)
+        return self.sources[self.file].word_span(self.line, column, length)
 
     def stop(self, what: str, *, why: str = "", remedy: str = "", key: str = "", behaviour: str = "") -> Stop:
         """The exception to raise where the current block cannot be carried out; `behaviour` of the profile would let it pass."""
@@ -150,6 +152,20 @@ class Machine:
         if slug not in self.said:
             self.said.add(slug)
             self.remark(slug, severity, text, remedy)
+
+    def check_stated(self) -> None:
+        """At the first move: note which modes the program has left to the control's start values."""
+        if self.moved:
+            return
+        self.moved = True
+        names = {"plane": "G17", "distance": "G90", "work offset": "G54"}
+        missing = [name for group, name in names.items() if group not in self.stated]
+        if missing:
+            self.remark("modes not stated", Severity.NOTICE,
+                        f"The first move comes before any word for what is taken as {', '.join(missing)}.",
+                        "Write them in the first block: a control may start with others.")  # fmt: skip
+        if "units" not in self.stated:
+            self.assume("units", "the program moves before it says G20 or G21")
 
     def assume(self, behaviour: str, text: str, *, key: str = "") -> None:
         """Note that a behaviour of the profile decided something."""

@@ -33,9 +33,8 @@ class PlainRunner:
     def run(self, line: int, last: int) -> int:
         """Execute plain blocks from `line` up to `last` at most; the line to go on with (`line` if there is none)."""
         machine, modal = self.machine, self.machine.modal
-        if (machine.chain is not None or machine.transform.linear is not None or modal.polar or modal.motion not in (-1, 0, 10, 20,
-                                                                                                                     30)
-                or modal.feed_mode != 940 or modal.exact_stop):  # fmt: skip
+        ready = machine.moved and machine.chain is None and machine.transform.linear is None
+        if not ready or modal.polar or modal.motion not in (-1, 0, 10, 20, 30) or modal.feed_mode != 940 or modal.exact_stop:
             return line
         stop = min(last + 1, self._run_end(line))
         if stop - line < _WORTH_IT:

@@ -442,6 +442,11 @@ class Runner:
 
     def _return(self, block: Block, number: float | None) -> int:
         machine = self.machine
+        if not self._calls and number is not None:
+            line = self.library.block_number(int(number), machine.file, block.line)
+            if line is None:
+                raise machine.stop(f"M99 P{number:g} has no block N{number:g} to go to", key="P")
+            return line
         if not self._calls:
             machine.remark("main program begins again", Severity.NOTICE,
                            "M99 in the main program starts it again from the beginning; one pass is computed.",

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused
 from setwright.base.span import Span
-from setwright.program.scan import Scan, scan
+from setwright.program.scan import GENERAL, Scan, scan
 
 __all__ = ["Source", "SourceText"]
 
@@ -54,6 +54,22 @@ class SourceText:
     def span(self, line: int, column: int = 0, length: int = 1) -> Span:
         """The place of `length` characters from `column` (both from 1; column 0 = the whole line)."""
         return Span(self.name, line, column, length, self.line(line)) if 0 < line <= len(self) else Span(self.name)
+
+    def word_span(self, line: int, column: int, length: int = 1) -> Span:
+        """The place of a word of a block; for lines that the scanner read, `column` counts bytes."""
+        if 0 < line <= len(self) and not self.scan.flags[line - 1] & GENERAL:
+            start = int(self.scan.line_at[line - 1])
+            before = self.data[start : start + max(column - 1, 0)].tobytes()
+            column -= len(before) - len(before.decode("utf-8")) if _is_utf8(before) else 0
+        return self.span(line, column, length)
+
+
+def _is_utf8(raw: bytes) -> bool:
+    try:
+        raw.decode("utf-8")
+    except UnicodeDecodeError:
+        return False
+    return True
 
 
 def _bytes_of(source: Source) -> NDArray[np.uint8]:
