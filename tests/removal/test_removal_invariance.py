@@ -82,7 +82,7 @@ def test_second_setup_from_below():
     old = fit_plane(done, BoxRegion((10, -3, -11), (15, 3, -6)), facing=(0, 0, -1))
     assert (floor.motions, old.motions) == ((7,), (0,))
     assert floor.offset == pytest.approx(-2, abs=1e-12)
-    assert old.offset == pytest.approx(-9, abs=1e-9)
+    assert old.offset == pytest.approx(9, abs=1e-9)  # along its own normal, downward
 
 
 def test_mirrored_job():

@@ -133,13 +133,13 @@ def test_arc_sweep(kind, axis, sweep, rise):
     start[v] += radius * np.sin(turn)
     path = oracle.arc(start, centre, axis, sweep, rise)
     end = start if abs(sweep) > 6.2 and not rise else path(np.array([1.0]))[0]
-    after = cut(field_of(BLANK, pitch_mm=1.7), moves(("arc", start, end, centre, axis, sweep)), tool(piece)).field
+    after = cut(field_of(BLANK, pitch_mm=1.1), moves(("arc", start, end, centre, axis, sweep)), tool(piece)).field
     exact = axis == 2 and rise == 0
     assert after.slack == 0.0 if exact else 0.0 < after.slack <= CHORD_SAGITTA_MM * 1.0001
     step = 1e-6 if exact else 2 * CHORD_SAGITTA_MM
     ends = ends_in(after, BoxRegion((-11.9, -11.9, -11.9), (11.9, 11.9, 11.9)))
-    assert ends.axis.size > 30
-    for k in rng.permutation(ends.axis.size)[:30].tolist():
+    assert ends.axis.size > 8
+    for k in rng.permutation(ends.axis.size)[:8].tolist():
         point, normal = ends.points[k], ends.normals[k]
         assert oracle.outside(plain(piece), path, point - step * normal) > 0, (point, normal)
         assert oracle.outside(plain(piece), path, point + step * normal) <= 0, (point, normal)
