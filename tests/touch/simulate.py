@@ -53,10 +53,13 @@ class World:
         rng = self.rng
         return rng.normal(0, REPEAT[instrument]) + rng.normal(0, 0.003 / 4) + rng.uniform(-0.002, 0.002)
 
+    def _overrun(self, step):
+        return self.rng.uniform(0, step)
+
     def shown(self, point, axis, sign, instrument, step):
         """The display at a true contact point, the axis last moved being `axis`."""
         display = self.place[:3] + (point - self.place[:3]) * (1.0 + self.scale)
-        display[axis] += sign * self.backlash[axis] + self._own_error(instrument) + sign * self.rng.uniform(0, step)
+        display[axis] += sign * self.backlash[axis] + self._own_error(instrument) + sign * self._overrun(step)
         return display
 
     def touch(self, on, toward, work, *, instrument="finder", step=0.0):
@@ -105,7 +108,7 @@ class World:
         point = self.turn([*at, 1.0])
         display = self.place[:3] + (point - self.place[:3]) * (1.0 + self.scale)
         z = display[2] + self.length + self.setter - self.growth - self.backlash[2]
-        z += self._own_error("setter") - self.rng.uniform(0, step)
+        z += self._own_error("setter") - self._overrun(step)
         return {"on": "top", "with": "setter", "toward": "-Z", "tool": 1, "display": {"z": float(z)}} | (
             {"last_step": step} if step else {}
         )

@@ -14,18 +14,18 @@ from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
-from scipy.stats import t as student_t
+from scipy.special import ndtri, stdtrit
 
 from setwright.base.tolerance import COVERAGE_TAIL
 from setwright.estimate.distribution import Arcsine, CurvedTrapezoid, Distribution, Normal, Rectangular, Triangular
 
-__all__ = ["coverage_factor", "half_width", "welch_satterthwaite"]
+__all__ = ["coverage_factor", "half_width", "student_factor", "welch_satterthwaite"]
 
 Array = NDArray[np.float64]
 _NODES = 24
 _PANELS = 200
 _PANEL = 4.0
+_MOST_STEPS = 200
 
 
 def half_width(parts: Sequence[tuple[float, Distribution]], probability: float = 0.95) -> float:
@@ -47,13 +47,17 @@ def half_width(parts: Sequence[tuple[float, Distribution]], probability: float =
         product = product * d.characteristic(t * c)
     share = weight * product / t
 
-    def lacking(width: float) -> float:
-        return float(2.0 / np.pi * np.dot(share, np.sin(width * t))) - probability
-
-    high = 2.0 * scale
-    while lacking(high) < 0.0 and high < 100.0 * scale:
-        high *= 1.5
-    return float(brentq(lacking, 0.2 * scale, high, rtol=COVERAGE_TAIL))
+    low, high, width = 0.0, math.inf, scale
+    for _ in range(_MOST_STEPS):
+        lacking = probability - float(2.0 / np.pi * np.dot(share, np.sin(width * t)))
+        density = float(2.0 / np.pi * np.dot(share * t, np.cos(width * t)))
+        low, high = (width, high) if lacking > 0.0 else (low, width)
+        step = lacking / density if density > 0.0 else math.inf
+        if abs(step) <= COVERAGE_TAIL * width:
+            break
+        # Newton inside the bracket, else halve it (or double while there is no upper end)
+        width = width + step if low < width + step < min(high, 4.0 * width) else 0.5 * (low + min(high, 3.0 * width))
+    return width
 
 
 def _pooled(parts: list[tuple[float, Distribution]]) -> list[tuple[float, Distribution]]:
@@ -71,7 +75,7 @@ def _alone(c: float, d: Distribution, probability: float) -> float:
         return abs(c) * d.half_width * (1.0 - math.sqrt(1.0 - probability))
     if isinstance(d, Arcsine):
         return abs(c) * d.half_width * math.sin(0.5 * math.pi * probability)
-    return abs(c) * d.standard * float(student_t.ppf(0.5 + 0.5 * probability, d.dof))
+    return abs(c) * d.standard * student_factor(probability, d.dof)
 
 
 @cache
@@ -84,7 +88,17 @@ def _unit_nodes() -> tuple[Array, Array]:
 def coverage_factor(parts: Sequence[tuple[float, Distribution]], probability: float = 0.95) -> float:
     """k of the sum: half width over its combined standard uncertainty; the normal one where nothing varies."""
     scale = math.sqrt(math.fsum((c * d.standard) ** 2 for c, d in parts))
-    return half_width(parts, probability) / scale if scale > 0.0 else float(student_t.ppf(0.5 + 0.5 * probability, math.inf))
+    return half_width(parts, probability) / scale if scale > 0.0 else student_factor(probability, math.inf)
+
+
+def student_factor(probability: float, dof: float) -> float:
+    """t such that |T| ≤ t with `probability`; the normal quantile for infinite `dof`.
+
+    >>> round(student_factor(0.95, 10), 3), round(student_factor(0.95, math.inf), 3)
+    (2.228, 1.96)
+    """
+    upper = 0.5 + 0.5 * probability
+    return float(stdtrit(dof, upper)) if math.isfinite(dof) else float(ndtri(upper))
 
 
 def welch_satterthwaite(contributions: Sequence[float], dof: Sequence[float]) -> float:

@@ -17,7 +17,6 @@ from enum import Enum
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import solve_triangular
 
 from setwright.base.tolerance import FIT_RELATIVE_OFFSET, RANK_RELATIVE, TINY
 
@@ -108,13 +107,13 @@ class _Whitener:
         """L⁻¹ values, values (m, any)."""
         if self.lower.ndim == 1:
             return values / self.lower[:, None]
-        return np.asarray(solve_triangular(self.lower, values, lower=True))
+        return np.asarray(np.linalg.solve(self.lower, values))
 
     def under(self, values: Array) -> Array:
         """L⁻ᵀ values."""
         if self.lower.ndim == 1:
             return values / self.lower[:, None]
-        return np.asarray(solve_triangular(self.lower, values, lower=True, trans="T"))
+        return np.asarray(np.linalg.solve(self.lower.T, values))
 
     @property
     def noise(self) -> Array:

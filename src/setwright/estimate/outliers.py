@@ -12,8 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import norm
-from scipy.stats import t as student_t
+from scipy.special import ndtri, stdtrit
 
 from setwright.base.tolerance import NO_REDUNDANCY
 from setwright.estimate.least_squares import Fit
@@ -22,10 +21,10 @@ __all__ = ["CRITICAL", "SHIFT_FOUND", "Checked", "check", "grubbs_limit", "grubb
 
 Array = NDArray[np.float64]
 
-CRITICAL = float(norm.ppf(1.0 - 0.001 / 2.0))
+CRITICAL = float(ndtri(1.0 - 0.001 / 2.0))
 """|w| above this is an outlier: false alarm 0.1 % for each observation, 3.291."""
 
-SHIFT_FOUND = CRITICAL + float(norm.ppf(0.8))
+SHIFT_FOUND = CRITICAL + float(ndtri(0.8))
 """Shift of w that is found with probability 80 %: 4.132."""
 
 
@@ -83,5 +82,5 @@ def grubbs_limit(count: int, false_alarm: float = 0.05) -> float:
     >>> round(grubbs_limit(6), 3)
     1.887
     """
-    t = float(student_t.ppf(1.0 - false_alarm / (2.0 * count), count - 2))
+    t = float(stdtrit(count - 2, 1.0 - false_alarm / (2.0 * count)))
     return (count - 1) / math.sqrt(count) * math.sqrt(t * t / (count - 2 + t * t))

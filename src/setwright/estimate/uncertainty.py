@@ -12,10 +12,9 @@ from enum import Enum
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import t as student_t
 
 from setwright.base.tolerance import DIFFERENCE_STEP_RELATIVE
-from setwright.estimate.coverage import welch_satterthwaite
+from setwright.estimate.coverage import student_factor, welch_satterthwaite
 from setwright.estimate.distribution import Distribution
 
 __all__ = ["Interval", "Model", "Uncertain", "linear", "monte_carlo", "numerical_tolerance", "validated"]
@@ -77,7 +76,7 @@ def linear(model: Model, inputs: Sequence[Distribution], *, probability: float =
         variance += _second_order(model, mean, u, contributions)
     standard = math.sqrt(max(variance, 0.0))
     whole = math.floor(dof) if math.isfinite(dof) else math.inf
-    k = float(student_t.ppf(0.5 + 0.5 * probability, max(whole, 1.0)))
+    k = student_factor(probability, max(whole, 1.0))
     expanded = k * standard
     return Uncertain(value, standard, dof, k, expanded, value - expanded, value + expanded, probability,
                      tuple(contributions.tolist()))  # fmt: skip

@@ -230,7 +230,7 @@ def _round_row(contact: Contact, face: Round, instrument: Instrument, basis: Bas
     return Row(
         kind=Kind.ROUND, label=f"{contact.on} {contact.toward}", point=point, centre=centre, offset=free,
         shift=follow + _shared_shift(instrument, basis, axis, sign),
-        carry=_placed(face, basis) + _carry(basis, _place(point, unread, centre, basis), (axis,)), direct=direct,
+        carry=_placed(face, basis) + _carry(basis, _place(point, unread, centre, basis), (0, 1)), direct=direct,
         noise=noise_of(instrument, contact.last_step, basis), sense=int(inward),
         reading=reading,
     )  # fmt: skip

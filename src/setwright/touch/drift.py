@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import f as fisher
+from scipy.special import fdtri
 
 from setwright.base.errors import InputRefused
 from setwright.estimate.least_squares import Array, Fit, fit
@@ -95,7 +95,7 @@ def _better(before: float, after: float, added: int, dof: int) -> bool:
     if dof < 1 or before <= after:
         return False
     gained = (before - after) / added
-    return gained > float(fisher.ppf(_LEVEL, added, 10_000)) * max(1.0, after / dof)
+    return gained > float(fdtri(added, 10_000, _LEVEL)) * max(1.0, after / dof)
 
 
 def _still(t: Array, chi_square: float, standard: float) -> Drift:

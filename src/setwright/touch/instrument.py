@@ -14,7 +14,7 @@ from functools import cache
 from importlib import resources
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import gammaincinv
 
 from setwright.base.errors import InputRefused
 from setwright.base.tolerance import SAME_PLACE_MM
@@ -79,8 +79,13 @@ def qualify(instrument: Instrument, repeats: Sequence[float], *, step: float = 0
     count = values.size
     seen = float(values.std(ddof=1))
     standard = max(seen, step / math.sqrt(12.0), SAME_PLACE_MM)
-    low = standard * math.sqrt((count - 1) / float(chi2.ppf(0.975, count - 1)))
-    high = standard * math.sqrt((count - 1) / float(chi2.ppf(0.025, count - 1)))
+    low = standard * math.sqrt((count - 1) / _chi_square(0.975, count - 1))
+    high = standard * math.sqrt((count - 1) / _chi_square(0.025, count - 1))
     odd = int(np.argmax(np.abs(values - values.mean()))) if grubbs_statistic(values) > grubbs_limit(count) else None
     own = instrument.model_copy(update={"repeatability": standard, "repeats": count})
     return Qualified(own, count, float(values.mean()), standard, low, high, odd)
+
+
+def _chi_square(probability: float, dof: int) -> float:
+    """Quantile of chi-square."""
+    return 2.0 * float(gammaincinv(0.5 * dof, probability))
