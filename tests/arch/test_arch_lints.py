@@ -29,6 +29,8 @@ EXAMPLES: list[tuple[Callable[[str], list[str]], str, str]] = [
     (lambda text: lints.imports_of(text, "setwright"), "import math", "def f():\n    import setwright.base"),
     (lints.proves_nothing, "def test_a():\n    assert f()", "def test_a():\n    f()"),
     (lints.proves_nothing, "def test_a():\n    with pytest.raises(E):\n        f()", "def test_a():\n    sleep(1)\n    assert f()"),
+    (lints.proves_nothing, "def test_a():\n    refused(f(), 422)", "def test_a():\n    response(f(), 422)"),
+    (lints.proves_nothing, "def test_a():\n    raise AssertionError('fell over')", "def test_a():\n    raise ValueError('x')"),
     (lints.places_of_a_machine, 'xmlns="htt' 'p://www.w3.org/2000/svg" a/work/b', "see htt" "ps://example.org"),
     (lints.places_of_a_machine, "a /workshop/ and x/home/y", "in /ho" "me/someone"),
 ]  # fmt: skip
