@@ -20,7 +20,8 @@ from setwright.web.answers import add_handlers
 from setwright.web.limits import BodyLimit, BrowserRules, KnownHosts
 from setwright.web.routes import calculations, jobs, session, shop, statements, stations
 from setwright.web.settings import Settings
-from setwright.web.workers import Workers
+from setwright.web.worker import serve_tasks
+from setwright.web.workers import Serve, Workers
 
 __all__ = ["create_app"]
 
@@ -33,14 +34,17 @@ _ABOUT: Final = (
 )
 
 
-def create_app(settings: Settings) -> FastAPI:
-    """The server for one record. The record is opened when the server starts, so that a record that cannot be used stops it."""
+def create_app(settings: Settings, *, serve: Serve = serve_tasks) -> FastAPI:
+    """The server for one record. The record is opened when the server starts, so that a record that cannot be used stops it.
+
+    `serve` is what each worker runs in its process.
+    """
 
     @contextlib.asynccontextmanager
     async def whole_life(app: FastAPI) -> AsyncIterator[None]:
         with open_record(settings.place, database=settings.database) as record:
             interrupt_calculations(record)
-            workers = Workers(count=settings.workers, waiting=settings.waiting)
+            workers = Workers(count=settings.workers, waiting=settings.waiting, serve=serve)
             app.state.record, app.state.workers = record, workers
             try:
                 yield

@@ -40,7 +40,7 @@ def unpacked(data: bytes) -> JobFiles:
 
 def _rooted(files: dict[str, bytes]) -> JobFiles:
     heads = {path.partition("/")[0] for path in files}
-    if len(heads) == 1 and "job.toml" not in files:
+    if len(heads) == 1 and not heads & {"", "job.toml"}:
         files = {path.partition("/")[2]: data for path, data in files.items()}
     check_files(files)
     jobs = [path.removesuffix("job.toml").rstrip("/") for path in files if path == "job.toml" or path.endswith("/job.toml")]

@@ -21,8 +21,9 @@ from setwright.record.calculations import CalculationState
 from setwright.web.work import Made, Task
 from setwright.web.worker import serve_tasks
 
-__all__ = ["Outcome", "Step", "Watched", "Workers"]
+__all__ = ["Outcome", "Serve", "Step", "Watched", "Workers"]
 
+Serve = Callable[[Connection, Event], None]
 _log = logging.getLogger("setwright.web")
 _POLL_S: Final = 0.05
 _PATIENCE_S: Final = 3.0
@@ -83,7 +84,7 @@ class Watched:
 class _Process:
     """One worker process and its pipe."""
 
-    def __init__(self, serve: Callable[[Connection, Event], None]) -> None:
+    def __init__(self, serve: Serve) -> None:
         context = multiprocessing.get_context("spawn")
         own, other = context.Pipe()
         self.pipe: Connection = own
@@ -105,7 +106,7 @@ class _Process:
 class Workers:
     """A few workers and their queue. `serve` is what each runs in its process."""
 
-    def __init__(self, *, count: int, waiting: int, serve: Callable[[Connection, Event], None] = serve_tasks) -> None:
+    def __init__(self, *, count: int, waiting: int, serve: Serve = serve_tasks) -> None:
         self._serve = serve
         self._queue: queue.Queue[Watched | None] = queue.Queue()
         self._waiting = waiting

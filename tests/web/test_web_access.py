@@ -1,0 +1,193 @@
+"""Who may do what; and that nobody gets in by another door."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from fastapi import FastAPI
+from fastapi.routing import APIRoute
+from fastapi.testclient import TestClient
+
+from setwright.base.errors import InputRefused
+from setwright.record.people import audit_lines, note_audit, people
+from setwright.web.settings import Settings, is_local
+from tests.web.workbench import PASSWORD, Person, programs, refused, running
+
+OPEN = {("POST", "/api/session")}
+
+
+def addresses(app: FastAPI) -> list[tuple[str, str]]:
+    found = []
+    for path, methods in app.openapi()["paths"].items():
+        filled = path.format(job="cap", kind="contact", number="1", name="x", result="1")
+        found += [(method.upper(), filled) for method in methods]
+    assert len(found) > 30
+    return found
+
+
+def test_nothing_answers_without_signing_in(shop: FastAPI) -> None:
+    with_token = {"x-setwright-token": Person(shop, "Ada").token}
+    nobody = TestClient(shop, base_url="http://127.0.0.1")
+    for method, path in addresses(shop):
+        if (method, path) not in OPEN:
+            answer = nobody.request(method, path, headers=with_token, json={})
+            assert answer.status_code in (401, 403), (method, path, answer.status_code)
+            refused(answer, answer.status_code)
+
+
+def test_every_change_needs_the_token(shop: FastAPI) -> None:
+    ada = Person(shop, "Ada")
+    of_somebody_else = Person(shop, "Lea").token
+    changes = [one for one in addresses(shop) if one[0] != "GET" and one not in OPEN]
+    assert len(changes) > 15
+    for method, path in changes:
+        for token in ("", "0" * 64, of_somebody_else):
+            answer = ada.ask(method, path, headers={"x-setwright-token": token}, json={})
+            refused(answer, 403, "does not come from a page of this server")
+
+
+@pytest.mark.parametrize("site", ["cross-site", "same-site"])
+def test_a_page_of_another_site_cannot_change_anything(ada: Person, site: str) -> None:
+    refused(ada.ask("POST", "/api/jobs", files=programs(), headers={"sec-fetch-site": site}), 403)
+    assert [one["name"] for one in ada.read("/api/jobs")["jobs"]] == ["cap"]
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "body", "may"),
+    [
+        ("GET", "/api/jobs/cap", None, "Vic"),
+        ("GET", "/api/jobs/cap/statements", None, "Vic"),
+        ("PATCH", "/api/jobs/cap", {"files": {"note.txt": "x"}}, "Sam"),
+        ("POST", "/api/jobs/cap/checks", {"check": "tip over the top"}, "Sam"),
+        ("POST", "/api/jobs/cap/runs", {"pieces": 1}, "Sam"),
+        ("POST", "/api/jobs/cap/calculations", {"station": "prove"}, "Sam"),
+        ("POST", "/api/jobs/cap/signed", {"station": "kit"}, "Lea"),
+        ("GET", "/api/people", None, "Ada"),
+        ("GET", "/api/audit", None, "Ada"),
+        ("POST", "/api/people", {"name": "New", "password": PASSWORD, "role": "viewer"}, "Ada"),
+    ],
+)
+def test_roles(shop: FastAPI, method: str, path: str, body: object, may: str) -> None:
+    order = ["Vic", "Sam", "Lea", "Ada"]
+    before = order[: order.index(may)]
+    for name in before[-1:]:
+        refused(Person(shop, name).ask(method, path, based_on=1, json=body), 403, f"{name} is a", "this takes a")
+    assert Person(shop, may).ask(method, path, based_on=1, json=body).status_code in (200, 201, 202)
+
+
+def test_the_session_cookie_cannot_be_read_by_scripts_nor_sent_from_elsewhere(tmp_path: Path, shop: FastAPI) -> None:
+    def cookie(app: FastAPI) -> str:
+        client = TestClient(app, base_url="http://127.0.0.1")
+        return client.post("/api/session", json={"name": "vic", "password": PASSWORD}).headers["set-cookie"].casefold()
+
+    plain = cookie(shop)
+    assert "httponly" in plain
+    assert "samesite=strict" in plain
+    assert "; secure" not in plain
+    with running(tmp_path / "other", accounts=True, tls=True) as over_tls:
+        assert "; secure" in cookie(over_tls)
+
+
+def test_a_session_ends_when_signed_out_shut_out_or_given_a_new_password(shop: FastAPI) -> None:
+    ada, sam = Person(shop, "Ada"), Person(shop, "Sam")
+    kept = dict(sam.client.cookies)
+    assert sam.ask("DELETE", "/api/session").status_code == 204
+    sam.client.cookies.update(kept)
+    refused(sam.ask("GET", "/api/jobs"), 401)
+    for change in ({"password": "another long password"}, {"active": False}):
+        vic = Person(shop, "Vic") if "password" in change else Person(shop, "Lea")
+        name = "Vic" if "password" in change else "Lea"
+        assert ada.ask("PATCH", f"/api/people/{name}", json=change).status_code == 200
+        refused(vic.ask("GET", "/api/jobs"), 401)
+    refused(ada.client.post("/api/session", json={"name": "Lea", "password": PASSWORD}), 401, "name or password is wrong")
+
+
+def test_a_wrong_name_and_a_wrong_password_sound_alike_and_tries_run_out(shop: FastAPI) -> None:
+    client = TestClient(shop, base_url="http://127.0.0.1")
+    wrong = client.post("/api/session", json={"name": "Ada", "password": "wrong wrong wrong"})
+    nobody = client.post("/api/session", json={"name": "Nobody", "password": "wrong wrong wrong"})
+    refused(wrong, 401)
+    assert wrong.json() == nobody.json()
+    for _ in range(4):
+        client.post("/api/session", json={"name": "ada", "password": "wrong wrong wrong"})
+    refused(client.post("/api/session", json={"name": "Ada", "password": PASSWORD}), 429, "wait 15 minutes")
+    assert client.post("/api/session", json={"name": "Sam", "password": PASSWORD}).status_code == 200
+
+
+def test_tries_run_out_for_an_address_too(shop: FastAPI) -> None:
+    client = TestClient(shop, base_url="http://127.0.0.1")
+    assert client.post("/api/session", json={"name": "N0", "password": "x"}).status_code == 401
+    line = audit_lines(shop.state.record, most=1)[0]
+    for number in range(1, 20):
+        note_audit(shop.state.record, line.action, by="", subject=f"n{number}", address=line.address)
+    refused(client.post("/api/session", json={"name": "Ada", "password": PASSWORD}), 429)
+
+
+def test_no_password_is_kept_or_told(shop: FastAPI) -> None:
+    told = Person(shop, "Ada").ask("GET", "/api/people").text
+    for person in people(shop.state.record):
+        assert person.secret.startswith("$argon2id$")
+        assert person.secret not in told
+        assert PASSWORD not in person.secret
+    short = {"name": "N", "password": "short", "role": "viewer"}
+    refused(Person(shop, "Ada").ask("POST", "/api/people", json=short), 422, "10 to 200")
+
+
+def test_the_audit_tells_who_changed_what(shop: FastAPI) -> None:
+    Person(shop, "Sam").ask("PATCH", "/api/jobs/cap", based_on=1, json={"files": {"note.txt": "x"}})
+    line = audit_lines(shop.state.record, most=1)[0]
+    assert (line.by, line.action, line.subject, line.detail["files"]) == ("Sam", "job changed", "cap", ["note.txt"])
+    assert Person(shop, "Ada").read("/api/audit")["lines"][1]["action"] == "job changed"
+
+
+@pytest.mark.parametrize("host", ["evil.test", "127.0.0.1.evil.test", "", "[::2]:8420"])
+def test_it_answers_under_its_own_names_only(app: FastAPI, host: str) -> None:
+    refused(TestClient(app, base_url="http://127.0.0.1").get("/api/session", headers={"host": host}), 421)
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1:8420", "localhost", "[::1]:8420", "LOCALHOST:1"])
+def test_its_own_names(app: FastAPI, host: str) -> None:
+    assert TestClient(app, base_url="http://127.0.0.1").get("/api/session", headers={"host": host}).status_code == 200
+
+
+def test_every_answer_binds_the_browser(ada: Person) -> None:
+    for path in ("/api/jobs", "/api/nowhere", "/api/jobs/cap/folder"):
+        headers = ada.ask("GET", path).headers
+        policy = headers["content-security-policy"]
+        assert "script-src 'self';" in policy
+        assert "unsafe" not in policy
+        assert "frame-ancestors 'none'" in policy
+        assert headers["x-content-type-options"] == "nosniff"
+        assert headers["cache-control"] == "no-store"
+
+
+def in_pieces(size: int) -> Iterator[bytes]:
+    for _ in range(size // 1000):
+        yield b"x" * 1000
+
+
+def test_too_much_is_refused_by_what_is_announced_and_by_what_comes(tmp_path: Path) -> None:
+    with running(tmp_path / "record", largest_upload=2_000_000) as app:
+        ada = Person(app)
+        put = "/api/jobs/cap/file?path=a.bin"
+        refused(ada.ask("PUT", put, based_on=1, content=b"x" * 2_000_001), 413, "more than 2 MB")
+        refused(ada.ask("PUT", put, based_on=1, content=in_pieces(2_100_000)), 413, "more than 2 MB")
+        refused(ada.ask("PUT", put, based_on=1, content=in_pieces(1_900_000)), 404, 'no job is called \\"cap\\"')
+
+
+def test_accounts_are_a_must_where_others_can_reach_the_server(tmp_path: Path) -> None:
+    for host in ("0.0.0.0", "::", "192.168.1.4", "mill-hall.test"):
+        assert not is_local(host)
+        with pytest.raises(InputRefused, match="add accounts"):
+            Settings(place=tmp_path, host=host)
+        assert Settings(place=tmp_path, host=host, accounts=True).host == host
+    assert all(is_local(host) for host in ("127.0.0.1", "127.8.8.8", "::1", "localhost"))
+
+
+def test_every_address_names_who_may_use_it(app: FastAPI) -> None:
+    routes = [route for route in app.routes if isinstance(route, APIRoute)]
+    for route in routes:
+        needs = {dependency.call.__name__ for dependency in route.dependant.dependencies if dependency.call is not None}
+        assert "needed" in needs or route.endpoint.__name__ == "post_session", route.path

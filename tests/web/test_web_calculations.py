@@ -1,0 +1,172 @@
+"""Long work: queued, told step by step, ended, kept; and a real proof and its sheets."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from fastapi import FastAPI
+
+from setwright.record.calculations import CalculationState, ask_calculation, calculations
+from setwright.record.folder import gather_folder
+from setwright.record.jobs import add_job, revise
+from setwright.web.routes.statements import changes_of
+from setwright.web.worker import serve_tasks
+from tests.web.workbench import DEMO, Person, ended, refused, running
+
+
+def start(person: Person, **asked: Any) -> int:
+    answer = person.ask("POST", "/api/jobs/cap/calculations", json={"station": "prove", **asked})
+    assert answer.status_code == 202, answer.text
+    return int(answer.json()["id"])
+
+
+def events(person: Person, number: int, *, after: int = 0) -> list[tuple[int, str, dict[str, Any]]]:
+    with person.client.stream("GET", f"/api/calculations/{number}/events", headers={"last-event-id": str(after)}) as stream:
+        assert stream.headers["content-type"].startswith("text/event-stream")
+        lines = list(stream.iter_lines())
+    ids = [int(line.removeprefix("id: ")) for line in lines if line.startswith("id: ")]
+    kinds = [line.removeprefix("event: ") for line in lines if line.startswith("event: ")]
+    bodies = [json.loads(line.removeprefix("data: ")) for line in lines if line.startswith("data: ")]
+    return list(zip(ids, kinds, bodies, strict=True))
+
+
+def until_waiting(person: Person, number: int) -> None:
+    """Until the worker has said that it is at work."""
+    while person.read(f"/api/calculations/{number}")["step"] is None:
+        pass
+
+
+def test_the_steps_are_told_and_can_be_taken_up_again(ada: Person) -> None:
+    number = start(ada)
+    told = events(ada, number)
+    assert [(at, kind) for at, kind, _ in told] == [(n, "step") for n in range(1, 6)] + [(6, "ended")]
+    assert told[2][2]["done"] == 3
+    assert told[-1][2]["state"] == "done"
+    assert events(ada, number, after=3) == told[3:]
+    assert events(ada, number, after=6)[-1][1] == "ended"
+    result = told[-1][2]["artefact_id"]
+    assert ada.read(f"/api/jobs/cap/results/{result}")["verdict"] == "Nothing hits."
+    assert [one["id"] for one in ada.read("/api/jobs/cap/results?station=prove")["results"]] == [result]
+    assert ada.read("/api/jobs/cap/results?station=sheet")["results"] == []
+
+
+@pytest.mark.parametrize(
+    ("told", "state", "words"),
+    [
+        ("refuse", "refused", "no tool 7, the kit has none"),
+        ("break", "broken off", "did not foresee"),
+        ("die", "broken off", "the worker ended in the middle of the work"),
+    ],
+)
+def test_what_goes_wrong_is_said_and_the_next_one_works(ada: Person, told: str, state: str, words: str) -> None:
+    over = ended(ada, start(ada, until=told))
+    assert (over["state"], over["artefact_id"]) == (state, None)
+    assert words in over["said"][0]["text"]
+    assert ended(ada, start(ada))["state"] == "done"
+
+
+@pytest.mark.parametrize("told", ["wait", "deaf"])
+def test_a_calculation_can_be_ended_and_the_next_one_works(ada: Person, told: str) -> None:
+    first, second, third = start(ada, until=told), start(ada, until=told), start(ada)
+    until_waiting(ada, first)
+    assert ada.ask("DELETE", f"/api/calculations/{second}").json()["state"] == "stopped"
+    ada.ask("DELETE", f"/api/calculations/{first}")
+    assert [ended(ada, number)["state"] for number in (first, second, third)] == ["stopped", "stopped", "done"]
+    assert ada.ask("DELETE", f"/api/calculations/{third}").json()["state"] == "done"
+    assert [one["state"] for one in ada.read("/api/jobs/cap/calculations")["calculations"]] == ["done", "stopped", "stopped"]
+
+
+def test_the_queue_has_an_end(tmp_path: Path) -> None:
+    with running(tmp_path / "record", waiting=2) as app:
+        add_job(app.state.record, gather_folder(DEMO), name="cap", by="Ada")
+        ada = Person(app)
+        until_waiting(ada, start(ada, until="wait"))
+        start(ada)
+        start(ada)
+        refused(ada.ask("POST", "/api/jobs/cap/calculations", json={"station": "prove"}), 413, "2 calculations are waiting already")
+        assert calculations(app.state.record, "cap")[0].state is CalculationState.REFUSED
+
+
+@pytest.mark.parametrize(
+    ("asked", "word"),
+    [
+        ({"station": "dance"}, "takes no calculation"),
+        ({"station": "prove", "setup": "third"}, "third"),
+        ({"station": "prove", "pitch_mm": 0}, "pitch_mm"),
+        ({"station": "prove", "pitch_mm": "fine"}, "pitch_mm"),
+        ({"station": "prove", "wish": 1}, "wish"),
+        ({}, "station"),
+    ],
+)
+def test_what_cannot_be_asked_is_refused(ada: Person, asked: dict[str, Any], word: str) -> None:
+    refused(ada.ask("POST", "/api/jobs/cap/calculations", json=asked), 422, word)
+    assert ada.read("/api/jobs/cap/calculations")["calculations"] == []
+    refused(ada.ask("GET", "/api/calculations/99"), 404)
+    refused(ada.ask("GET", "/api/calculations/99/events"), 404)
+
+
+def test_a_restart_says_what_it_broke_off(tmp_path: Path) -> None:
+    with running(tmp_path / "record") as app:
+        add_job(app.state.record, gather_folder(DEMO), name="cap", by="Ada")
+        lost = ask_calculation(app.state.record, "cap", revision=1, station="prove", setup="", options={}, by="Ada")
+        at_work = start(Person(app), until="deaf")
+        until_waiting(Person(app), at_work)
+    with running(tmp_path / "record") as app:
+        ada = Person(app)
+        assert events(ada, lost.id)[0][2]["said"][0]["text"] == "the server was stopped before this was done"
+        assert events(ada, at_work)[-1][2]["state"] == "stopped"
+
+
+def test_the_second_person_sees_the_change_of_the_first(app: FastAPI) -> None:
+    record = app.state.record
+
+    async def seen() -> list[str]:
+        found = []
+        stream = changes_of(record, "cap", each_s=0.0)
+        async for event in stream:
+            if event.startswith("event"):
+                found.append(event)
+                if len(found) == 2:
+                    break
+                revise(record, "cap", {"note.txt": b"x"}, based_on=1, by="Ben")
+        return found
+
+    first, second = asyncio.run(seen())
+    assert json.loads(first.partition("data: ")[2]) == {"revision": 1, "statements": 0}
+    assert json.loads(second.partition("data: ")[2]) == {"revision": 2, "statements": 0}
+
+
+@pytest.fixture(scope="module")
+def at_work(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Person]:
+    """A server whose workers really work."""
+    with running(tmp_path_factory.mktemp("real") / "record", serve=serve_tasks) as app:
+        add_job(app.state.record, gather_folder(DEMO), name="cap", by="Ada")
+        yield Person(app)
+
+
+def test_a_real_proof_and_its_sheets(at_work: Person) -> None:
+    number = start(at_work, station="sheet", setup="first side", pitch_mm=2.0)
+    told = events(at_work, number)
+    assert {body["what"] for _, kind, body in told if kind == "step"} >= {"removing metal"}
+    assert told[-1][2]["state"] == "done", told[-1]
+    proof = at_work.read(f"/api/jobs/cap/results/{told[-1][2]['artefact_id']}")
+    assert (proof["command"], proof["job"], proof["units"]) == ("prove", "cap", "mm")
+    assert proof["setups"][0]["setup"] == "first side"
+    assert proof["grid_mm"] == pytest.approx(2.0, rel=0.2)
+    sheet = at_work.read("/api/jobs/cap/results?station=sheet")["results"][1]
+    assert sheet["name"] == "sheet-first-side.pdf"
+    answer = at_work.ask("GET", f"/api/jobs/cap/results/{sheet['id']}")
+    assert answer.headers["content-type"] == "application/pdf"
+    assert answer.content.startswith(b"%PDF-")
+    assert at_work.read("/api/jobs/cap/findings")["verdict"] == proof["verdict"]
+
+
+def test_a_real_refusal(at_work: Person) -> None:
+    over = ended(at_work, start(at_work, until="nowhere.nc:1"))
+    assert over["state"] == "refused"
+    assert "nowhere.nc:1" in over["said"][0]["text"]

@@ -1,0 +1,260 @@
+"""Jobs over HTTP: from programs, from a folder and back, revisions that nobody overwrites, readings, statements, the shop."""
+
+from __future__ import annotations
+
+import datetime
+import io
+import json
+import zipfile
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from fastapi import FastAPI
+
+from setwright.jobfolder.load import load_job
+from setwright.record.schema import now
+from tests.web.workbench import DEMO, Person, ended, programs, refused
+
+SOON = (now().date() + datetime.timedelta(days=30)).isoformat()
+
+
+def files_of(folder: Path) -> dict[str, bytes]:
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
+def test_a_job_from_nothing_but_programs_is_proved_without_another_question(ada: Person) -> None:
+    answer = ada.ask("POST", "/api/jobs", files=programs())
+    assert answer.status_code == 201, answer.text
+    made = answer.json()
+    assert answer.headers["location"] == "/api/jobs/cap-1"
+    assert made["guesses"]
+    assert ended(ada, made["calculation"]["id"])["state"] == "done"
+    job = ada.read("/api/jobs/cap-1")
+    assert [setup["programs"] for setup in job["document"]["setup"]] == [["cap-1.nc"], ["cap-2.nc"]]
+    assert ada.read("/api/jobs/cap-1/findings")["current"] is True
+    assert ada.ask("GET", "/api/jobs/cap-1/file?path=cap-1.nc").content == (DEMO / "cap-1.nc").read_bytes()
+    assert ada.ask("POST", "/api/jobs", files=programs()).json()["revision"]["job"] == "cap-1-2"
+
+
+@pytest.mark.parametrize(
+    ("files", "status", "word"),
+    [
+        ([], 422, "programs"),
+        ([("programs", ("a.nc", b"\x00\x01\x02\x03" * 100))], 422, "a.nc"),
+        ([("programs", ("..", b"%\nM30\n%"))], 422, "leads out"),
+        ([("programs", (".nc", b"%\nM30\n%"))], 422, "begins with a dot"),
+        ([("wrong", ("a.nc", b"%\nM30\n%"))], 422, "programs"),
+    ],
+)
+def test_what_is_no_program_is_refused(ada: Person, files: list[Any], status: int, word: str) -> None:
+    refused(ada.ask("POST", "/api/jobs", files=files), status, word)
+    assert len(ada.read("/api/jobs")["jobs"]) == 1
+
+
+def test_a_folder_goes_in_and_comes_out_byte_for_byte(ada: Person) -> None:
+    packed = ada.ask("GET", "/api/jobs/cap/folder")
+    with zipfile.ZipFile(io.BytesIO(packed.content)) as archive:
+        assert {name.removeprefix("cap/"): archive.read(name) for name in archive.namelist()} == files_of(DEMO)
+    answer = ada.ask("POST", "/api/jobs/import", files={"folder": ("Cap Two.zip", packed.content)})
+    assert answer.status_code == 201, answer.text
+    assert answer.json()["revision"]["job"] == "cap-two"
+    assert answer.json()["revision"]["digest"] == ada.read("/api/jobs/cap")["revision"]["digest"]
+    assert ada.ask("GET", "/api/jobs/cap/folder").content == packed.content
+
+
+def zipped(files: dict[str, bytes]) -> bytes:
+    held = io.BytesIO()
+    with zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in files.items():
+            archive.writestr(name, data)
+    return held.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("data", "status", "word"),
+    [
+        (b"no zip", 422, "cannot be read as a ZIP file"),
+        (zipped({"a/../../x": b"", "a/job.toml": b""}), 422, "leads out"),
+        (zipped({"/job.toml": b""}), 422, "leads out"),
+        (zipped({"x/readme": b""}), 422, "no job.toml"),
+        (zipped({"a/job.toml": b"", "b/job.toml": b""}), 422, "2 jobs"),
+        (zipped({f"a/{n}": b"" for n in range(5001)}), 413, "too much"),
+        (zipped({"a/job.toml": b"[job"}), 422, "not TOML"),
+    ],
+)
+def test_what_is_no_folder_is_refused(ada: Person, data: bytes, status: int, word: str) -> None:
+    refused(ada.ask("POST", "/api/jobs/import", files={"folder": ("x.zip", data)}), status, word)
+
+
+def test_a_zip_that_announces_too_much_is_refused_before_it_is_opened(ada: Person) -> None:
+    data = bytearray(zipped({"a/job.toml": b"x" * 100}))
+    at = data.index(b"PK\x01\x02") + 24
+    data[at : at + 4] = (2_100_000_000).to_bytes(4, "little")
+    refused(ada.ask("POST", "/api/jobs/import", files={"folder": ("x.zip", bytes(data))}), 413, "too much")
+
+
+def test_the_document_over_http_is_the_document_on_disk(ada: Person) -> None:
+    answer = ada.ask("GET", "/api/jobs/cap")
+    assert answer.headers["etag"] == '"1"'
+    assert answer.json()["document"] == load_job(DEMO).job.model_dump(mode="json", by_alias=True)
+    assert [one["station"] for one in answer.json()["route_card"]] == ["read", "kit", "prove", "touch", "hover", "piece", "run"]
+
+
+def test_a_change_names_the_revision_it_was_made_from(ada: Person) -> None:
+    first = ada.ask("PATCH", "/api/jobs/cap", based_on=1, json={"files": {"note.txt": "one"}, "note": "mine"})
+    assert (first.status_code, first.headers["etag"]) == (200, '"2"')
+    refused(ada.ask("PATCH", "/api/jobs/cap", based_on=1, json={"files": {"note.txt": "two"}}), 412, "Ada changed it on")
+    refused(ada.ask("PATCH", "/api/jobs/cap", json={"files": {"note.txt": "two"}}), 428, "If-Match")
+    any_revision = {"if-match": "*"}
+    refused(ada.ask("PATCH", "/api/jobs/cap", headers=any_revision, json={"files": {"note.txt": "two"}}), 422, "is no revision")
+    assert ada.ask("GET", "/api/jobs/cap/file?path=note.txt").content == b"one"
+    assert ada.read("/api/jobs/cap/changes?before=1")["changes"] == [
+        {"file": "note.txt", "what": "", "before": None, "after": "3 bytes"}
+    ]  # fmt: skip
+
+
+def test_files_one_by_one(ada: Person) -> None:
+    data = bytes(range(256))
+    assert ada.ask("PUT", "/api/jobs/cap/file?path=drawing/hl-2041.pdf", based_on=1, content=data).headers["etag"] == '"2"'
+    answer = ada.ask("GET", "/api/jobs/cap/file?path=drawing/hl-2041.pdf")
+    assert answer.content == data
+    assert answer.headers["content-type"] == "application/octet-stream"
+    assert answer.headers["content-disposition"] == "attachment"
+    assert ada.ask("DELETE", "/api/jobs/cap/file?path=drawing/hl-2041.pdf", based_on=2).status_code == 200
+    refused(ada.ask("GET", "/api/jobs/cap/file?path=drawing/hl-2041.pdf"), 404)
+    assert ada.ask("GET", "/api/jobs/cap/file?path=drawing/hl-2041.pdf&revision=2").content == data
+    refused(ada.ask("DELETE", "/api/jobs/cap/file?path=nothing", based_on=3), 404)
+    refused(ada.ask("PUT", "/api/jobs/cap/file?path=../x", based_on=3, content=b"x"), 422, "leads out")
+
+
+def test_a_broken_document_is_refused_with_its_line(ada: Person) -> None:
+    text = (DEMO / "job.toml").read_text().replace("stickout = 42", "stikout = 42", 1)
+    line = text[: text.index("stikout")].count("\n") + 1
+    answer = ada.ask("PATCH", "/api/jobs/cap", based_on=1, json={"files": {"job.toml": text}})
+    refused(answer, 422, "stickout")
+    assert (answer.json()["findings"][0]["file"], answer.json()["findings"][0]["line"]) == ("job.toml", line)
+    assert ada.read("/api/jobs/cap")["revision"]["number"] == 1
+
+
+def test_the_stations_that_answer_at_once(ada: Person) -> None:
+    read, kit, touch = (ada.read(f"/api/jobs/cap/{station}") for station in ("read", "kit", "touch"))
+    assert [(one["command"], one["job"]) for one in (read, kit, touch)] == [("read", "cap"), ("kit", "cap"), ("touch", "cap")]
+    assert {tool["number"] for tool in read["tools"]}
+    assert touch["offsets"]["G54"]["x"]["value"] is not None
+    scene = kit["setups"][0]["scene"]
+    assert "fixed jaw" in {body["name"] for body in scene["bodies"]}
+    blank = load_job(DEMO).job.setup[0].blank
+    assert blank.mesh or scene["blank"]["box"]["low"] == list(blank.corner)
+    pieces = scene["tools"]["1"]["pieces"]
+    assert pieces[0]["part"] == "cutting"
+    assert all(a["z1"] <= b["z1"] for a, b in pairwise(pieces))
+
+
+def test_the_path_comes_in_columns(ada: Person) -> None:
+    data = ada.ask("GET", "/api/jobs/cap/path?setup=first side").content
+    size = int.from_bytes(data[:4], "little")
+    assert (4 + size) % 8 == 0
+    head = json.loads(data[4 : 4 + size])
+    columns = {}
+    for column in head["columns"]:
+        count = int(np.prod(column["shape"], dtype=int))
+        held = np.frombuffer(data, np.dtype(column["type"]).newbyteorder("<"), count, 4 + size + column["at"])
+        columns[column["name"]] = held.reshape(column["shape"])
+    motions = ada.read("/api/jobs/cap/read?setup=first side")["motions"]
+    assert {len(columns[name]) for name in ("kind", "start", "end", "line", "tool", "feed_mm_per_min")} == {motions}
+    assert head["files"] == ["cap-1.nc"]
+    assert np.array_equal(columns["start"][1:], columns["end"][:-1]) or motions == 1
+
+
+def test_readings_one_by_one_with_the_solution_at_once(ada: Person) -> None:
+    text = (DEMO / "readings.toml").read_text()
+    held = ada.read("/api/jobs/cap/readings")
+    assert held["text"] == text
+    reading = held["contact"][0]
+    answer = ada.ask("POST", "/api/jobs/cap/readings/contact", based_on=1, json={"reading": reading})
+    assert answer.status_code == 201, answer.text
+    assert answer.json()["touch"]["offsets"]["G54"]["x"]["value"] is not None
+    assert ada.read("/api/jobs/cap/readings")["text"].startswith(text)
+    count = len(held["contact"])
+    again = {"reading": reading | {"note": "again"}}
+    changed = ada.ask("PUT", f"/api/jobs/cap/readings/contact/{count + 1}", based_on=2, json=again)
+    assert changed.status_code == 200, changed.text
+    assert ada.read("/api/jobs/cap/readings")["contact"][-1]["note"] == "again"
+    assert ada.ask("DELETE", f"/api/jobs/cap/readings/contact/{count + 1}", based_on=3).status_code == 200
+    assert ada.read("/api/jobs/cap/readings")["contact"] == held["contact"]
+    refused(ada.ask("DELETE", "/api/jobs/cap/readings/contact/99", based_on=4), 404)
+    wrong = reading | {"toward": "+Q"}
+    refused(ada.ask("POST", "/api/jobs/cap/readings/contact", based_on=4, json={"reading": wrong}), 422, "+Q")
+    refused(ada.ask("POST", "/api/jobs/cap/readings/contact", based_on=1, json={"reading": reading}), 412)
+
+
+def test_readings_tried_without_being_kept(ada: Person) -> None:
+    text = (DEMO / "readings.toml").read_text()
+    tried = ada.ask("POST", "/api/jobs/cap/touch", json={"setup": "first side", "readings": text})
+    assert tried.json()["offsets"] == ada.read("/api/jobs/cap/touch?setup=first side")["offsets"]
+    refused(ada.ask("POST", "/api/jobs/cap/touch", json={"setup": "first side", "readings": ""}), 422)
+    refused(ada.ask("POST", "/api/jobs/cap/touch", json={"setup": "third", "readings": text}), 422, "third")
+    assert ada.read("/api/jobs/cap")["revision"]["number"] == 1
+
+
+def test_statements_stand_and_fall(shop: FastAPI) -> None:
+    lea, sam = Person(shop, "Lea"), Person(shop, "Sam")
+    unseen = {"finding": "x", "reason": "r", "until": SOON}
+    refused(lea.ask("POST", "/api/jobs/cap/accepted", based_on=1, json=unseen), 404, "not been proved")
+    number = sam.ask("POST", "/api/jobs/cap/calculations", json={"station": "prove"}).json()["id"]
+    assert ended(sam, number)["state"] == "done"
+    finding = sam.read("/api/jobs/cap/findings")["findings"][0]
+    accepted = {"finding": finding["name"], "reason": "measured with a feeler", "until": SOON}
+    assert lea.ask("POST", "/api/jobs/cap/accepted", based_on=1, json=accepted).status_code == 201
+    refused(lea.ask("POST", "/api/jobs/cap/accepted", based_on=1, json=accepted | {"finding": "x"}), 404, "has that finding")
+    assert lea.ask("POST", "/api/jobs/cap/signed", based_on=1, json={"station": "prove"}).json()["body"] == {"role": "lead"}
+    check = {"check": "tip over the top", "seen": "50 mm"}
+    assert sam.ask("POST", "/api/jobs/cap/checks", based_on=1, json=check).status_code == 201
+    assert sam.read("/api/jobs/cap/findings")["findings"][0]["accepted"]["stands"] is True
+    card = {one["station"]: one for one in sam.read("/api/jobs/cap")["route_card"]}
+    assert (card["prove"]["state"], card["prove"]["text"], card["kit"]["state"]) == ("signed", "Nothing hits.", "open")
+    sam.ask("PATCH", "/api/jobs/cap", based_on=1, json={"files": {"note.txt": "x"}})
+    held = sam.read("/api/jobs/cap/statements")
+    assert [one["stands"] for name in ("checks", "accepted", "signed") for one in held[name]] == [False] * 3
+    assert {one["station"]: one["state"] for one in sam.read("/api/jobs/cap")["route_card"]}["prove"] == "needs a look"
+    refused(sam.ask("POST", "/api/jobs/cap/withdrawn", based_on=2, json={"entry": held["signed"][0]["id"]}), 403, "somebody else")
+    assert lea.ask("POST", "/api/jobs/cap/withdrawn", based_on=2, json={"entry": held["signed"][0]["id"]}).status_code == 201
+
+
+def test_what_changed_since_it_ran_and_the_history(ada: Person) -> None:
+    assert ada.read("/api/jobs/cap/since-last-run")["ran"] is None
+    ada.ask("POST", "/api/jobs/cap/runs", based_on=1, json={"pieces": 6, "setup": "first side"})
+    ada.ask("POST", "/api/jobs/cap/remarks", based_on=1, json={"text": "deburr the seat"})
+    text = (DEMO / "job.toml").read_text().replace("stickout = 42", "stickout = 40", 1)
+    ada.ask("PATCH", "/api/jobs/cap", based_on=1, json={"files": {"job.toml": text}, "note": "shorter"})
+    since = ada.read("/api/jobs/cap/since-last-run")
+    assert (since["ran"]["body"]["pieces"], [(one["before"], one["after"]) for one in since["changes"]]) == (6, [("42", "40")])
+    assert [event["text"] for event in ada.read("/api/jobs/cap/history")["events"]] == [
+        "revision 1", "ran, setup “first side”", "remark (deburr the seat)", "revision 2: shorter",
+    ]  # fmt: skip
+    assert len(ada.read("/api/jobs/cap/revisions")["revisions"]) == 2
+    assert ada.read("/api/jobs/cap/statements")["remarks"][0]["body"] == {"text": "deburr the seat"}
+
+
+def test_the_shop(ada: Person) -> None:
+    text = (DEMO / "shop/tools/end-mill-16.toml").read_text()
+    put = "/api/shop/tools/end-mill-16"
+    plain = {"content-type": "text/plain"}
+    assert ada.ask("PUT", put, based_on=0, content=text, headers=plain).headers["etag"] == '"1"'
+    assert ada.read(put)["text"] == text
+    assert ada.read(put)["document"]["diameter"] == 16.0
+    assert ada.read("/api/shop")["differing"] == {}
+    worn = text + "\n# worn\n"
+    refused(ada.ask("PUT", put, based_on=0, content=worn, headers=plain), 412)
+    assert ada.ask("PUT", put, based_on=1, content=worn, headers=plain).status_code == 200
+    assert ada.read("/api/shop")["differing"] == {"cap": ["shop/tools/end-mill-16.toml"]}
+    refused(ada.ask("PUT", put, based_on=2, content="diameter = -1", headers=plain), 422, "tools/end-mill-16.toml")
+    refused(ada.ask("GET", "/api/shop/chairs/x"), 404)
+    assert ada.ask("DELETE", put, based_on=2).status_code == 200
+    refused(ada.ask("GET", put), 404)
+    assert ada.ask("GET", f"{put}?revision=1").json()["text"] == text
+    assert len(ada.read(f"{put}/revisions")["revisions"]) == 3
+    assert ada.read("/api/shop")["things"] == []
