@@ -14,6 +14,7 @@ from setwright.base.span import Span
 from setwright.model.finding import Finding, Signal
 from setwright.model.machine import Machine
 from setwright.model.tool import Tool
+from setwright.program.infer import Inference
 from setwright.program.interpret import Interpreted
 from setwright.program.path import MoveKind, Path
 from setwright.program.profile import Profile
@@ -26,13 +27,15 @@ _COMMENT = re.compile(r"\([^)]*\)|;.*$")
 
 @dataclass(frozen=True)
 class ReadCase:
-    """One reading. `machine` and `tools` (by station) are None where nothing is known of them."""
+    """One reading. `machine` and `tools` (by station) are None where nothing is known of them; `inference` is what the profile
+    was inferred from, if it was."""
 
     interpreted: Interpreted
     profile: Profile
     lines: Mapping[str, Lines] = field(repr=False)
     machine: Machine | None = None
     tools: Mapping[int, Tool] | None = None
+    inference: Inference | None = None
 
     @property
     def path(self) -> Path:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -14,6 +15,7 @@ from setwright.model.finding import Finding, worst_first
 from setwright.model.machine import Control, Machine, Spindle, Table, Travel
 from setwright.model.tool import Tool
 from setwright.program.hints import read_hints
+from setwright.program.infer import Inference, infer
 from setwright.program.interpret import Interpreted, interpret
 from setwright.program.motions import moves_in_machine
 from setwright.program.profile import Profile, bundled_profile, parse_profile
@@ -23,7 +25,10 @@ from setwright.read.case import ReadCase
 from setwright.read.lines import Lines
 from setwright.read.timing import Timing, time_of
 
-__all__ = ["ORDINARY", "Reading", "profile_of", "read"]
+__all__ = ["ORDINARY", "Reading", "profile_of", "read", "read_alone"]
+
+_SAYS_INCH = re.compile(r"[Gg]0*20(?!\d)")
+_HEAD = 200
 
 ORDINARY = Machine(
     name="an ordinary machine", travel=Travel(x=(-800.0, 0.0), y=(-500.0, 0.0), z=(-500.0, 0.0)),
@@ -44,6 +49,13 @@ class Reading:
     timing: Timing
     descriptions: Mapping[int, str]
     findings: tuple[Finding, ...]
+    inference: Inference | None = None
+
+    @property
+    def inch(self) -> bool:
+        """Whether the program is written in inches, by its own word or its profile's."""
+        own = any(_SAYS_INCH.search(line) for text in self.lines.values() for line in text[:_HEAD])
+        return own or self.profile.units == "inch"
 
     @property
     def problems(self) -> tuple[Problem, ...]:
@@ -60,6 +72,10 @@ class Reading:
             "end": read.end,
             "stopped_at": str(read.stopped_at) if read.stopped_at else None,
             "profile": self.profile.name,
+            "evidence": [
+                {"behaviour": e.behaviour, "reading": e.reading, "text": e.text, "place": str(e.span)}
+                for e in (self.inference.evidence if self.inference else ())
+            ],
             "assumptions": [
                 {"behaviour": a.behaviour, "reading": a.reading, "text": a.text, "place": str(a.span), "count": a.count}
                 for a in read.assumptions
@@ -106,6 +122,7 @@ def read(
     machine: Machine | None = None,
     tools: Mapping[int, Tool] | None = None,
     until: tuple[str, int] | None = None,
+    inference: Inference | None = None,
 ) -> Reading:
     """Interpret programs (bytes by file name) as a control of this profile would. `until`: stop after this file's line.
 
@@ -120,12 +137,18 @@ def read(
         remedy = "fetch it again from where it was made"
         raise InputRefused.because("there is no block in this program", remedy=remedy, span=Span(empty))
     lines = {name: Lines(data) for name, data in programs.items()}
-    case = ReadCase(interpreted, profile, lines, machine, tools)
+    case = ReadCase(interpreted, profile, lines, machine, tools, inference)
     findings = worst_first(run_checks("setwright.read.checks", case, missing=_missing(machine, tools, registers)))
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in programs.items()}
     dynamics = machine or ORDINARY
     timing = time_of(interpreted.path, moves_in_machine(interpreted.path), dynamics, dog_leg=profile.rapid == "dog-leg")
-    return Reading(interpreted, profile, lines, digests, timing, _descriptions(lines, profile), tuple(findings))
+    return Reading(interpreted, profile, lines, digests, timing, _descriptions(lines, profile), tuple(findings), inference)
+
+
+def read_alone(programs: Mapping[str, bytes]) -> Reading:
+    """Read programs of which nothing else is known, as the control they were written for, as far as the text tells."""
+    inference = infer([Source(name, data) for name, data in programs.items()])
+    return read(programs, profile=inference.profile, inference=inference)
 
 
 def _missing(machine: Machine | None, tools: Mapping[int, Tool] | None, registers: Registers | None) -> dict[str, str]:

@@ -8,7 +8,8 @@ Why it matters
     What the last program left in force then decides where this one goes.
 
 How it decides
-    The blocks up to the first axis word are searched for one code of each modal group.
+    Plane, distance mode and work offset as the interpreter met them; for the rest the blocks up to the first axis word are
+    searched for one code of each modal group.
 
 Blind spots
     Modes set by a subprogram before the first motion are not seen.
@@ -27,20 +28,18 @@ from collections.abc import Iterator
 
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
-from setwright.read.case import ReadCase
+from setwright.read.case import ReadCase, said
 
 META = Meta("safe-start-missing", Signal.NOTICE)
 
-_GROUPS = {
-    "units (G20 or G21)": ("20", "21"), "plane (G17)": ("17", "18", "19"), "G90 or G91": ("90", "91"), "G40": ("40", "41", "42"),
-    "G49": ("49", "43", "44"), "G80": ("80",),
-}  # fmt: skip
+_GROUPS = {"units (G20 or G21)": ("20", "21"), "G40": ("40", "41", "42"), "G49": ("49", "43", "44"), "G80": ("80",)}
 _CODE = re.compile(r"G0*(\d+(?:\.\d+)?)")
 _AXIS = re.compile(r"[XYZUVW][-+.\d#\[]")
 
 
 def run(case: ReadCase) -> Iterator[Finding]:
-    """One finding for the first program."""
+    """What the control was left with, and one finding for the first program."""
+    yield from said(case, META.slug, "modes not stated")
     file = next(iter(case.lines), None)
     if file is None or not len(case.path):
         return

@@ -7,7 +7,7 @@ Why it matters
     A tool that comes down first and then crosses the table at rapid meets clamps and jaws.
 
 How it decides
-    Rapids between a tool change and the tool's first feed: one that moves sideways at or below the highest point of any cut
+    Rapids between a tool change and the tool's first feed: one that moves sideways less than 2 mm above the highest point of any cut
     is reported; exact.
 
 Blind spots
@@ -31,6 +31,7 @@ from setwright.model.finding import Finding, Signal
 from setwright.read.case import ReadCase
 
 META = Meta("sideways-before-in-place", Signal.WARNING)
+_NEAR_MM = 2.0
 
 
 def run(case: ReadCase) -> Iterator[Finding]:
@@ -38,7 +39,7 @@ def run(case: ReadCase) -> Iterator[Finding]:
     path = case.path
     if not case.feeding.any():
         return
-    top = float(np.maximum(path.start[case.feeding, 2], path.end[case.feeding, 2]).max())
+    top = float(np.minimum(path.start[case.feeding, 2], path.end[case.feeding, 2]).max())  # approach and retract do not count
     for event in path.events:
         if event.kind != "tool change":
             continue
@@ -47,7 +48,7 @@ def run(case: ReadCase) -> Iterator[Finding]:
         before = rows[: int(feeds[0]) - event.before] if feeds.size else rows[:0]
         for row in before.tolist():
             sideways = float(np.hypot(*(path.end[row, :2] - path.start[row, :2])))
-            came_down = path.start[row, 2] <= path.end[row, 2] and path.start[row, 2] <= top and row > event.before
+            came_down = path.start[row, 2] <= path.end[row, 2] and path.start[row, 2] < top + _NEAR_MM and row > event.before
             if sideways > 1.0 and came_down and path.frames[int(path.frame[row])].offset != "machine":
                 height = float(path.start[row, 2])
                 text = f"T{case.station[row]} moves {sideways:.0f} mm sideways at rapid at Z{height:.3f} before its first cut"

@@ -1,0 +1,113 @@
+"""Every check of Read: a program that it speaks about, at the line it names, and one about which all are silent."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from setwright.model.check import HEADINGS, checks_in
+from setwright.model.finding import Finding, State
+from setwright.model.machine import Spindle
+from setwright.model.tool import Tool
+from setwright.program.profile import bundled_profile
+from setwright.program.registers import Registers, WorkOffset
+from setwright.read.station import ORDINARY, read, read_alone
+
+PACKAGE = "setwright.read.checks"
+HEAD = "G21 G17 G90 G40 G49 G80 G54\n"
+START = HEAD + "T1 M6\nS3000 M3\nG0 X0. Y0.\nG43 H1 Z50.\nZ2.\n"
+END = "G0 Z50.\nG49\nM30\n"
+TOOLS = {
+    1: Tool(name="mill", kind="end mill", diameter=10, flute_length=20, max_speed=9000.0),
+    2: Tool(name="tap M8", kind="tap", diameter=8, flute_length=20, pitch=1.25),
+}
+REGISTERS = Registers(offsets={"G54": WorkOffset(-300, -200, -300)}, lengths={1: 100.0, 2: 110.0}, radii={1: 5.0, 2: 4.0},
+                      references={1: (0.0, 0.0, 0.0), 2: (0.0, 0.0, 0.0)})  # fmt: skip
+
+
+def findings(text: str) -> list[Finding]:
+    machine = ORDINARY.model_copy(update={"spindle": Spindle(max_speed=12000.0)})
+    reading = read({"p.nc": text.encode()}, profile=bundled_profile("shop"), registers=REGISTERS, machine=machine, tools=TOOLS)
+    return [finding for finding in reading.findings if finding.state is State.FOUND]
+
+
+CLEAN = START + "G1 Z-1. F300.\nX20.\n" + END
+
+SPOKEN_OF = {
+    "safe-start-missing": ("G21 G90\nT1 M6\nS3000 M3\nG0 X0. Y0.\nG43 H1 Z2.\nG1 Z-1. F300.\n" + END, 4),
+    "length-register-of-another-tool": (START.replace("H1", "H2") + "G1 Z-1. F300.\n" + END, 5),
+    "radius-register-of-another-tool": (START + "G1 Z-1. F300.\nG41 D2 X10.\nX30.\nG40 X50.\n" + END, 8),
+    "compensation-entry-too-short": (START + "G1 Z-1. F300.\nG41 D1 X2.\nX30.\nG40 X50.\n" + END, 8),
+    "radius-larger-than-corner": (START + "G1 Z-1. F300.\nG41 D1 X10.\nX30.\nG3 X30. Y6. R3.\nG1 X10.\nG40 X0.\n" + END, 10),
+    "arc-end-off-its-circle": (START + "G1 Z-1. F300.\nG2 X20.005 Y0. I10. J0.\n" + END, 8),
+    "reference-return-by-a-lower-point": (START + "G1 Z-1. F300.\nG0 Z50.\nG28 Z0.\nM30\n", 9),
+    "work-shift-left-in-force": (START + "G52 X5. Y0. Z0.\nG1 Z-1. F300.\n" + END, None),
+    "rotation-left-in-force": (START + "G68 X0. Y0. R10.\nG1 Z-1. F300.\nX5.\n" + END, None),
+    "no-end-of-program": (START + "G1 Z-1. F300.\nG0 Z50.\nG49\n", None),
+    "program-does-not-end": (START + "WHILE [1 EQ 1] DO1\n#1=#1+1\nEND1\n" + END, None),
+    "program-alarm": (START + "#3000=7(WRONG BLANK)\n" + END, 7),
+    "program-writes-offset": (START + "G10 L2 P1 X5.\nG1 Z-1. F300.\n" + END, 7),
+    "motion-after-cycle-without-g0-or-g1": (START + "G81 X5. Y5. Z-3. R2. F100.\nG80\nX20.\n" + END, 9),
+    "block-delete-taken-as-off": (START + "/G1 Z-1. F300.\n" + END, 7),
+    "sideways-before-in-place": (HEAD + "T1 M6\nS3000 M3\nG0 G43 H1 Z-0.5\nX30. Y10.\nG1 Z-1. F300.\nX40.\n" + END, 5),
+    "modal-state-left-over": (START + "G1 Z-1. F300.\nG41 D1 X10.\nX30.\nM30\n", 9),
+    "fed-without-spindle": (CLEAN.replace("S3000 M3\n", ""), 6),
+    "tap-feed-against-pitch": (HEAD + "T2 M6\nS500 M3\nG0 X0. Y0.\nG43 H2 Z50.\nG84 X0. Y0. Z-10. R3. F500.\nG80\n" + END, 6),
+    "beyond-limits": (CLEAN.replace("S3000", "S9500"), 4),
+    "no-decimal-point": (CLEAN.replace("X20.", "X20"), 8),
+    "unreachable-code": (CLEAN + "G0 X99.\n", 12),
+    "preselected-never-used": (START + "T2\nG1 Z-1. F300.\n" + END, 7),
+    "jump-target-twice": (START + "IF [1 EQ 0] GOTO 90\nN90 G1 Z-1. F300.\nN90 X20.\n" + END, 9),
+    "offset-without-place": (CLEAN.replace("G54", "G57"), None),
+}
+
+
+def test_a_clean_program_is_not_spoken_of() -> None:
+    assert findings(CLEAN) == []
+
+
+@pytest.mark.parametrize("slug", sorted(SPOKEN_OF))
+def test_the_check_names_the_line(slug: str) -> None:
+    text, line = SPOKEN_OF[slug]
+    mine = [finding for finding in findings(text) if finding.slug == slug]
+    assert mine, [(finding.slug, finding.line, finding.text) for finding in findings(text)]
+    if line is not None:
+        assert mine[0].line == line
+    assert mine[0].text
+    assert mine[0].remedy or slug == "program-alarm"
+
+
+def test_every_check_has_its_headings_and_a_slug_of_its_own() -> None:
+    checks = checks_in(PACKAGE)
+    assert len(checks) >= 30
+    assert len({check.META.slug for check in checks}) == len(checks)
+    for check in checks:
+        for heading in HEADINGS:
+            assert f"\n{heading}\n" in check.__doc__, (check.META.slug, heading)
+
+
+def test_nothing_the_interpreter_notices_is_lost() -> None:
+    """Every remark of the interpreter belongs to a check."""
+    source = Path(__file__).parents[2] / "src" / "setwright"
+    noticed = set()
+    for path in (source / "program").glob("*.py"):
+        text = path.read_text()
+        noticed |= set(re.findall(r'remark\(\s*"([^"]+)"', text)) | set(re.findall(r'_say\([^"]*?"([^"]+)", Severity', text))
+    claimed = set()
+    for path in (source / "read" / "checks").glob("*.py"):
+        for call in re.findall(r"said\(case, META.slug, ([^)]*)\)", path.read_text()):
+            claimed |= set(re.findall('"([^"]+)"', call))
+    assert len(noticed) > 20
+    assert noticed <= claimed, noticed - claimed
+
+
+def test_a_bare_program_leaves_undecided_what_nothing_is_known_of() -> None:
+    undecided = {finding.slug for finding in read_alone({"p.nc": CLEAN.encode()}).findings if finding.state is State.UNDECIDED}
+    assert undecided == {"beyond-limits", "tap-feed-against-pitch", "offset-without-place"}
+
+
+def test_a_function_of_the_machine_has_two_readings() -> None:
+    reading = read_alone({"p.nc": CLEAN.replace("S3000 M3\n", "S3000 M3\nM77\n").encode()})
+    assert any(finding.slug == "two-readings" and finding.line == 4 for finding in reading.findings)
