@@ -7,7 +7,7 @@ Why it matters
     A tool that comes down first and then crosses the table at rapid meets clamps and jaws.
 
 How it decides
-    Rapids between a tool change and the tool's first feed: one that moves sideways less than 2 mm above the highest point of any cut
+    Rapids between a tool change and its first feed: one that moves sideways less than 2 mm above the highest point of any cut
     is reported; exact.
 
 Blind spots
