@@ -94,6 +94,22 @@ def test_what_cannot_be_read_is_shown(text, column, what):
     assert (problem.span.line, problem.span.column) == (2, column)
 
 
+def test_numbers_beyond_measure_are_refused():
+    blocks = ("X[EXP[600]]", "G91 X[EXP[40]]", "G1 F[EXP[50]] X1.", "#5221=EXP[300]", "G51 X0. P[EXP[100]]", "X2000000000.",
+              "G68 R[EXP[300]]")
+    for text in blocks:
+        result = read(f"G21 G1 F1.\nX1.\n{text}\nX5.")
+        assert result.end == "stopped", text
+        assert "beyond all measure" in result.problems[0].what
+    loop = "G21 G1 F1. X1.\n#1=1\nWHILE[1 EQ 1]DO1\n#1=#1*10\nG1 X#1\nEND1"
+    assert "beyond all measure" in read(loop).problems[0].what
+
+
+def test_an_endless_expression_is_refused_and_a_long_one_is_not():
+    assert good("G21 G1 F1. X[" + "+".join(["1"] * 150) + "]").end[0, 0] == 150
+    assert "too long" in read("G21 G1 F1. X[" + "+".join(["1"] * 1500) + "]").problems[0].what
+
+
 def test_deep_nesting_is_refused_not_a_crash():
     assert read("#1=" + "[" * 5000 + "1" + "]" * 5000).problems
     assert read("#1=" + "[" * 500 + "1" + "]" * 500).problems

@@ -104,7 +104,11 @@ _VACANT = "None"
 
 def compile_code(text: str) -> Code:
     """A callable (locals, commons, system, indirect) -> value from generated Python text."""
-    return cast(Code, eval(compile(f"lambda L, C, S, R: {text}", "<block>", "eval"), _GLOBALS))
+    try:
+        return cast(Code, eval(compile(f"lambda L, C, S, R: {text}", "<block>", "eval"), _GLOBALS))
+    except (SyntaxError, MemoryError, RecursionError):
+        raise Misread(1, 1, "this expression is too long", why="it holds some two hundred operations",
+                      remedy="divide it over several blocks") from None  # fmt: skip
 
 
 class ExpressionReader:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.program.block import Block, Code, StatementKind, Value
+from setwright.program.words import LARGEST_NUMBER
 
 if TYPE_CHECKING:
     from setwright.program.run import Runner
@@ -115,10 +116,10 @@ def _move(runner: Runner, block: Block) -> bool:
                 return False
             if number is None:
                 continue
-            if number - number != 0.0:
-                return False
         else:
             number = value
+        if not -LARGEST_NUMBER <= number <= LARGEST_NUMBER:
+            return False
         if letter == "F":
             feed = number * modal.unit
         else:

@@ -18,6 +18,7 @@ Finder = Callable[[str], Source | None]
 """Given the name of a program ("O1234"), the source that holds it, or None."""
 
 _MOST_PROBLEMS = 100
+_MOST_UNREADABLE = 2000
 _LETTER_N, _LETTER_O = ord("N"), ord("O")
 
 
@@ -62,6 +63,9 @@ class Library:
                 blocks[line] = block
                 continue
             unreadable[line] = block
+            if len(unreadable) > _MOST_UNREADABLE:
+                last = line
+                break
             if len(self.problems) < _MOST_PROBLEMS:
                 self.problems.append(block)
         self.last.append(last)

@@ -16,6 +16,7 @@ from setwright.base.tolerance import ARC_MISMATCH_NOTICE_MM, COORDINATE_ROUND_OF
 from setwright.program.arc import centre_arc, radius_arc
 from setwright.program.machine import Machine
 from setwright.program.scan import PLAIN, POINT
+from setwright.program.words import LARGEST_NUMBER
 
 __all__ = ["PlainRunner"]
 
@@ -111,6 +112,9 @@ def _run_plain(
         for w in range(first_word[line - 1], first_word[line]):
             c = letter[w]
             number = value[w]
+            if number > LARGEST_NUMBER or number < -LARGEST_NUMBER:
+                has = -1
+                break
             if c == 71:
                 code = int(number)
                 if code <= 3:
@@ -125,6 +129,8 @@ def _run_plain(
                 slot = c - 88 if c >= 88 else (c - 70 if c <= 75 else 6)
                 v[slot] = number * floats[6] * (1.0 if mark[w] & POINT else floats[7])
                 has |= 1 << slot
+        if has < 0:
+            break
         centres = has & 56
         if has == 0 or ((has & 7) == 0 and not (centres and motion >= 2)):
             if has != 0 or feed < 0.0:

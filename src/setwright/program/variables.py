@@ -8,6 +8,7 @@ from collections.abc import Callable
 from setwright.program.machine import Machine, Modal
 from setwright.program.registers import WorkOffset
 from setwright.program.remark import Severity
+from setwright.program.words import LARGEST_NUMBER
 
 __all__ = ["ARGUMENTS", "Commons", "Variables"]
 
@@ -138,6 +139,9 @@ class Variables:
         place = _offset_place(index)
         if place is not None:
             name, axis = place
+            if abs(value) > LARGEST_NUMBER:
+                raise machine.stop(f"the value {value:g} for #{index} is beyond all measure",
+                                   remedy="look where the number comes from")  # fmt: skip
             old = machine.offsets.get(name, WorkOffset()) if name != "external" else WorkOffset(*machine.external)
             values = [old.x, old.y, old.z]
             values[axis] = value * machine.modal.unit

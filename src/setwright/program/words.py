@@ -8,7 +8,10 @@ from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.program.arc import PLANES
 from setwright.program.machine import Machine, Triple
 
-__all__ = ["Words"]
+__all__ = ["LARGEST_NUMBER", "Words"]
+
+LARGEST_NUMBER = 1.0e9
+"""No word of a program means more than this (a million metres, a thousand million turns a minute): beyond lies a mistake."""
 
 _AXES = "XYZ"
 _ONLY_AXES = frozenset("XYZIJKRF")
@@ -38,7 +41,11 @@ class Words:
     def number(self, letter: str) -> float:
         """The number as written."""
         self._taken.add(letter)
-        return self.values[letter]
+        value = self.values[letter]
+        if abs(value) > LARGEST_NUMBER:
+            raise self.machine.stop(f"{letter}{value:g} is beyond all measure", key=letter,
+                                    remedy="look where the number comes from")  # fmt: skip
+        return value
 
     def integer(self, letter: str, what: str) -> int:
         """The number, which must be whole and not negative."""
@@ -49,9 +56,8 @@ class Words:
 
     def length(self, letter: str) -> float:
         """The number as a length in mm."""
-        self._taken.add(letter)
         machine = self.machine
-        value = self.values[letter] * machine.modal.unit
+        value = self.number(letter) * machine.modal.unit
         if letter in self.whole and machine.profile.decimal == "least increment":
             inch = machine.modal.unit != 1.0
             return value * (machine.profile.increment_inch if inch else machine.profile.increment_mm)
