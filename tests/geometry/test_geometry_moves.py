@@ -18,7 +18,10 @@ def arc(axis: int, radius: float, begin: float, sweep: float, rise: float) -> Mo
                  np.array([sweep]), np.zeros(1, np.int32), np.ones(1, bool), np.zeros(1, np.int32))  # fmt: skip
 
 
-@given(st.integers(0, 2), st.floats(0.1, 100), st.floats(-7, 7), st.floats(-14, 14).filter(lambda s: abs(s) > 0.01), st.floats(-5, 5))
+SWEEPS = st.floats(-14, 14).filter(lambda sweep: abs(sweep) > 0.01)
+
+
+@given(st.integers(0, 2), st.floats(0.1, 100), st.floats(-7, 7), SWEEPS, st.floats(-5, 5))
 def test_extent_of_an_arc_bounds_its_samples_closely(axis: int, radius: float, begin: float, sweep: float, rise: float) -> None:
     low, high = extent_of(arc(axis, radius, begin, sweep, rise))
     t = np.linspace(0, 1, 20_001)

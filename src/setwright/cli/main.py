@@ -5,7 +5,7 @@ from __future__ import annotations
 import typer
 
 from setwright import __version__
-from setwright.cli import demo, explain, kit, prove, read, sheet, start, touch
+from setwright.cli import demo, explain, kit, prove, read, record, sheet, start, touch
 
 __all__ = ["main"]
 
@@ -35,6 +35,7 @@ def _root(
 
 for module in (start, demo, read, kit, prove, touch, sheet, explain):
     app.command(module.NAME, help=module.__doc__)(module.command)
+app.add_typer(record.app)
 
 
 def main() -> None:

@@ -9,6 +9,7 @@ import typer
 from rich.table import Table
 from rich.text import Text
 
+from setwright.base.errors import InputRefused
 from setwright.cli.common import (
     Answer,
     Asked,
@@ -34,8 +35,10 @@ NAME = "read"
 
 
 def command(
-    job: Annotated[Path, typer.Argument(help="A job folder, or a part program file by itself.")],
+    job: Annotated[Path | None, typer.Argument(help="A job folder, or a part program file by itself.")] = None,
     *,
+    control: Annotated[str | None, typer.Option("--control", help="Read a bare program as this profile.", metavar="NAME")] = None,
+    profile: Annotated[bool, typer.Option("--profile", help="List the control profiles and explain every behaviour.")] = False,
     json: Json = False,
     units: Units = None,
     setup: SetupName = None,
@@ -45,7 +48,12 @@ def command(
     """Say what the paperwork asks for."""
 
     def work() -> None:
-        named, own = _readings(job, setup)
+        if profile:
+            _say_profiles()
+            return
+        if job is None:
+            raise InputRefused.because("nothing is named to be read", remedy="name a job folder or a program file")
+        named, own = _readings(job, setup, control)
         asked = ask(NAME, as_json=json, units=units, own=own, quiet=quiet, no_color=no_color)
         for title, reading in named:
             _say(asked, title, reading)
@@ -60,22 +68,40 @@ def command(
     guarded(NAME, work, as_json=json)
 
 
-def _readings(job: Path, setup: str | None) -> tuple[list[tuple[str, Reading]], str]:
+def _say_profiles() -> None:
+    """Every profile by what it changes, and every behaviour with its values."""
+    from setwright.program.profile import Profile, behaviours, bundled_profile, bundled_profiles
+
+    plain = Profile()
+    for name in bundled_profiles():
+        own = bundled_profile(name)
+        differs = [f"{b.name} = {getattr(own, b.name)!r}" for b in behaviours() if getattr(own, b.name) != getattr(plain, b.name)]
+        print(f"{name}: {'; '.join(differs[1:]) or 'every behaviour at its default'}")
+    print()
+    for behaviour in behaviours()[1:]:
+        values = behaviour.allowed
+        if isinstance(values, tuple):
+            shown = f"{values[0]} … {values[1]} {behaviour.unit}" if behaviour.unit else " | ".join(str(value) for value in values)
+        else:
+            shown = "a list of numbers" if values is int else "text"
+        print(f"{behaviour.name} = {behaviour.default!r}   ({shown})\n    {behaviour.changes}")
+
+
+def _readings(job: Path, setup: str | None, control: str | None) -> tuple[list[tuple[str, Reading]], str]:
     """What is to be read, and its own units: a bare program with the behaviours it shows itself, or every setup of a job with
     those of its machine."""
     from setwright.jobfolder.document import read_bytes
     from setwright.jobfolder.load import load_job, setup_numbered
     from setwright.kit.registers import nominal_truth
     from setwright.kit.station import kit
-    from setwright.program.infer import infer
-    from setwright.program.source import Source
+    from setwright.program.profile import bundled_profile
     from setwright.prove.reading import read_setup
-    from setwright.read.station import read
+    from setwright.read.station import read, read_alone
 
     if job.is_file() and job.name != "job.toml":
         data = read_bytes(job, shown=str(job), largest=500_000_000)
-        profile = infer([Source(job.name, data)]).profile
-        return [("", read({job.name: data}, profile=profile))], profile.units
+        reading = read_alone({job.name: data}) if control is None else read({job.name: data}, profile=bundled_profile(control))
+        return [("", reading)], "inch" if reading.inch else "mm"
     folder = load_job(job)
     found = []
     for one in setup_numbered(folder.job, setup):
@@ -108,6 +134,8 @@ def _say(asked: Asked, title: str, reading: Reading) -> None:
         low, high = ([length(value, asked.units) for value in box[end]] for end in ("min", "max"))
         sides = "   ".join(f"{axis} {low[i]} … {high[i]}" for i, axis in enumerate("XYZ"))
         console.print(f"cutting in {name}: {sides}")
+    for evidence in plain["evidence"]:
+        console.print(Text(f"from the text: {evidence['text']} ({evidence['place']})", "dim"))
     for assumption in plain["assumptions"]:
         console.print(Text(f"assumed: {assumption['text']} ({assumption['place']})", "dim"))
     say_findings(asked, reading.findings)
