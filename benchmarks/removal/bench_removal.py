@@ -123,7 +123,7 @@ def solid(n):
 
 def contact(n):
     field, motions = field_of(BLOCK, pitch_mm=PITCH), wavy(n)
-    jaw = field_of(BoxShape((-20.0, -20.0, -40.0), (120.0, -4.9, -4.0)), pitch_mm=PITCH)
+    jaw = field_of(BoxShape((-20.0, -20.0, -40.0), (120.0, -3.0, -1.0)), pitch_mm=PITCH)
     cut(field, motions[:10], BALL)
     touch(jaw, motions[:10], BALL)
     removing, _ = spent(lambda: cut(field, motions, BALL))

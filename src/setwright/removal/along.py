@@ -81,11 +81,14 @@ def lowest(
     belly = meridian == 1 and z0 <= f <= z1
     widest = e + rho if belly else max(r0, r1)
     half = math.sqrt(max(0.0, widest * widest - v * v))
+    if meridian == 0 and r1 <= r0:
+        way = min(length, u + half) if rise < 0.0 else max(0.0, u - half)
+        return z0 + rise * (way / length), way / length
     slope = rise / length
     steep = abs(slope)
     flat = math.sqrt(max(0.0, r0 * r0 - v * v))
     lead = half
-    if meridian == 0 and r1 > r0:
+    if meridian == 0:
         cone = (z1 - z0) / (r1 - r0)
         if steep < cone:
             lead = max(flat, steep * abs(v) / math.sqrt(cone * cone - steep * steep))
@@ -102,11 +105,14 @@ def lowest(
 
 
 @kernel
-def span_along(shape: Floats, path: int, meridian: int, x: float, y: float) -> tuple[float, float, float, float]:
+def span_along(
+    shape: Floats, path: int, meridian: int, x: float, y: float, enough: float
+) -> tuple[float, float, float, float]:
     """The interval of the ray (x, y, *) inside one sweep: (low, high, share of the way at low, share at high), mm; low > high:
     none.
 
-    `shape`: float64 (16,), one row of `Sweeps.shape`. Error: round-off.
+    `shape`: float64 (16,), one row of `Sweeps.shape`. Error: round-off. Where the upper end is seen to reach `enough`, that may be
+    given instead of the end itself.
     """
     sx, sy, sz, dx, dy, dz = shape[0], shape[1], shape[2], shape[3], shape[4], shape[5]
     z0, z1, r0, r1, e, f, rho = shape[6], shape[7], shape[8], shape[9], shape[10], shape[11], shape[12]
@@ -131,5 +137,7 @@ def span_along(shape: Floats, path: int, meridian: int, x: float, y: float) -> t
     if beyond * beyond + v * v >= widest * widest:
         return 1.0, 0.0, 0.0, 0.0
     low, at_low = lowest(meridian, z0, z1, r0, r1, e, f, rho, u, v, length, dz)
+    if min(sz, sz + dz) + z1 >= enough and (z1 <= f if meridian == 1 else r1 >= r0):
+        return sz + low, enough, at_low, at_low
     high, at_high = lowest(meridian, -z1, -z0, r1, r0, e, -f, rho, u, v, length, -dz)
     return sz + low, sz - high, at_low, at_high

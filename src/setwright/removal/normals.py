@@ -143,7 +143,7 @@ def _metal_normal(
         tip_z, way_x, way_y, way_z = shape[2], 0.0, 0.0, 0.0
     else:
         if axis == 2:
-            _, _, at_low, at_high = span_along(shape, path, meridian, x, y)
+            _, _, at_low, at_high = span_along(shape, path, meridian, x, y, math.inf)
         else:
             _, _, at_low, at_high = span_across(shape, meridian, y, z)
         t = at_low if side == 1 else at_high

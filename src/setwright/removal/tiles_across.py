@@ -55,8 +55,13 @@ def _cut_row_line(
     done for want of room, or ub; length removed; longest on one ray; rays changed)."""
     sx, sy, dx, dy, dz = shape[0], shape[1], shape[3], shape[4], shape[5]
     start = z - shape[2]
-    ball = meridian == 1 and shape[10] == 0.0 and min(start, start - dz) >= shape[6] and max(start, start - dz) <= shape[7]
-    above, square, spare = start - shape[11], shape[12] * shape[12], 0.25 * (dy * dy + dz * dz)
+    whole = min(start, start - dz) >= shape[6] and max(start, start - dz) <= shape[7]
+    ball = whole and meridian == 1 and shape[10] == 0.0
+    above, square = start - shape[11], shape[12] * shape[12]
+    if whole and not ball and (dz == 0.0 or (meridian == 0 and shape[8] == shape[9])):  # the row sees the same disc all the way
+        width = radius_at(meridian, shape[6], shape[7], shape[8], shape[9], shape[10], shape[11], shape[12], start)
+        ball, above, dz, square = True, 0.0, 0.0, width * width
+    spare = 0.25 * (dy * dy + dz * dz)
     ball_low, ball_high = min(sx, sx + dx), max(sx, sx + dx)
     amount, longest, touched = 0.0, 0.0, 0
     for u in range(ua, ub):

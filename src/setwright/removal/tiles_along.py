@@ -78,6 +78,7 @@ def _cut_row(
     on one ray; rays changed; whether metal as high as `top` was lowered)."""
     sx, sy, sz, dx, dy, dz = shape[0], shape[1], shape[2], shape[3], shape[4], shape[5]
     tip_low = min(sz, sz + dz)
+    bottom = tip_low + shape[6]
     flat_top = shape[7] <= shape[11] if meridian == 1 else shape[9] >= shape[8]
     sure_top = tip_low + shape[7] if flat_top else -math.inf  # every ray of the sweep reaches at least as high
     ball = path == 0 and meridian == 1 and shape[10] == 0.0 and shape[6] + shape[12] <= shape[11] <= shape[7]
@@ -89,6 +90,8 @@ def _cut_row(
             continue
         x = x0 + pitch * u
         low, high, metal_top = math.nan, sure_top, ends[ray, count[ray] - 1, 1]
+        if metal_top <= bottom:
+            continue
         if ball and metal_top <= sure_top:
             under = tip_low + shape[11] - metal_top
             if under > 0.0 and under * under >= deepest_square(x - sx, y - sy, dx, dy, square, spare):
@@ -97,7 +100,7 @@ def _cut_row(
             if low >= metal_top:
                 continue
         if math.isnan(low):
-            low, high, _, _ = span_along(shape, path, meridian, x, y)
+            low, high, _, _ = span_along(shape, path, meridian, x, y, metal_top)
             if low >= high:
                 continue
         last = count[ray] - 1
@@ -127,7 +130,7 @@ def _touch_row(
     deepest, at, middle = 0.0, 0.0, 0.0
     for u in range(ua, ub):
         if count[ray0 + u] > 0:
-            low, high, _, _ = span_along(shape, path, meridian, x0 + pitch * u, y)
+            low, high, _, _ = span_along(shape, path, meridian, x0 + pitch * u, y, math.inf)
             if high - low > deepest:
                 depth, place = longest_overlap(ends, count, ray0 + u, low, high)
                 if depth > deepest:
