@@ -23,6 +23,13 @@ NAME = "touch"
 def command(
     job: Annotated[Path, typer.Argument(help="A job folder with readings.toml in it.")],
     *,
+    hover: Annotated[list[str] | None, typer.Option("--hover", help="What was seen over the datum.", metavar='"X -5 mm"')] = None,
+    qualify: Annotated[str | None, typer.Option("--qualify", help="Repeat test of an instrument.", metavar="NAME")] = None,
+    repeats: Annotated[str, typer.Option("--repeats", help="Its readings on one place.", metavar='"1.002 1.004 …"')] = "",
+    source: Annotated[str | None, typer.Option("--from", help="Take contacts from the machine (MTConnect).", metavar="URL")] = None,
+    on: Annotated[str, typer.Option("--on", help="With --from: the face touched.")] = "",
+    instrument: Annotated[str, typer.Option("--with", help="With --from: the instrument.")] = "",
+    toward: Annotated[str, typer.Option("--toward", help="With --from: +X, -X, +Y, -Y, -Z or sweep.")] = "",
     json: Json = False,
     units: Units = None,
     setup: SetupName = None,
@@ -32,15 +39,23 @@ def command(
     """Say where the part really is."""
 
     def work() -> None:
+        from setwright.cli.touch_entry import hovered, qualify_answer, take_contacts
         from setwright.jobfolder.load import load_job, setup_numbered
         from setwright.kit.station import kit
         from setwright.touch.station import touch
 
         folder = load_job(job)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color)
+        if qualify is not None:
+            answer(asked, qualify_answer(asked, folder, qualify, repeats))
+        if source is not None:
+            here = setup_numbered(folder.job, setup)[0].name
+            take_contacts(asked, folder, source, setup=here, on=on, instrument=instrument, toward=toward)
+            folder = load_job(job)
+        observed = hovered(hover or [], folder.job.units)
         read = {contact.setup for contact in folder.job.readings.contact}
         setups = [one for one in setup_numbered(folder.job, setup) if setup is not None or one.name in read or not read]
-        results = [touch(kit(folder, one), units=asked.units) for one in setups]
+        results = [touch(kit(folder, one), hovered=observed, units=asked.units) for one in setups]
         for result in results:
             say_touch(asked, result)
         documents = [{"setup": result.kit.setup.name, **result.as_plain(asked.units)} for result in results]

@@ -1,0 +1,88 @@
+"""Two helpers of touch: a repeat test of an instrument, and contacts taken from the machine's own position at a key press."""
+
+from __future__ import annotations
+
+import datetime
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from setwright.base.errors import InputRefused
+from setwright.base.units import Dimension, UnitError, parse_quantity
+from setwright.cli.common import Answer, Asked
+from setwright.cli.format import length
+from setwright.touch.slips import Hovered
+
+if TYPE_CHECKING:
+    from setwright.jobfolder.load import JobFolder
+
+__all__ = ["hovered", "qualify_answer", "take_contacts"]
+
+
+def qualify_answer(asked: Asked, folder: JobFolder, instrument: str, repeats: str) -> Answer:
+    """Repeatability of an instrument from what the display showed at repeated contacts on one place."""
+    from setwright.touch.instrument import find_instrument, qualify
+
+    values = [_length(text, folder.job.units) for text in repeats.replace(",", " ").split()]
+    known = find_instrument(folder.job.shop.instruments, instrument)
+    found = qualify(known, values)
+    say = asked.people.print
+    say(f"{known.name}: {found.count} contacts repeat with a standard deviation of {length(found.standard, asked.units)} "
+        f"(with 95 % between {length(found.low, asked.units)} and {length(found.high, asked.units)}).")  # fmt: skip
+    if found.odd is not None:
+        say(f"Contact {found.odd + 1} does not belong to the others: look for a chip, and touch again.")
+    say(f"To use it, write in shop/instruments/{instrument}.toml:")
+    say(f'    repeatability = "{found.standard:.4f} mm"\n    repeats = {found.count}')
+    document = {
+        "instrument": instrument, "contacts": found.count, "repeatability": found.standard, "low": found.low, "high": found.high,
+        "odd": None if found.odd is None else found.odd + 1, "prior": known.repeatability,
+    }  # fmt: skip
+    return Answer(folder.name, document)
+
+
+def _length(text: str, units: str) -> float:
+    try:
+        return parse_quantity(text, Dimension.LENGTH, units)
+    except UnitError as error:
+        remedy = "write the readings with blanks between them"
+        raise InputRefused.because(f'"{text}" is not a reading ({error})', remedy=remedy) from error
+
+
+def hovered(said: list[str], units: str) -> tuple[Hovered, ...]:
+    """ "X -5 mm": over the datum the spindle stands 5 mm to the left. Several axes make one observation."""
+    seen: dict[str, float] = {}
+    for text in said:
+        axis, _, value = text.strip().partition(" ")
+        if axis.lower() not in ("x", "y", "z") or not value:
+            raise InputRefused.because(f'"{text}" is not an observation', remedy='write for example --hover "X -5 mm"')
+        seen[axis.lower()] = _length(value, units)
+    return (Hovered(x=seen.get("x"), y=seen.get("y"), z=seen.get("z")),) if seen else ()
+
+
+def take_contacts(
+    asked: Asked, folder: JobFolder, address: str, *, setup: str, on: str, instrument: str, toward: str,
+    key: Callable[[], str] = sys.stdin.readline,
+) -> int:  # fmt: skip
+    """Write a contact into readings.toml each time Enter is pressed, with the position the machine publishes, until q.
+
+    Returns how many were taken.
+    """
+    from setwright.jobfolder.append import append_contact
+    from setwright.model.reading import Contact
+    from setwright.touch.stream import PositionStream, fetch_over_http
+
+    stream = PositionStream(fetch_over_http(address))
+    stream.read()
+    asked.progress.print(f"Touch “{on}” moving {toward} with {instrument}; press Enter at each contact, q and Enter to end.")
+    taken = 0
+    while key().strip().lower() != "q":
+        stream.read()
+        x, y, z = stream.place()
+        when = datetime.datetime.now().astimezone().replace(microsecond=0)
+        said = {"setup": setup, "on": on, "with": instrument, "toward": toward, "display": {"x": x, "y": y, "z": z}, "when": when}
+        append_contact(Path(folder.root), Contact.model_validate(said))
+        taken += 1
+        shown = "  ".join(f"{axis} {length(value, asked.units)}" for axis, value in zip("XYZ", (x, y, z), strict=True))
+        asked.progress.print(f"Contact {taken}: {shown}")
+    return taken
