@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from setwright.geometry.moves import MoveKind
 from setwright.program.interpret import Interpreted
 from setwright.program.path import Path
 from setwright.start.reading import ProgramReading, path_at
@@ -36,6 +37,8 @@ def compensated(reading: ProgramReading, tools: Sequence[DraftTool]) -> Compensa
     if not radii:
         return Compensated(reading.path, {})
     full = _read(reading, radii)
+    if not _feeds(full.path):
+        return Compensated(reading.path, {})
     wrong = _too_large(full, reading.path)
     if not wrong:
         return Compensated(full.path, {})
@@ -47,7 +50,11 @@ def compensated(reading: ProgramReading, tools: Sequence[DraftTool]) -> Compensa
         for register, line in wrong.items() if register not in still
     }  # fmt: skip
     path = _read(reading, {**radii, **dict.fromkeys(wear_only, 0.0)}).path if still else none.path
-    return Compensated(path, wear_only)
+    return Compensated(path, wear_only) if _feeds(path) else Compensated(reading.path, {})
+
+
+def _feeds(path: Path) -> bool:
+    return bool((path.kind != MoveKind.RAPID).any())
 
 
 def _read(reading: ProgramReading, radii: Mapping[int, float]) -> Interpreted:
