@@ -10,7 +10,7 @@ from enum import StrEnum
 from typing import Any, Final
 
 import tree_sitter_toml
-from tree_sitter import Language, Parser
+from tree_sitter import Language, Node, Parser
 
 from setwright.base.errors import InputRefused
 from setwright.base.span import Span
@@ -56,7 +56,8 @@ def remove_reading(text: str, kind: ReadingKind, number: int) -> str:
     """The text without reading `number` (from 1) of the list. Raises NotThere."""
     start, end = _place(text, kind, number)
     data = text.encode()
-    return (data[:start] + data[end:].lstrip(b"\r\n")).decode()
+    line_end = data.find(b"\n", end)
+    return (data[:start] + (data[line_end:] if line_end >= 0 else b"").lstrip(b"\r\n")).decode()
 
 
 def _place(text: str, kind: ReadingKind, number: int) -> tuple[int, int]:
@@ -67,7 +68,7 @@ def _place(text: str, kind: ReadingKind, number: int) -> tuple[int, int]:
         if node.type in ("table", "table_array_element"):
             head, *rest = (child for child in node.children if child.is_named and child.type != "comment")
             name = (head.text or b"").decode()
-            end = max(child.end_byte for child in (head, *rest))
+            end = max(_end(child) for child in (head, *rest))
             if node.type == "table_array_element" and name == kind.value:
                 found.append((node.start_byte, end, not rest))
             elif found and name.startswith(f"{kind.value}."):
@@ -79,13 +80,26 @@ def _place(text: str, kind: ReadingKind, number: int) -> tuple[int, int]:
     return start, end + len("]]") if bare else end
 
 
+def _end(node: Node) -> int:
+    """Where a head or a pair ends, without a comment behind it."""
+    return max((child.end_byte for child in node.children if child.type != "comment"), default=node.end_byte)
+
+
 def _block(kind: ReadingKind, reading: Mapping[str, Any]) -> str:
     lines = [f"{_key(key)} = {_value(value, key)}" for key, value in reading.items() if value is not None]
     return "\n".join((f"[[{kind.value}]]", *lines)) + "\n"
 
 
 def _key(key: str) -> str:
-    return key if key.replace("_", "").isalnum() and key.isascii() else json.dumps(key, ensure_ascii=False)
+    return key if key.replace("_", "").isalnum() and key.isascii() else _quoted(key)
+
+
+def _quoted(text: str) -> str:
+    try:
+        text.encode()
+    except UnicodeEncodeError as error:
+        raise InputRefused.because("a text of the reading is no text", remedy="write it with ordinary letters") from error
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def _value(value: Any, key: str) -> str:
@@ -94,7 +108,7 @@ def _value(value: Any, key: str) -> str:
     if isinstance(value, int | float) and math.isfinite(value):
         return repr(value)
     if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+        return _quoted(value)
     if isinstance(value, datetime.date):
         return value.isoformat()
     if isinstance(value, Mapping):

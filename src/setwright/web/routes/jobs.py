@@ -94,7 +94,7 @@ def post_import(
 
 @router.get("/api/jobs/{job}", summary="A job: its document, its files, its route card")
 def get_job(record: RecordOf, _who: Viewer, job: JobName, number: RevisionNumber = None) -> Response:
-    """`document` is the whole job as one document: lengths mm, angles rad, speeds rev/min."""
+    """`document` is the whole job as one document; every quantity in it carries its unit."""
     found, plain = revision_plain(record, job, number)
     read = job_folder(record, found)
     document = read.job.model_dump(mode="json", by_alias=True)
