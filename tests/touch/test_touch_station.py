@@ -92,6 +92,18 @@ def test_sweep_reads_the_centre_without_a_radius(tmp_path):
     assert (got.solution.value("x"), got.solution.value("y")) == (pytest.approx(-300.0, abs=1e-5), pytest.approx(-215.0, abs=1e-5))
 
 
+def test_bore_with_only_the_moved_axis_written_down(tmp_path):
+    """Touched 0.6 mm beside the middle in a bore of 30 with a tip of 10: each chord is 0.6²/20 = 0.018 short on both sides."""
+    chord = math.sqrt(10.0**2 - 0.6**2)
+    along_x = [contact("bore A", toward, (PLACE[0] + s * chord, NAN, NAN)) for toward, s in (("+X", 1), ("-X", -1))]
+    along_y = [contact("bore A", toward, (NAN, PLACE[1] + s * chord, NAN)) for toward, s in (("+Y", 1), ("-Y", -1))]
+    got = touch(kit_of(tmp_path), readings(*along_x, *along_y, top_contact(131.482)))
+    assert (got.solution.value("x"), got.solution.value("y")) == (pytest.approx(-300.0, abs=1e-5), pytest.approx(-215.0, abs=1e-5))
+    assert got.solution.value("radius of bore A") == pytest.approx(0.0, abs=0.02)
+    assert got.solution.value("chord x of bore A") == pytest.approx(0.018, abs=0.03)
+    assert not got.outliers
+
+
 def test_half_a_step_is_taken_back(tmp_path):
     shifted = [face | {"last_step": 0.01} for face in bore_contacts()]
     for face in shifted:
@@ -174,6 +186,7 @@ def test_wear_external_offset_and_diameter_registers(tmp_path):
     kit = kit_of(tmp_path, radius="diameter", registers=held)
     plain = touch(kit, readings(*bore_contacts(), top_contact(131.482))).as_plain()
     assert plain["offsets"]["G54"]["x"]["value"] == pytest.approx(-301.0, abs=1e-6)
+    assert plain["offsets"]["G54"]["y"]["value"] == pytest.approx(-217.0, abs=1e-6)
     assert plain["offsets"]["G54"]["z"]["value"] == pytest.approx(-480.0, abs=1e-4)
     assert plain["tool_lengths"]["1"]["value"] == pytest.approx(131.532, abs=1e-3)
     assert plain["tool_radii"]["1"]["value"] == pytest.approx(2 * 7.995 - 0.02)
