@@ -83,11 +83,11 @@ def test_a_rapid_beside_the_part_stays_outside_the_blank() -> None:
 
 
 def test_the_jaws_stay_below_every_cut_beside_the_blank() -> None:
-    setup = drafted(programs.OUTSIDE).setups[0]
+    setup = drafted(programs.OUTSIDE.replace("(T5", "(STOCK 90X60X16)\n(G54 FRONT LEFT TOP)\n(T5")).setups[0]
     held = setup.holding
     assert held.vise is not None
-    jaw_top = setup.blank.low[2] - held.parallels + held.vise.jaw_height
-    assert jaw_top <= -10.0 - 1.0
+    # the contour runs 10 deep beside the jaws of a blank 16 thick: they may stand 5 above its underside, 1 below the tool
+    assert setup.blank.low[2] - held.parallels + held.vise.jaw_height == -11.0
 
 
 def test_holes_through_over_the_parallels_ask_for_spacers() -> None:
@@ -127,6 +127,8 @@ def test_machine_functions_stay_a_remark() -> None:
 def test_registers_follow_the_program_unless_two_tools_share_one() -> None:
     lent = drafted(programs.HINTED.replace("G43 H2", "G43 H12")).setups[0].tools[1]
     assert lent.length_register == 12
+    stolen = drafted(programs.HINTED.replace("G43 H1 ", "G43 H2 ")).setups[0].tools
+    assert [tool.length_register for tool in stolen] == [None, None]
     shared = drafted(programs.HINTED.replace("G43 H2", "G43 H1")).setups[0].tools
     assert [tool.length_register for tool in shared] == [None, None]
 

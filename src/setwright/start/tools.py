@@ -119,18 +119,12 @@ def _draft_tool(reading: ProgramReading, use: ToolUse, uses: Sequence[ToolUse], 
 
 
 def _owners(uses: Sequence[ToolUse], which: str) -> dict[int, int]:
-    """Which tool each register belongs to, register → station: its own number if the tool uses it, else the first that calls it.
+    """Which tool each register belongs to, register → station: the tool of that number if it calls it, else the first that does.
 
-    A register with the number of another tool is left to that tool as long as two tools call the same register: then one of them
-    is likely a slip, and the proof shall show it.
+    Where two tools call one register, the second is likely a slip: it keeps its own number, and the proof shows what happens.
     """
     called = [(use.number, register) for use in uses for register in getattr(use, which)]
-    numbers = {use.number for use in uses}
-    distinct = len({register for _, register in called}) == len(called)
     owners = {register: station for station, register in called if register == station}
-    for station, register in called:
-        if station not in owners.values() and (distinct or register not in numbers):
-            owners.setdefault(register, station)
     for station, register in called:
         owners.setdefault(register, station)
     return owners
