@@ -24,8 +24,8 @@ from setwright.base.span import Span
 from setwright.model.finding import Finding, Signal, State, worst_first
 
 __all__ = [
-    "Answer", "Asked", "Color", "Json", "Quiet", "SetupName", "Units", "answer", "ask", "guarded", "refuse", "refuse_after",
-    "say_findings",
+    "SCHEMA", "Answer", "Asked", "Color", "Json", "Quiet", "SetupName", "Units", "answer", "ask", "guarded", "refuse",
+    "refuse_after", "say_findings",
 ]  # fmt: skip
 
 SCHEMA = 1

@@ -11,7 +11,7 @@ from setwright.base.errors import InputRefused
 from setwright.cli.common import Color, guarded
 from setwright.model.check import Check, checks_in
 
-__all__ = ["NAME", "command"]
+__all__ = ["CATALOGUES", "NAME", "command"]
 
 NAME = "explain"
 CATALOGUES = ("setwright.read.checks", "setwright.kit.checks", "setwright.prove.checks", "setwright.touch.checks")

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import sys
+import traceback
+
 import typer
 
 from setwright import __version__
 from setwright.cli import demo, explain, kit, prove, read, record, sheet, start, touch
 
-__all__ = ["main"]
+__all__ = ["app", "main"]
 
 app = typer.Typer(
     name="setwright",
@@ -39,5 +42,10 @@ app.add_typer(record.app)
 
 
 def main() -> None:
-    """Entry point of the console script."""
-    app()
+    """Entry point of the console script. A fault of this program itself is never taken for an answer: status 70."""
+    try:
+        app()
+    except Exception:  # noqa: BLE001  (the last resort: whatever it is, it must not end with a status that says something else)
+        traceback.print_exc()
+        print("\nThis is a fault of Setwright itself, not of your input. What it printed before is no answer.", file=sys.stderr)
+        sys.exit(70)

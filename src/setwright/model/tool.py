@@ -8,7 +8,7 @@ from pydantic import AfterValidator, Field, model_validator
 
 from setwright.model.quantity import Angle, Length, Name, Part, Speed, positive
 
-__all__ = ["TOOL_KINDS", "HolderStep", "Tool", "ToolKind"]
+__all__ = ["TOOL_KINDS", "HolderStep", "Shank", "Tool", "ToolKind"]
 
 Size = Annotated[Length, AfterValidator(positive)]
 ToolKind = Literal[

@@ -40,9 +40,11 @@ def contacts_of(kit: Kit, touched: TouchResult | None) -> tuple[Contact, ...]:
 
 def _shown(contact: Touched, otherwise: NDArray[np.float64]) -> list[float]:
     """Machine position of the tip's axis: as shown, and where an axis was not read as it should be."""
-    shown = contact.display
-    expected: list[float] = otherwise.tolist()
-    return [fallback if value is None else value for value, fallback in zip((shown.x, shown.y, shown.z), expected, strict=True)]
+    position: list[float] = otherwise.tolist()
+    for number, value in enumerate((contact.display.x, contact.display.y, contact.display.z)):
+        if value is not None:
+            position[number] = value
+    return position
 
 
 def _middle(on: str, kit: Kit) -> list[float]:
