@@ -98,6 +98,12 @@ def test_tool_registers_by_program():
     assert path.end[-1, 2] == 10
 
 
+def test_g44_takes_the_length_off():
+    path = good("G21 G0 X1.\nG44 H1 Z5.\nG49 Z5.", registers=Registers(lengths={1: 30.0}))
+    assert [path.frames[i].shift[2] for i in path.frame.tolist()] == [0.0, -30.0, 0.0]
+    assert path.start[1, 2] == 30.0
+
+
 def test_a_change_of_length_moves_only_where_the_profile_says_so():
     registers = Registers(lengths={1: 100.0})
     assert len(good("G21 G0 Z10.\nG43 H1", registers=registers)) == 1

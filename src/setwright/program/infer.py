@@ -34,8 +34,8 @@ _OPENED: dict[str, Any] = {
     "local_calls": "M97", "rotary_words": "at zero", "cycle_repeat_zero": "nothing", "home_return_without_axes": "all axes",
 }  # fmt: skip
 _WIDEST_MISMATCH_MM = 0.15
-_MOST_ROUNDS = 60
-_LIMITS = Limits(blocks=3_000_000, rows=3_000_000)
+_MOST_ROUNDS = 40
+_LIMITS = Limits(blocks=300_000)
 _INCH_SAID = re.compile(r"(?<![A-Z0-9.])(?:\d+[-/ ])?\d*[./]?\d+\s*(?:IN(?:CH(?:ES)?)?\b|\"|″)|\bINCH(?:ES)?\b")
 _MM_SAID = re.compile(r"\d\s*MM\b|\bMILLIMET|\bMETRIC\b")
 _COMMENT = re.compile(r"\(([^)]*)\)|;(.*)$", re.MULTILINE)

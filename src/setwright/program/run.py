@@ -26,9 +26,9 @@ _HOT_BLOCKS = 1 << 14
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Where an endless program is stopped: executed blocks, rows of the path, depth of calls."""
+    """Where an endless program is stopped: executed blocks (runs of plain motion are not counted), rows, depth of calls."""
 
-    blocks: int = 20_000_000
+    blocks: int = 3_000_000
     rows: int = 12_000_000
     depth: int = 30
 
@@ -68,6 +68,7 @@ class Runner:
         self._started = False
         self._said_skip = False
         self._runs = 0
+        self._plain_blocks = 0
         self._loop_ends: dict[tuple[int, int], int] = {}
 
     def run(self, file: int) -> None:
@@ -101,7 +102,9 @@ class Runner:
             room = self.limits.rows + 1 - len(machine.rows)
             done = self.plain.run(line, min(self._plain_last(file), line + room))
             if done > line:
-                self.count(done - line - int(np.count_nonzero(machine.sources[file].scan.flags[line - 1 : done - 1] & EMPTY)))
+                blocks = done - line - int(np.count_nonzero(machine.sources[file].scan.flags[line - 1 : done - 1] & EMPTY))
+                self._plain_blocks += blocks
+                self.count(blocks)
                 self._started = True
                 machine.line = done - 1
                 return self._check_until(file, done - 1, done)
@@ -133,7 +136,7 @@ class Runner:
         """Note executed blocks; stops the program at a limit."""
         self.blocks += blocks
         self.machine.check_rows()
-        if self.blocks > self.limits.blocks:
+        if self.blocks - self._plain_blocks > self.limits.blocks:
             what = f"{self.limits.blocks:,} blocks"
             self.machine.remark("program does not end", Severity.DANGER, f"The program has not ended after {what}.",
                                 "Look for a loop whose condition never changes, or a subprogram that calls itself.")  # fmt: skip
