@@ -75,6 +75,15 @@ def test_middle_of_two_faces_leaves_the_width_open(tmp_path):
     assert got.solution.value("width x") == pytest.approx(2 * wide, abs=1e-3)
 
 
+def test_a_sawn_face_that_is_not_the_datum_may_lie_where_it_will(tmp_path):
+    out = 0.4  # within the 0.5 the saw leaves
+    left = face_contact("left", "+X", (-62 - out, 0, NAN))
+    got = touch(kit_of(tmp_path), readings(*bore_contacts(), left, top_contact(131.482)))
+    assert got.solution.value("x") == pytest.approx(-300.0, abs=1e-4)
+    assert got.solution.value("place of left") == pytest.approx(out, abs=1e-3)
+    assert not got.outliers
+
+
 def test_two_bores_give_the_angle(tmp_path):
     place = (-300.0, -215.0, -477.0, 0.0009)
     kit = kit_of(tmp_path, angle="bore A and bore B")
