@@ -38,6 +38,7 @@ def command(
     job: Annotated[Path | None, typer.Argument(help="A job folder, or a part program file by itself.")] = None,
     *,
     control: Annotated[str | None, typer.Option("--control", help="Read a bare program as this profile.", metavar="NAME")] = None,
+    plot: Annotated[Path | None, typer.Option("--plot", help="Draw the path from above and in front.", metavar="FILE.svg")] = None,
     profile: Annotated[bool, typer.Option("--profile", help="List the control profiles and explain every behaviour.")] = False,
     json: Json = False,
     units: Units = None,
@@ -57,6 +58,8 @@ def command(
         asked = ask(NAME, as_json=json, units=units, own=own, quiet=quiet, no_color=no_color)
         for title, reading in named:
             _say(asked, title, reading)
+        if plot is not None:
+            _draw(asked, named, plot)
         findings = [finding for _, reading in named for finding in reading.findings]
         documents = [{"setup": title, **reading.as_plain(asked.units)} for title, reading in named]
         problems = [problem for _, reading in named for problem in reading.problems]
@@ -66,6 +69,20 @@ def command(
         answer(asked, given)
 
     guarded(NAME, work, as_json=json)
+
+
+def _draw(asked: Asked, named: list[tuple[str, Reading]], plot: Path) -> None:
+    """One picture a setup; the second and later ones get a number in their name."""
+    from setwright.jobfolder.append import replace_text
+    from setwright.read.picture import draw_path
+
+    for number, (title, reading) in enumerate(named, 1):
+        path = plot if number == 1 else plot.with_stem(f"{plot.stem}-{number}")
+        if not path.parent.is_dir():
+            raise InputRefused.because(f"there is no folder {path.parent}", remedy="name one that exists with --plot")
+        name = f"{', '.join(reading.digests)} {title}".strip()
+        replace_text(path, draw_path(reading.interpreted.path, title=name, units=asked.units))
+        asked.people.print(Text(f"Picture: {path}"))
 
 
 def _say_profiles() -> None:

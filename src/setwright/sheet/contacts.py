@@ -50,7 +50,7 @@ def _shown(contact: Touched, otherwise: NDArray[np.float64]) -> list[float]:
 def _middle(on: str, kit: Kit) -> list[float]:
     """The middle of a named face in W; the middle of the blank's back for a jaw or a stop."""
     low, high = kit.extent
-    middle = ((low + high) / 2).tolist()
+    middle: list[float] = ((low + high) / 2).tolist()
     for face in kit.setup.face:
         if face.name == on:
             stated = face.bore or face.boss
