@@ -106,7 +106,7 @@ def solid(n):
     field, motions = field_of(BLOCK, pitch_mm=PITCH), wavy(n)
     cut(field, motions[:10], FLAT)
     ours, _ = spent(lambda: cut(field, motions, FLAT))
-    few = 60
+    few = 400
     block = manifold3d.Manifold.cube([SIZE, SIZE, 40.0]).translate([0, 0, -40])
     mill = manifold3d.Manifold.cylinder(50.0, RADIUS, RADIUS, 64)
 
