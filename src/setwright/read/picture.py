@@ -67,8 +67,8 @@ def _points(path: Path, row: int) -> Array:
 
 
 def _view(
-    lines: list[tuple[bool, Array]], axes: tuple[int, int], low: Array, high: Array, scale: float, top: float, name: str, per: float,
-    unit: str,
+    lines: list[tuple[bool, Array]], axes: tuple[int, int], low: Array, high: Array, scale: float, top: float, name: str,
+    per: float, unit: str,
 ) -> str:  # fmt: skip
     """One view: the motions, a frame around the cutting ones, and the numbers at its corners."""
     a, b = axes
