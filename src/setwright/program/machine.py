@@ -28,7 +28,7 @@ __all__ = ["INCH", "Machine", "Modal", "Stop", "Triple", "arc_length"]
 INCH = 25.4
 Triple = tuple[float, float, float]
 _MOST_REMARKS = 500
-_MOST_GATHERED = 2_000_000
+_MOST_GATHERED = 1_000_000
 T = TypeVar("T")
 
 
