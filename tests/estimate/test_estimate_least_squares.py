@@ -151,3 +151,8 @@ def test_grubbs_limits_are_the_published_ones(count, limit):
 def test_grubbs_statistic_of_one_far_value():
     assert grubbs_statistic(np.array([0.0, 0.0, 0.0, 4.0])) == pytest.approx(1.5)
     assert grubbs_statistic(np.ones(5)) == 0.0
+
+
+def test_redundancy_of_a_line_through_three_points():
+    looked = check(fit(line(np.array([-1.0, 0.0, 1.0]), np.array([0.1, -0.2, 0.1])), np.zeros(2), noise=np.ones(3)))
+    assert looked.redundancy == pytest.approx([1 / 6, 2 / 3, 1 / 6])
