@@ -8,9 +8,11 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from fastapi import FastAPI
 
+from setwright.jobfolder.load import load_job
 from setwright.record.calculations import CalculationState, ask_calculation, calculations
 from setwright.record.folder import gather_folder
 from setwright.record.jobs import add_job, revise
@@ -149,6 +151,19 @@ def at_work(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Person]:
         yield Person(app)
 
 
+def volume(person: Person, result: int) -> float:
+    """The volume a surface in columns encloses, by the divergence theorem, mm³."""
+    data = person.ask("GET", f"/api/jobs/cap/results/{result}").content
+    size = int.from_bytes(data[:4], "little")
+    head = {column["name"]: column for column in json.loads(data[4 : 4 + size])["columns"]}
+    corners, triangles = (
+        np.frombuffer(data, head[name]["type"], int(np.prod(head[name]["shape"])), 4 + size + head[name]["at"]).reshape(-1, 3)
+        for name in ("corners", "triangles")
+    )
+    a, b, c = (corners[triangles[:, k]].astype(float) for k in range(3))
+    return float((a * np.cross(b, c)).sum() / 6.0)
+
+
 def test_a_real_proof_and_its_sheets(at_work: Person) -> None:
     number = start(at_work, station="sheet", setup="first side", pitch_mm=2.0)
     told = events(at_work, number)
@@ -158,12 +173,24 @@ def test_a_real_proof_and_its_sheets(at_work: Person) -> None:
     assert (proof["command"], proof["job"], proof["units"]) == ("prove", "cap", "mm")
     assert proof["setups"][0]["setup"] == "first side"
     assert proof["grid_mm"] == pytest.approx(2.0, rel=0.2)
-    sheet = at_work.read("/api/jobs/cap/results?station=sheet")["results"][1]
-    assert sheet["name"] == "sheet-first-side.pdf"
-    answer = at_work.ask("GET", f"/api/jobs/cap/results/{sheet['id']}")
+    results = {one["name"]: one["id"] for one in at_work.read("/api/jobs/cap/results?station=sheet")["results"]}
+    assert set(results) == {"proof.json", "sheet-first-side.pdf", "surface-first-side.columns"}
+    answer = at_work.ask("GET", f"/api/jobs/cap/results/{results['sheet-first-side.pdf']}")
     assert answer.headers["content-type"] == "application/pdf"
     assert answer.content.startswith(b"%PDF-")
     assert at_work.read("/api/jobs/cap/findings")["verdict"] == proof["verdict"]
+    left = volume(at_work, results["surface-first-side.columns"])
+    assert left == pytest.approx(proof["blank_mm3"] - proof["removed_mm3"], rel=0.03)
+
+
+def test_the_metal_at_a_moment(at_work: Person) -> None:
+    """Nothing is cut before the first line: the blank, 124 x 84 x 32 mm with bore A through it."""
+    number = start(at_work, station="moment", setup="first side", pitch_mm=2.0, until="cap-1.nc:1")
+    over = ended(at_work, number)
+    assert over["state"] == "done", over
+    (bore,) = [face.bore for face in load_job(DEMO).job.setup[0].face if face.name == "bore A" and face.bore]
+    wanted = (124.0 * 84.0 - np.pi * bore.diameter**2 / 4.0) * 32.0
+    assert volume(at_work, over["artefact_id"]) == pytest.approx(wanted, rel=0.03)
 
 
 def test_a_real_refusal(at_work: Person) -> None:

@@ -22,8 +22,9 @@ from setwright.kit.station import Kit
 
 if TYPE_CHECKING:
     from setwright.read.station import Reading
+    from setwright.removal.surface import Surface
 
-__all__ = ["COLUMNS_TYPE", "columns", "kit_scene", "path_columns"]
+__all__ = ["COLUMNS_TYPE", "columns", "kit_scene", "path_columns", "surface_columns"]
 
 COLUMNS_TYPE: Final = "application/octet-stream"
 _ALIGNED: Final = 8
@@ -80,6 +81,12 @@ def path_columns(reading: Reading) -> bytes:
         "arc_axis": path.arc_axis, "arc_sweep": path.arc_sweep,
     }  # fmt: skip
     return columns(head, arrays)
+
+
+def surface_columns(surface: Surface, setup: str) -> bytes:
+    """The surface in W: corners (mm), triangles counter-clockwise from outside, and the motion that cut each (-1 for none)."""
+    arrays = {"corners": surface.corners.astype(np.float32), "triangles": surface.triangles, "motion": surface.motion}
+    return columns({"setup": setup}, arrays)
 
 
 def columns(head: Mapping[str, Any], arrays: Mapping[str, NDArray[Any]]) -> bytes:

@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 __all__ = ["STATIONS", "Made", "Task", "do"]
 
 Progress = Callable[[str, int, int], None]
-STATIONS: Final = ("prove", "sheet")
-"""Stations that take long enough to be a calculation."""
+STATIONS: Final = ("prove", "sheet", "moment")
+"""What takes long enough to be a calculation: the proof, the sheets with it, the metal as it is after a line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,10 +60,10 @@ def do(task: Task, progress: Progress) -> list[Made]:
     work = _Work(folder, progress, nominal=bool(task.options.get("nominal")))
     proofs = work.proofs(task.setup or None, pitch_mm=task.options.get("pitch_mm"), until=task.options.get("until"))
     units = str(task.options.get("units") or ("inch" if folder.job.units == "in" else "mm"))
-    made = [work.answer(proofs)]
-    if task.station == "sheet":
-        made = [*work.sheets(proofs, units, paper=str(task.options.get("paper") or "A4")), *made]
-    return made
+    if task.station == "moment":
+        return work.surfaces(proofs)
+    sheets = work.sheets(proofs, units, paper=str(task.options.get("paper") or "A4")) if task.station == "sheet" else []
+    return [*sheets, *work.surfaces(proofs), work.answer(proofs)]
 
 
 @dataclass(slots=True)
@@ -96,6 +96,17 @@ class _Work:
         findings = [*self.findings, *(finding for proof in proofs for finding in proof.findings), *refusal_findings(stopped)]
         body = {**({"refused": True} if stopped else {}), **plain_job(proofs, "mm")}
         return Made("proof.json", JSON_TYPE, encoded(document("prove", body, job=self.folder.name, findings=findings)))
+
+    def surfaces(self, proofs: list[Proof]) -> list[Made]:
+        from setwright.removal.surface import surface_of
+        from setwright.web.scene import COLUMNS_TYPE, surface_columns
+
+        made = []
+        for number, proof in enumerate(proofs):
+            self.progress("drawing the surface", number, len(proofs))
+            name = f"surface-{'-'.join(proof.kit.setup.name.split())}.columns"
+            made.append(Made(name, COLUMNS_TYPE, surface_columns(surface_of(proof.after), proof.kit.setup.name)))
+        return made
 
     def sheets(self, proofs: list[Proof], units: str, *, paper: str) -> list[Made]:
         from setwright.sheet.fill import content_of

@@ -42,7 +42,7 @@ class CalculationAsked(BaseModel, extra="forbid"):
 
 @router.post("/api/jobs/{job}/calculations", summary="Start a proof or print the sheets", status_code=202)
 def post_calculation(record: RecordOf, workers: WorkersOf, who: Setter, job: JobName, given: CalculationAsked) -> Response:
-    """`station` is "prove" or "sheet". Watch it at /api/calculations/{number}/events."""
+    """`station` is "prove", "sheet", or "moment": the metal's surface after the line `until`. Watch it at its address + /events."""
     found = find_revision(record, job, number=given.revision)
     known = setups_of(record, found)
     if given.setup and given.setup not in known:
