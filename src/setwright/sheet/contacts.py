@@ -22,6 +22,9 @@ def contacts_of(kit: Kit, touched: TouchResult | None) -> tuple[Contact, ...]:
     if touched is None:
         return ()
     odd = {outlier.reading: outlier.text() for outlier in touched.outliers}
+    off: dict[int, float] = {}
+    for row, residual in zip(touched.solution.rows, touched.solution.fit.residuals.tolist(), strict=True):
+        off[row.reading] = max(off.get(row.reading, 0.0), residual, key=abs)  # a sweep reads two numbers; the worse one counts
     machine_from_work = touched.truth().machine_from_work
     found = []
     mine = [contact for contact in kit.folder.job.readings.contact if contact.setup == kit.setup.name]
@@ -34,7 +37,8 @@ def contacts_of(kit: Kit, touched: TouchResult | None) -> tuple[Contact, ...]:
         tip = machine_from_work.inverse().points(_shown(contact, machine_from_work.points(_middle(contact.on, kit))))
         at = tip + toward * instrument.tip_diameter / 2
         at[2] = kit.extent[1][2] if contact.toward.endswith("Z") else kit.extent[1][2] - _BELOW_TOP
-        found.append(Contact(number + 1, contact.on, _point(at), _point(toward), instrument.name, shown, None, odd.get(number, "")))
+        found.append(Contact(number + 1, contact.on, _point(at), _point(toward), instrument.name, shown, off.get(number),
+                             odd.get(number, "")))  # fmt: skip
     return tuple(found)
 
 

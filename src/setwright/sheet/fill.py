@@ -147,6 +147,7 @@ def _placement(kit: Kit) -> tuple[str, ...]:
 def _tool(tool: SetupTool, proof: Proof, touched: TouchResult | None) -> SheetTool:
     assembly = proof.kit.tools[tool.station]
     use = next((used for used in proof.reading.interpreted.tools if used.number == tool.station), None)
+    compensated = use is not None and bool(use.radius_registers)
     length = radius = None
     for entry in touched.entries if touched else ():
         if entry.station == tool.station:
@@ -157,7 +158,8 @@ def _tool(tool: SetupTool, proof: Proof, touched: TouchResult | None) -> SheetTo
                 radius = register
     return SheetTool(
         tool.station, assembly.tool.name, 2.0 * assembly.radius, assembly.stickout, length_register(tool), length,
-        radius_register(tool), radius, use.speed_range if use else None, use.feed_range if use else None,
+        radius_register(tool) if compensated else None, radius if compensated else None,
+        use.speed_range if use else None, use.feed_range if use else None,
     )  # fmt: skip
 
 
