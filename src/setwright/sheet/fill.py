@@ -184,7 +184,7 @@ def _checks(proof: Proof) -> tuple[Check, ...]:
 
 
 def _hold_points(proof: Proof) -> tuple[HoldPoint, ...]:
-    """For each tool the first feed motion: where the tip must stand when the block before it is done."""
+    """For each tool the first feed motion: what the control must show when the block before it is done, and where the tip is."""
     path, moves, top = proof.reading.interpreted.path, proof.moves, float(proof.kit.extent[1][2])
     stations = np.array([state.tool for state in path.states])[path.state]
     found = []
@@ -193,8 +193,9 @@ def _hold_points(proof: Proof) -> tuple[HoldPoint, ...]:
         if not rows.size:
             continue
         row = int(rows[0])
-        x, y, z = moves.start[int(np.searchsorted(moves.ident, row))].tolist()
+        height = float(moves.start[int(np.searchsorted(moves.ident, row)), 2]) - top
+        x, y, z = path.start[row].tolist()  # what the control shows in its own coordinates
         place = f"{path.files[int(path.file[row])]} line {int(path.line[row])}"
-        over = f"{z - top:.1f} mm over the blank's top" if z >= top else f"{top - z:.1f} mm below the blank's top, beside it"
-        found.append(HoldPoint(place, f"T{station} before it feeds: tip at X{x:.3f} Y{y:.3f} Z{z:.3f}, {over}"))
+        over = f"tip {abs(height):.1f} mm {'over' if height >= 0.0 else 'below'} the blank's top"
+        found.append(HoldPoint(place, f"T{station} before it feeds: control shows X{x:.3f} Y{y:.3f} Z{z:.3f}, {over}"))
     return tuple(found)
