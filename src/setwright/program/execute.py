@@ -114,8 +114,7 @@ class Executor:
         tool = math.floor(value + SAME_PLACE_MM)
         fraction = round((value - tool) * 100.0)
         if machine.profile.t_word == "number.register":
-            text = f"{value:g}"
-            modal.tool_register = int(text.partition(".")[2] or tool)
+            modal.tool_register = int(machine.written("T", value).partition(".")[2] or tool)
             machine.assume("t_word", "T words name the tool and its registers", key="T")
         elif fraction or value < 0.0:
             raise machine.stop(f"T{value:g} is no tool number", why="some controls write the register behind the point",

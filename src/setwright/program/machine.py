@@ -346,6 +346,13 @@ class Machine:
         by_arc = self.profile.compensation_corner == "arc"
         self.chain = Chain(self.modal.plane, abs(radius), left, corner_by_arc=by_arc)
 
+    def written(self, letter: str, value: float) -> str:
+        """The digits behind a letter as they stand in the text (T10.10 is not T10.1); the value's own if they are computed."""
+        column, length = self.words_at.get(letter, (0, 0))
+        word = "".join(self.sources[self.file].line(self.line)[column - 1 : column - 1 + length].split()) if column else ""
+        digits = word[1:]
+        return digits if digits.replace(".", "", 1).isdigit() else f"{value:g}"
+
     def close_chain(self, why: str = "") -> None:
         """Work out the compensated path gathered so far; `why` says what forces that while compensation is still on."""
         chain = self.chain

@@ -86,9 +86,17 @@ class Runner:
         try:
             while not self.end:
                 line = self._step(line)
+            machine.close_chain()
         except (Stop, Unreadable) as stop:
             self.problem, self.end = stop.problem, "stopped"
-        machine.close_chain()
+            self._finish_contour()
+
+    def _finish_contour(self) -> None:
+        """Work out what was gathered of a compensated contour when the program stopped; what stops in it too adds nothing."""
+        try:
+            self.machine.close_chain()
+        except Stop as stop:
+            self.problem = self.problem or stop.problem
 
     # --- one block ------------------------------------------------------------------------------------------------------------
 
