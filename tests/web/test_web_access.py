@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -9,9 +10,11 @@ import pytest
 from fastapi import FastAPI
 from fastapi.routing import APIRoute
 from fastapi.testclient import TestClient
+from starlette.types import Message, Receive, Scope, Send
 
 from setwright.base.errors import InputRefused
 from setwright.record.people import audit_lines, note_audit, people
+from setwright.web.limits import BodyLimit
 from setwright.web.settings import Settings, is_local
 from tests.web.workbench import PASSWORD, Person, programs, refused, running
 
@@ -191,3 +194,24 @@ def test_every_address_names_who_may_use_it(app: FastAPI) -> None:
     for route in routes:
         needs = {dependency.call.__name__ for dependency in route.dependant.dependencies if dependency.call is not None}
         assert "needed" in needs or route.endpoint.__name__ == "post_session", route.path
+
+
+def test_a_body_without_end_is_not_read_to_its_end() -> None:
+    came, answers = 0, []
+
+    async def takes_everything(scope: Scope, receive: Receive, send: Send) -> None:
+        while (await receive())["more_body"]:
+            pass
+
+    async def receive() -> Message:
+        nonlocal came
+        came += 1
+        return {"type": "http.request", "body": b"x" * 1000, "more_body": came < 1000}
+
+    async def send(message: Message) -> None:
+        answers.append(message)
+
+    scope = {"type": "http", "headers": [], "method": "PUT", "path": "/api"}
+    asyncio.run(BodyLimit(takes_everything, largest=10_000)(scope, receive, send))
+    assert came == 11
+    assert answers[0]["status"] == 413
