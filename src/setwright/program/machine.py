@@ -7,6 +7,7 @@ point in work coordinates, rows are written in them; the machine position follow
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
@@ -28,6 +29,7 @@ __all__ = ["INCH", "Machine", "Modal", "Stop", "Triple", "arc_length"]
 INCH = 25.4
 Triple = tuple[float, float, float]
 _MOST_REMARKS = 500
+_DIGITS = re.compile(r"[ \t]*\d+(?:[ \t]*\.[ \t]*\d*)?")
 _MOST_GATHERED = 1_000_000
 T = TypeVar("T")
 
@@ -348,10 +350,10 @@ class Machine:
 
     def written(self, letter: str, value: float) -> str:
         """The digits behind a letter as they stand in the text (T10.10 is not T10.1); the value's own if they are computed."""
-        column, length = self.words_at.get(letter, (0, 0))
-        word = "".join(self.sources[self.file].line(self.line)[column - 1 : column - 1 + length].split()) if column else ""
-        digits = word[1:]
-        return digits if digits.replace(".", "", 1).isdigit() else f"{value:g}"
+        column, _ = self.words_at.get(letter, (0, 0))
+        found = _DIGITS.match(self.sources[self.file].line(self.line), column) if column else None
+        digits = "".join(found[0].split()) if found else ""
+        return digits if digits and float(digits) == value else f"{value:g}"
 
     def close_chain(self, why: str = "") -> None:
         """Work out the compensated path gathered so far; `why` says what forces that while compensation is still on."""
