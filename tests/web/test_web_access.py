@@ -14,6 +14,7 @@ from starlette.types import Message, Receive, Scope, Send
 
 from setwright.base.errors import InputRefused
 from setwright.record.people import audit_lines, note_audit, people
+from setwright.web.app import create_app
 from setwright.web.limits import BodyLimit
 from setwright.web.settings import Settings, is_local
 from tests.web.workbench import PASSWORD, Person, programs, refused, running
@@ -194,6 +195,22 @@ def test_every_address_names_who_may_use_it(app: FastAPI) -> None:
     for route in routes:
         needs = {dependency.call.__name__ for dependency in route.dependant.dependencies if dependency.call is not None}
         assert "needed" in needs or route.endpoint.__name__ == "post_session", route.path
+
+
+def test_the_pages_and_nothing_beside_them(tmp_path: Path) -> None:
+    pages = tmp_path / "pages"
+    (pages / "assets").mkdir(parents=True)
+    (pages / "index.html").write_text("front page")
+    (pages / "assets" / "app.js").write_text("let a")
+    (tmp_path / "secret").write_text("secret")
+    app = create_app(Settings(place=tmp_path / "record"), pages=pages)
+    with TestClient(app, base_url="http://127.0.0.1") as client:
+        assert client.get("/assets/app.js").text == "let a"
+        assert "javascript" in client.get("/assets/app.js").headers["content-type"]
+        for path in ("/", "/jobs/cap/touch", "/../secret", "/%2e%2e/secret", "/assets/..%2f..%2fsecret"):
+            assert client.get(path).text == "front page"
+        for path in ("/api", "/api/nowhere", "/api/jobs/cap/nothing"):
+            refused(client.get(path), 404)
 
 
 def test_a_body_without_end_is_not_read_to_its_end() -> None:

@@ -10,7 +10,7 @@ from typing import Final
 
 from fastapi import FastAPI
 from fastapi.responses import FileResponse
-from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 
 from setwright import __version__
@@ -23,9 +23,9 @@ from setwright.web.settings import Settings
 from setwright.web.worker import serve_tasks
 from setwright.web.workers import Serve, Workers
 
-__all__ = ["create_app"]
+__all__ = ["PAGES", "create_app"]
 
-_PAGES: Final = Path(__file__).resolve().parent / "static"
+PAGES: Final = Path(__file__).resolve().parent / "static"
 _LOCAL_NAMES: Final = ("127.0.0.1", "localhost", "::1")
 _ABOUT: Final = (
     "Sets up a CNC vertical machining centre with you. A proof is a calculation about a model, never a permission to start. "
@@ -34,10 +34,10 @@ _ABOUT: Final = (
 )
 
 
-def create_app(settings: Settings, *, serve: Serve = serve_tasks) -> FastAPI:
+def create_app(settings: Settings, *, serve: Serve = serve_tasks, pages: Path = PAGES) -> FastAPI:
     """The server for one record. The record is opened when the server starts, so that a record that cannot be used stops it.
 
-    `serve` is what each worker runs in its process.
+    `serve` is what each worker runs in its process; `pages` the folder of the built pages, which need not be there.
     """
 
     @contextlib.asynccontextmanager
@@ -66,18 +66,18 @@ def create_app(settings: Settings, *, serve: Serve = serve_tasks) -> FastAPI:
     add_handlers(app)
     for part in (session, jobs, stations, calculations, statements, shop):
         app.include_router(part.router)
-    if (_PAGES / "index.html").is_file():
-        _add_pages(app)
+    if (pages / "index.html").is_file():
+        _add_pages(app, pages)
     return app
 
 
-def _add_pages(app: FastAPI) -> None:
-    """The built pages; an address that is no file is the front page's to answer."""
-    if (_PAGES / "assets").is_dir():
-        app.mount("/assets", StaticFiles(directory=_PAGES / "assets"), name="assets")
+def _add_pages(app: FastAPI, pages: Path) -> None:
+    """The built pages; an address that is no file is the front page's to answer, but for those under /api."""
 
     @app.get("/{path:path}", include_in_schema=False)
     def page(path: str) -> FileResponse:
-        wanted = (_PAGES / path).resolve()
-        inside = wanted.is_relative_to(_PAGES) and wanted.is_file()
-        return FileResponse(wanted if inside else _PAGES / "index.html")
+        if path == "api" or path.startswith("api/"):
+            raise HTTPException(404, "Not Found")
+        wanted = (pages / path).resolve()
+        inside = wanted.is_relative_to(pages.resolve()) and wanted.is_file()
+        return FileResponse(wanted if inside else pages / "index.html")
