@@ -12,6 +12,7 @@ from setwright.kit.station import Kit
 from setwright.model.finding import Finding, Signal
 from setwright.model.requirement import Size
 from setwright.program.path import Path
+from setwright.prove.plunges import Plunge
 
 __all__ = ["BLANK", "Contact", "Feature", "Nearness", "Overtravel", "ProveCase"]
 
@@ -93,6 +94,7 @@ class ProveCase:
     nearness: tuple[Nearness, ...] = ()
     overtravel: tuple[Overtravel, ...] = ()
     features: tuple[Feature, ...] = ()
+    plunges: tuple[Plunge, ...] = ()
     removed_by_tool: Mapping[int, float] = field(default_factory=dict)
     time_by_tool: Mapping[int, float] = field(default_factory=dict)
 

@@ -24,6 +24,7 @@ from setwright.prove.case import Feature, ProveCase
 from setwright.prove.compute import Progress, Travel, blank_contacts, holding_contacts, nearness, overtravel
 from setwright.prove.features import measure_requirements
 from setwright.prove.motions import moves_over_part, with_dog_legs
+from setwright.prove.plunges import core_of, plunges, with_cores
 from setwright.prove.reading import read_setup
 from setwright.read.station import Reading
 from setwright.read.timing import Timing
@@ -105,16 +106,18 @@ def prove(
     order, pieces = _hung(kit)
     moves = _tip_motions(kit, truth, path, order, reading)
     before = blank if blank is not None else _blank_field(kit, pitch_mm or default_pitch(kit))
-    done = cut(before, moves, pieces, progress=_named(progress, "removing metal"))
+    cutting, core = with_cores(moves, _cores(kit, order))
+    done = cut(before, cutting, pieces, progress=_named(progress, "removing metal"))
     bodies = kit.placement.bodies
-    contacts = [*blank_contacts(done, moves), *holding_contacts(moves, pieces, bodies, progress=progress)]
+    contacts = [*blank_contacts(done, cutting), *holding_contacts(moves, pieces, bodies, progress=progress)]
     travel, beyond = overtravel(moves_in_machine(path), kit.machine)
     stations = np.array([state.tool for state in path.states], np.int64)[path.state]
     removed_by_motion = done.by_bundle.mean(axis=0)  # so that the tools' volumes add up to the part's
     removed = _by_tool(stations[done.motion], removed_by_motion)
     features = measure_requirements(kit, done.field)
     case = ProveCase(kit, truth, path, reading.lines, tuple(contacts), tuple(nearness(moves, pieces, bodies, progress=progress)),
-                     tuple(beyond), features, removed, reading.timing.by_tool)  # fmt: skip
+                     tuple(beyond), features, plunges(done, cutting, core), removed_by_tool=removed,
+                     time_by_tool=reading.timing.by_tool)  # fmt: skip
     findings = [*reading.findings, *run_checks("setwright.prove.checks", case, missing=_missing(kit))]
     placed = [replace(finding, setup=finding.setup or kit.setup.name) for finding in findings]
     return Proof(
@@ -129,12 +132,26 @@ def _named(progress: Progress | None, what: str) -> Callable[[int, int], None] |
 
 
 def _hung(kit: Kit) -> tuple[dict[int, int], PieceTable]:
-    """Every tool's row in a table of pieces, by station, and the table; the empty spindle is station 0 if no tool is."""
+    """Every tool's row in a table of pieces, by station, and the table; the empty spindle is station 0 if no tool is.
+
+    Behind the tools stand the cores of those that do not cut at their centre, in the order of `_cores`.
+    """
     nose = kit.machine.spindle.nose
     bare = [Piece(Meridian.LINE, 0.0, nose.length, nose.diameter / 2, nose.diameter / 2, role=Role.NOSE)]
     stations = list(dict.fromkeys([0, *sorted(kit.tools)]))
-    table = PieceTable.of([list(kit.tools[station].pieces) if station in kit.tools else bare for station in stations])
-    return {station: row for row, station in enumerate(stations)}, table
+    hung = [list(kit.tools[station].pieces) if station in kit.tools else bare for station in stations]
+    order = {station: row for row, station in enumerate(stations)}
+    return order, PieceTable.of([*hung, *(core_of(kit.tools[station]) for station in _blunt(kit, order))])
+
+
+def _blunt(kit: Kit, order: Mapping[int, int]) -> list[int]:
+    """Stations of the tools that do not cut at their centre, as they stand in the table."""
+    return [station for station in order if station in kit.tools and not kit.tools[station].tool.cuts_at_centre]
+
+
+def _cores(kit: Kit, order: Mapping[int, int]) -> dict[int, int]:
+    """The row of a tool's core by the row of the tool."""
+    return {order[station]: len(order) + number for number, station in enumerate(_blunt(kit, order))}
 
 
 def _tip_motions(kit: Kit, truth: Truth, path: Path, order: Mapping[int, int], reading: Reading) -> Moves:
