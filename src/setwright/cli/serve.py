@@ -1,4 +1,4 @@
-"""Serve the pages and the record to browsers."""
+"""Serve the record and the stations to other programs over HTTP."""
 
 from __future__ import annotations
 
