@@ -124,7 +124,7 @@ def convex_contours(draw):
     return points, draw(st.floats(0.5, 6.0))
 
 
-@settings(max_examples=40)
+@settings(max_examples=250)
 @given(convex_contours())
 def test_outside_offset_is_the_rim_of_the_grown_shape(case):
     points, radius = case
@@ -139,7 +139,7 @@ def test_outside_offset_is_the_rim_of_the_grown_shape(case):
     assert distance.max() < 2e-5
 
 
-@settings(max_examples=40)
+@settings(max_examples=250)
 @given(convex_contours())
 def test_inside_offset_is_the_rim_of_the_shrunk_shape_or_is_reported(case):
     points, radius = case
