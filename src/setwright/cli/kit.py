@@ -9,7 +9,7 @@ import typer
 from rich.table import Table
 from rich.text import Text
 
-from setwright.cli.common import Answer, Asked, Color, Json, Quiet, SetupName, Units, answer, ask, guarded
+from setwright.cli.common import Answer, Asked, Color, Json, Quiet, SetupName, Units, answer, ask, guarded, say_findings
 from setwright.cli.format import length
 
 if TYPE_CHECKING:
@@ -33,6 +33,7 @@ def command(
 
     def work() -> None:
         from setwright.jobfolder.load import load_job, setup_numbered
+        from setwright.kit.findings import kit_findings
         from setwright.kit.report import plain
         from setwright.kit.station import kit
 
@@ -40,9 +41,13 @@ def command(
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color)
         kits = [kit(folder, one) for one in setup_numbered(folder.job, setup)]
         documents = [plain(one) for one in kits]
+        findings = tuple(finding for one in kits for finding in kit_findings(one))
         for one, document in zip(kits, documents, strict=True):
             _say(asked, one, document)
-        answer(asked, Answer(folder.name, {"setups": documents}))
+        if findings and not asked.quiet:
+            asked.people.print()
+            say_findings(asked, findings)
+        answer(asked, Answer(folder.name, {"setups": documents}, findings))
 
     guarded(NAME, work, as_json=json)
 

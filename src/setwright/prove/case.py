@@ -12,6 +12,8 @@ from setwright.kit.station import Kit
 from setwright.model.finding import Finding, Signal
 from setwright.model.requirement import Size
 from setwright.program.path import Path
+from setwright.prove.grip import GripLoss
+from setwright.prove.parting import PartedPiece
 from setwright.prove.plunges import Plunge
 
 __all__ = ["BLANK", "Contact", "Feature", "Nearness", "Overtravel", "ProveCase"]
@@ -95,6 +97,8 @@ class ProveCase:
     overtravel: tuple[Overtravel, ...] = ()
     features: tuple[Feature, ...] = ()
     plunges: tuple[Plunge, ...] = ()
+    parted: tuple[PartedPiece, ...] = ()
+    grip_losses: tuple[GripLoss, ...] = ()
     removed_by_tool: Mapping[int, float] = field(default_factory=dict)
     time_by_tool: Mapping[int, float] = field(default_factory=dict)
 

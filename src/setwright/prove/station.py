@@ -14,6 +14,7 @@ from setwright.base.span import Span
 from setwright.geometry.frames import shifted
 from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import Meridian, Piece, PieceTable, Role
+from setwright.kit.findings import kit_findings
 from setwright.kit.registers import Truth
 from setwright.kit.station import Kit
 from setwright.model.check import run_checks
@@ -23,7 +24,9 @@ from setwright.program.path import Path
 from setwright.prove.case import Feature, ProveCase
 from setwright.prove.compute import Progress, Travel, blank_contacts, holding_contacts, nearness, overtravel
 from setwright.prove.features import measure_requirements
+from setwright.prove.grip import grip_losses
 from setwright.prove.motions import moves_over_part, with_dog_legs
+from setwright.prove.parting import parted
 from setwright.prove.plunges import core_of, plunges, with_cores
 from setwright.prove.reading import read_setup
 from setwright.read.station import Reading
@@ -115,10 +118,11 @@ def prove(
     removed_by_motion = done.by_bundle.mean(axis=0)  # so that the tools' volumes add up to the part's
     removed = _by_tool(stations[done.motion], removed_by_motion)
     features = measure_requirements(kit, done.field)
-    case = ProveCase(kit, truth, path, reading.lines, tuple(contacts), tuple(nearness(moves, pieces, bodies, progress=progress)),
-                     tuple(beyond), features, plunges(done, cutting, core), removed_by_tool=removed,
-                     time_by_tool=reading.timing.by_tool)  # fmt: skip
-    findings = [*reading.findings, *run_checks("setwright.prove.checks", case, missing=_missing(kit))]
+    near = nearness(moves, pieces, bodies, progress=progress)
+    case = ProveCase(kit, truth, path, reading.lines, tuple(contacts), tuple(near), tuple(beyond), features,
+                     plunges(done, cutting, core), parted(before, done.field, bodies),
+                     grip_losses(before, done.field, bodies), removed, reading.timing.by_tool)  # fmt: skip
+    findings = [*kit_findings(kit), *reading.findings, *run_checks("setwright.prove.checks", case, missing=_missing(kit))]
     placed = [replace(finding, setup=finding.setup or kit.setup.name) for finding in findings]
     return Proof(
         kit, truth, reading, moves, before, done.field, case, removed, before.volume(), done.field.volume(), travel,

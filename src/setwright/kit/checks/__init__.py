@@ -1,0 +1,1 @@
+"""The checks of Kit, one file each."""

@@ -1,0 +1,50 @@
+"""The program parts the metal, and a piece is left that nothing holds.
+
+What silence proves
+    What is left of the blank is in one piece after the program, pieces of less than three cells of the rays each way aside.
+
+Why it matters
+    A piece that comes loose is caught by the turning tool: it jams, breaks the tool or is thrown.
+
+How it decides
+    Overlapping intervals of neighbouring rays belong to one piece; of the three directions of rays the one that shows the fewest
+    pieces is believed. A piece is held when bodies of the kit stand against it from two opposite sides. The line named is the last
+    that cuts the piece: after it, at the latest, the piece is by itself.
+
+Blind spots
+    A gap thinner than the ray spacing does not part, and a bridge thinner than it in two directions does not join. A clamp that
+    pulls from one side alone (glue, vacuum, a screw through the piece) counts as not holding. A piece loose for a while and then
+    cut away whole.
+
+What to do
+    Leave bridges, or a floor that is cut last; clamp the piece, or take it out at a stop before it comes loose.
+
+Source
+    Removal along rays: see the algorithm note of the removal engine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from setwright.model.check import Meta
+from setwright.model.finding import Finding, Signal
+from setwright.prove.case import BLANK, ProveCase
+
+META = Meta("cut-loose", Signal.DANGER)
+
+
+def run(case: ProveCase) -> Iterator[Finding]:
+    """One finding a piece: DANGER when nothing holds it, CAUTION when it is clamped by itself."""
+    for piece in case.parted:
+        size = " x ".join(f"{side:.1f}" for side in piece.size)
+        x, y, z = piece.middle
+        what = f"{piece.volume / 1000.0:.3f} cm³, {size} mm about X{x:.1f} Y{y:.1f} Z{z:.1f}"
+        if piece.held:
+            text = f"the part is cut in two here at the latest; the smaller piece ({what}) is still clamped"
+            remedy = "check that every piece is clamped firmly by itself"
+            yield case.finding(META.slug, Signal.CAUTION, piece.row, text, body=BLANK, remedy=remedy)
+        else:
+            text = f"a piece comes loose here at the latest and nothing holds it: {what}"
+            remedy = "leave bridges or a thin floor, clamp it, or take it out at a stop before this line"
+            yield case.finding(META.slug, META.signal, piece.row, text, body=BLANK, remedy=remedy)

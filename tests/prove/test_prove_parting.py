@@ -1,0 +1,61 @@
+"""Pieces cut loose from a plate 100 x 50 x 20 in a vise: volume, place and line by hand."""
+
+import re
+
+import numpy as np
+import pytest
+
+from setwright.geometry.bodies import BoxShape
+from setwright.model.finding import Signal
+from setwright.prove.parting import parted
+from setwright.removal.field import field_of
+from tests.prove.conftest import Proving, said
+
+SLUG = "cut-loose"
+
+
+def around(depth: str, last: str) -> str:
+    """A square path of 30 about (50, 25) with an end mill 10; it leaves 20 x 20 inside. The last side is line 13."""
+    return f"G0 X35. Y10.\nZ5.\nG1 Z{depth} F300.\nX65.\nY40.\nX35.\nY{last}\nG0 Z5."
+
+
+def test_a_slug_cut_free_is_named_with_its_volume_and_the_line_that_frees_it(proving: Proving) -> None:
+    proof = proving(around("-20.5", "10."))
+    finding, = said(proof, SLUG)
+    assert (finding.signal, finding.line) == (Signal.DANGER, 13)
+    piece, = proof.case.parted
+    assert piece.volume == pytest.approx(20 * 20 * 20, abs=1e-6)
+    assert np.allclose(piece.middle, (50, 25, -10), atol=0.01)
+    assert np.allclose(piece.size, (20, 20, 20), atol=0.01)
+    assert not piece.held
+    assert re.search(r"8\.000 cm³", finding.text)
+
+
+@pytest.mark.parametrize("moves", [around("-19.7", "10."), around("-20.5", "22.")], ids=["floor of 0.3", "bridge of 2"])
+def test_a_floor_or_a_bridge_holds_it(proving: Proving, moves: str) -> None:
+    assert said(proving(moves), SLUG) == []
+
+
+def test_two_halves_that_are_both_clamped(proving: Proving) -> None:
+    """A slot right across at X60: 55 and 35 long remain, both between the jaws."""
+    proof = proving("G0 X60. Y-10.\nZ-20.5\nG1 Y60. F300.")
+    finding, = said(proof, SLUG)
+    assert (finding.signal, finding.line) == (Signal.CAUTION, 9)
+    assert proof.case.parted[0].volume == pytest.approx(35 * 50 * 20, rel=0.001)
+
+
+def test_blanks_that_begin_apart_are_not_parted() -> None:
+    two = field_of([BoxShape((0, 0, 0), (10, 10, 5)), BoxShape((15, 0, 0), (25, 10, 5))], pitch_mm=0.5)
+    assert parted(two, two, []) == ()
+
+
+def test_a_wall_thinner_than_the_pitch_still_joins() -> None:
+    """Two blocks 3 apart, joined by a wall 0.2 thick that rays along X and Z, 1 mm apart, pass by: those along Y cross it."""
+    whole = field_of(BoxShape((0, 0, 0), (20, 10, 10)), pitch_mm=1.0)
+    blocks = [BoxShape((0, 0, 0), (10, 10, 10)), BoxShape((13, 0, 0), (20, 10, 10))]
+    wall = BoxShape((10, 4.6, 0), (13, 4.8, 10))
+    apart, = parted(whole, field_of(blocks, pitch_mm=1.0), [])
+    assert apart.volume == pytest.approx(700, abs=1e-6)
+    assert parted(whole, field_of([*blocks, wall], pitch_mm=1.0), []) == ()
+    between_rays = BoxShape((10, 4.6, 4.6), (13, 4.8, 4.8))
+    assert len(parted(whole, field_of([*blocks, between_rays], pitch_mm=1.0), [])) == 1  # the stated blind spot
