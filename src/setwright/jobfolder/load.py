@@ -192,6 +192,7 @@ def _known(name: str, known: object, at: tuple[str | int, ...], what: str, where
 
 def _mesh_names(job: Job) -> list[str]:
     names = [setup.blank.mesh for setup in job.setup if setup.blank.mesh]
+    names += [setup.wanted.mesh for setup in job.setup if setup.wanted]
     for setup in job.setup:
         names += [mesh.mesh for mesh in (*setup.holding.meshes, *job.shop.holding[setup.holding.use].meshes)]
     return list(dict.fromkeys(names))

@@ -19,7 +19,7 @@ from setwright.model.tool import Tool
 
 __all__ = [
     "BOX_FACES", "Blank", "Bore", "Datum", "DatumZ", "Face", "Flat", "Guess", "Job", "JobInfo", "Preset", "RoundBlank", "Setup",
-    "SetupTool", "Shop", "Turn",
+    "SetupTool", "Shop", "Turn", "Wanted",
 ]  # fmt: skip
 
 Size = Annotated[Length, AfterValidator(positive)]
@@ -135,6 +135,18 @@ class SetupTool(Part):
     preset: Preset = Preset()
 
 
+class Wanted(Part):
+    """The part as it shall be after this setup: a closed mesh from a file of the job folder, moved by `shift` in W.
+
+    `within`: how far the simulated part may deviate from it either way.
+    """
+
+    mesh: Name
+    mesh_units: Literal["mm", "in"] = "mm"
+    shift: Point3 = (0.0, 0.0, 0.0)
+    within: Size = 0.05
+
+
 class Setup(Part):
     """One clamping of the part and the programs run in it.
 
@@ -153,6 +165,7 @@ class Setup(Part):
     datum: Datum
     tool: tuple[SetupTool, ...] = ()
     requirement: tuple[Requirement, ...] = ()
+    wanted: Wanted | None = None
 
     @model_validator(mode="after")
     def _distinct(self) -> Self:

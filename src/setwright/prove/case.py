@@ -15,6 +15,7 @@ from setwright.program.path import Path
 from setwright.prove.grip import GripLoss
 from setwright.prove.parting import PartedPiece
 from setwright.prove.plunges import Plunge
+from setwright.prove.wanted import Compared
 
 __all__ = ["BLANK", "Contact", "Feature", "Nearness", "Overtravel", "ProveCase"]
 
@@ -99,6 +100,7 @@ class ProveCase:
     plunges: tuple[Plunge, ...] = ()
     parted: tuple[PartedPiece, ...] = ()
     grip_losses: tuple[GripLoss, ...] = ()
+    wanted: Compared | None = None
     removed_by_tool: Mapping[int, float] = field(default_factory=dict)
     time_by_tool: Mapping[int, float] = field(default_factory=dict)
 

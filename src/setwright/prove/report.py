@@ -9,6 +9,7 @@ from typing import Any
 from setwright.model.finding import Signal, State
 from setwright.prove.case import Contact, Feature, Overtravel
 from setwright.prove.station import Proof
+from setwright.prove.wanted import Compared
 
 __all__ = ["plain", "plain_job", "verdict"]
 
@@ -53,10 +54,16 @@ def plain_job(proofs: Sequence[Proof], units: str) -> dict[str, Any]:
         "verdict": setups[0]["verdict"] if len(setups) == 1 else " ".join(f"{s['setup']}: {s['verdict']}" for s in setups),
         "blank_mm3": setups[0]["blank_mm3"], "removed_mm3": sum(setup["removed_mm3"] for setup in setups),
         "removed_by_tool": removed, "discretisation_mm3": max(setup["discretisation_mm3"] for setup in setups),
-        **joined, "time_s": None if None in total else sum(total), "grid_mm": max(setup["grid_mm"] for setup in setups),
+        **joined, "wanted": _worse([setup["wanted"] for setup in setups if setup["wanted"] is not None]),
+        "time_s": None if None in total else sum(total), "grid_mm": max(setup["grid_mm"] for setup in setups),
         "elapsed_s": sum(setup["elapsed_s"] for setup in setups), "guesses": [g for setup in setups for g in setup["guesses"]],
         "setups": setups,
     }  # fmt: skip
+
+
+def _worse(compared: Sequence[dict[str, Any]]) -> dict[str, Any] | None:
+    """The comparison with the greatest deviation; None if no setup states a wanted shape."""
+    return max(compared, key=lambda one: max(one["gouge_mm"], one["excess_mm"]), default=None)
 
 
 def plain(proof: Proof, units: str) -> dict[str, Any]:
@@ -80,6 +87,7 @@ def plain(proof: Proof, units: str) -> dict[str, Any]:
         ],
         "overtravel": [rows.overtravel(beyond) for beyond in proof.case.overtravel],
         "features": [_feature(feature, proof.kit.setup.name, per) for feature in proof.features],
+        "wanted": None if proof.case.wanted is None else rows.wanted(proof.case.wanted),
         "load": [
             {"tool": tool, "peak_kw": None, "peak_torque_nm": None, "peak_force_n": None, "mrr_mm3_min": rate}
             for tool, rate in proof.rates.items()
@@ -131,3 +139,15 @@ class _Rows:
     def overtravel(self, beyond: Overtravel) -> dict[str, Any]:
         return {"axis": beyond.axis, "beyond_mm": beyond.beyond_mm, "limit_mm": beyond.limit_mm, "wanted_mm": beyond.wanted_mm,
                 **self.place(beyond.row)}  # fmt: skip
+
+    def wanted(self, compared: Compared) -> dict[str, Any]:
+        """Place and line are those of the greater deviation; None where there is none, or no line made it."""
+        deviations = [one for one in (compared.gouge, compared.excess) if one is not None]
+        worse = max(deviations, key=lambda one: one.depth_mm, default=None)
+        return {
+            "within_mm": compared.within_mm,
+            "gouge_mm": compared.gouge.depth_mm if compared.gouge else 0.0,
+            "excess_mm": compared.excess.depth_mm if compared.excess else 0.0,
+            "at": list(worse.at) if worse else None,
+            "line": self._case.line_at(worse.row) if worse and worse.row >= 0 else None,
+        }

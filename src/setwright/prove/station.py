@@ -29,6 +29,7 @@ from setwright.prove.motions import moves_over_part, with_dog_legs
 from setwright.prove.parting import parted
 from setwright.prove.plunges import core_of, plunges, with_cores
 from setwright.prove.reading import read_setup
+from setwright.prove.wanted import against_wanted
 from setwright.read.station import Reading
 from setwright.read.timing import Timing
 from setwright.removal.cut import cut
@@ -121,7 +122,8 @@ def prove(
     near = nearness(moves, pieces, bodies, progress=progress)
     case = ProveCase(kit, truth, path, reading.lines, tuple(contacts), tuple(near), tuple(beyond), features,
                      plunges(done, cutting, core), parted(before, done.field, bodies),
-                     grip_losses(before, done.field, bodies), removed, reading.timing.by_tool)  # fmt: skip
+                     grip_losses(before, done.field, bodies), against_wanted(kit, done.field), removed,
+                     reading.timing.by_tool)  # fmt: skip
     findings = [*kit_findings(kit), *reading.findings, *run_checks("setwright.prove.checks", case, missing=_missing(kit))]
     placed = [replace(finding, setup=finding.setup or kit.setup.name) for finding in findings]
     return Proof(
