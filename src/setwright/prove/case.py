@@ -13,6 +13,7 @@ from setwright.model.finding import Finding, Signal
 from setwright.model.requirement import Size
 from setwright.program.path import Path
 from setwright.prove.grip import GripLoss
+from setwright.prove.margin import expanded_uncertainty
 from setwright.prove.parting import PartedPiece
 from setwright.prove.plunges import Plunge
 from setwright.prove.wanted import Compared
@@ -103,6 +104,17 @@ class ProveCase:
     wanted: Compared | None = None
     removed_by_tool: Mapping[int, float] = field(default_factory=dict)
     time_by_tool: Mapping[int, float] = field(default_factory=dict)
+
+    @property
+    def passes(self) -> tuple[Nearness, ...]:
+        """Where a group of the tool's parts comes nearest to a body it does not hit."""
+        hit = {(contact.body, "shank" if contact.part == "neck" else contact.part) for contact in self.contacts}
+        return tuple(near for near in self.nearness if near.row >= 0 and (near.body, near.part) not in hit)
+
+    @property
+    def expanded_mm(self) -> float:
+        """Expanded uncertainty of a distance between tool and holding, mm."""
+        return expanded_uncertainty(self.kit, self.truth)
 
     def station_at(self, row: int) -> int:
         """The tool in the spindle in a row."""

@@ -82,7 +82,8 @@ def plain(proof: Proof, units: str) -> dict[str, Any]:
         "disagreement_mm3": proof.rest.disagreement + proof.blank.disagreement,
         "contacts": [rows.contact(contact) for contact in proof.case.contacts],
         "clearance": [
-            {"bodies": [near.part, near.body], "least_mm": near.least_mm, "at_most_mm": near.at_most_mm, **rows.place(near.row)}
+            {"bodies": [near.part, near.body], "least_mm": near.least_mm, "at_most_mm": near.at_most_mm,
+             "margin_mm": near.least_mm - proof.case.expanded_mm, **rows.place(near.row)}
             for near in proof.case.nearness
         ],
         "overtravel": [rows.overtravel(beyond) for beyond in proof.case.overtravel],

@@ -1,0 +1,57 @@
+"""Passes over the fixed jaw, whose top is at Z-10, behind the plate: the distance is how high the tool's tip runs above it."""
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from setwright.kit.registers import nominal_truth
+from setwright.model.finding import Signal
+from setwright.prove.margin import expanded_uncertainty
+from setwright.prove.report import plain
+from tests.prove.conftest import JOB, Proving, said
+
+SLUG = "contact-within-uncertainty"
+VARIES = JOB.replace("corner = [0, 0, -20]", "corner = [0, 0, -20], varies = [0.1, 0.1, 0.3]")
+EXPANDED = 2 * math.hypot(0.3 / math.sqrt(3), 0.01)
+"""The blank's 0.3 evenly spread, and 0.01 of the tool's length as presets vary unless stated: 0.347."""
+
+
+def over_the_jaw(z: str) -> str:
+    return f"G0 X-10. Y60.\nZ{z}\nG1 X110. F300."
+
+
+def test_a_pass_within_the_uncertainty_is_a_warning_and_no_close_pass(proving: Proving) -> None:
+    proof = proving(over_the_jaw("-9.7"), job=VARIES)
+    finding, = said(proof, SLUG)
+    assert (finding.signal, finding.body, finding.tool) == (Signal.WARNING, "fixed jaw", 1)
+    assert finding.line in (8, 9)
+    assert finding.value == pytest.approx(0.3, abs=1e-6)
+    assert f"± {EXPANDED:.3f} mm" in finding.text
+    assert said(proof, "close-pass") == []
+    margins = [near["margin_mm"] for near in plain(proof, "mm")["clearance"] if near["bodies"] == ["cutter", "fixed jaw"]]
+    assert margins == pytest.approx([0.3 - EXPANDED], abs=1e-6)
+
+
+def test_beyond_it_the_pass_is_only_close_or_not_spoken_of(proving: Proving) -> None:
+    close = proving(over_the_jaw("-9.6"), job=VARIES)
+    assert said(close, SLUG) == []
+    assert [finding.value for finding in said(close, "close-pass")] == pytest.approx([0.4], abs=1e-6)
+    clear = proving(over_the_jaw("-7.9"), job=VARIES)
+    assert said(clear, SLUG) == said(clear, "close-pass") == []
+
+
+def test_a_certain_contact_is_not_also_a_possible_one(proving: Proving) -> None:
+    hit = proving(over_the_jaw("-11."), job=VARIES)
+    assert said(hit, "tool-into-holding")
+    assert [finding for finding in said(hit, SLUG) if finding.body == "fixed jaw"] == []
+
+
+def test_a_measured_offset_counts_and_an_expected_one_does_not(proving: Proving) -> None:
+    together = proving("G0 X0.", job=VARIES).kit
+    expected = nominal_truth(together)
+    assert expanded_uncertainty(together, expected) == pytest.approx(EXPANDED, rel=1e-12)
+    measured = replace(expected, source="touch", u_place=(0.5, 0.02, 0.02), u_length=0.0)
+    assert expanded_uncertainty(together, measured) == pytest.approx(2 * math.hypot(0.5, 0.1 / math.sqrt(3)), rel=1e-12)
+    level = replace(expected, source="touch", u_place=(0.0, 0.0, 0.04), u_length=0.03)
+    assert expanded_uncertainty(together, level) == pytest.approx(2 * math.sqrt(0.04**2 + 0.03**2 + 0.03), rel=1e-12)
