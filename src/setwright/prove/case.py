@@ -12,13 +12,14 @@ from setwright.kit.station import Kit
 from setwright.model.finding import Finding, Signal
 from setwright.model.requirement import Size
 from setwright.program.path import Path
+from setwright.prove.depths import DeepHole
 from setwright.prove.grip import GripLoss
 from setwright.prove.margin import expanded_uncertainty
 from setwright.prove.parting import PartedPiece
 from setwright.prove.plunges import Plunge
 from setwright.prove.wanted import Compared
 
-__all__ = ["BLANK", "Contact", "Feature", "Nearness", "Overtravel", "ProveCase"]
+__all__ = ["BLANK", "Contact", "Feature", "Nearness", "Overtravel", "ProveCase", "UnmadeFace"]
 
 BLANK = "blank"
 
@@ -87,6 +88,16 @@ class Feature:
 
 
 @dataclass(frozen=True, slots=True)
+class UnmadeFace:
+    """A face the program should make but does not cut: how far the blank's skin lies behind its stated plane, mm (0 for a bore);
+    `why` says why it could not be found at all."""
+
+    name: str
+    missing_mm: float = 0.0
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class ProveCase:
     """One proof's facts. Rows refer to `path`; `lines` holds each program's lines for excerpts."""
 
@@ -102,6 +113,8 @@ class ProveCase:
     parted: tuple[PartedPiece, ...] = ()
     grip_losses: tuple[GripLoss, ...] = ()
     wanted: Compared | None = None
+    deep_holes: tuple[DeepHole, ...] = ()
+    unmade: tuple[UnmadeFace, ...] = ()
     removed_by_tool: Mapping[int, float] = field(default_factory=dict)
     time_by_tool: Mapping[int, float] = field(default_factory=dict)
 

@@ -13,11 +13,11 @@ from setwright.base.errors import InputRefused
 from setwright.kit.station import Kit
 from setwright.model.job import BOX_FACES, Bore, Face, Flat
 from setwright.model.requirement import Requirement, Size
-from setwright.prove.case import Feature
-from setwright.removal.field import Field
+from setwright.prove.case import Feature, UnmadeFace
+from setwright.removal.field import BLANK, Field
 from setwright.removal.measure import BandRegion, BoxRegion, PlaneFit, RoundFit, fit_plane, fit_round, spacing
 
-__all__ = ["measure_requirements"]
+__all__ = ["measure_requirements", "unmade_faces"]
 
 _SEARCH_MM: Final = (0.02, 0.2, 2.0)
 """How far from its stated place a face is looked for: near first, so that a neighbour is not taken for it."""
@@ -37,6 +37,24 @@ class _Measured:
 def measure_requirements(kit: Kit, part: Field) -> tuple[Feature, ...]:
     """Every requirement of the setup as it comes out; one that cannot be measured says why, and is never passed."""
     return tuple(_feature(requirement, kit, part) for requirement in kit.setup.requirement)
+
+
+def unmade_faces(kit: Kit, part: Field) -> tuple[UnmadeFace, ...]:
+    """The faces stated as made that no motion cuts, or that are not found where they are stated."""
+    found = [_unmade(face, part) for face in kit.setup.face if face.made]
+    return tuple(face for face in found if face is not None)
+
+
+def _unmade(face: Face, part: Field) -> UnmadeFace | None:
+    try:
+        fit: PlaneFit | RoundFit = _round(face, part) if face.flat is None else _plane(face.flat, part)
+    except InputRefused as refusal:
+        return UnmadeFace(face.name, why=refusal.problems[0].what)
+    if any(motion != BLANK for motion in fit.motions):
+        return None
+    if face.flat is None or isinstance(fit, RoundFit):
+        return UnmadeFace(face.name)
+    return UnmadeFace(face.name, float(np.dot(fit.normal, face.flat.at)) - fit.offset)
 
 
 def _feature(requirement: Requirement, kit: Kit, part: Field) -> Feature:

@@ -23,7 +23,8 @@ from setwright.program.motions import moves_in_machine
 from setwright.program.path import Path
 from setwright.prove.case import Feature, ProveCase
 from setwright.prove.compute import Progress, Travel, blank_contacts, holding_contacts, nearness, overtravel
-from setwright.prove.features import measure_requirements
+from setwright.prove.depths import deep_holes
+from setwright.prove.features import measure_requirements, unmade_faces
 from setwright.prove.grip import grip_losses
 from setwright.prove.motions import moves_over_part, with_dog_legs
 from setwright.prove.parting import parted
@@ -120,10 +121,13 @@ def prove(
     removed = _by_tool(stations[done.motion], removed_by_motion)
     features = measure_requirements(kit, done.field)
     near = nearness(moves, pieces, bodies, progress=progress)
-    case = ProveCase(kit, truth, path, reading.lines, tuple(contacts), tuple(near), tuple(beyond), features,
-                     plunges(done, cutting, core), parted(before, done.field, bodies),
-                     grip_losses(before, done.field, bodies), against_wanted(kit, done.field), removed,
-                     reading.timing.by_tool)  # fmt: skip
+    case = ProveCase(
+        kit, truth, path, reading.lines, tuple(contacts), tuple(near), tuple(beyond), features,
+        plunges=plunges(done, cutting, core), deep_holes=deep_holes(done, cutting, order, kit.tools),
+        parted=parted(before, done.field, bodies), grip_losses=grip_losses(before, done.field, bodies),
+        unmade=unmade_faces(kit, done.field), wanted=against_wanted(kit, done.field),
+        removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
+    )  # fmt: skip
     findings = [*kit_findings(kit), *reading.findings, *run_checks("setwright.prove.checks", case, missing=_missing(kit))]
     placed = [replace(finding, setup=finding.setup or kit.setup.name) for finding in findings]
     return Proof(

@@ -1,0 +1,52 @@
+"""A face that the program should make is still the blank's skin, or lies in the air.
+
+What silence proves
+    Every face stated as made by the program, within 2 mm of its place, is cut by at least one motion.
+
+Why it matters
+    The tool passes over a blank that is too small, or the operation is missing: the face keeps its saw marks, and sizes measured
+    from it are the blank's.
+
+How it decides
+    A plane or a circle is fitted to the ray ends at the face's stated place; if no motion made any of them, nothing cuts it, and
+    how far the blank's skin lies behind the stated plane says how much is missing.
+
+Blind spots
+    A face that is cut in part. Faces that are not stated; bores are only looked for, not judged by depth.
+
+What to do
+    Check the blank's size and corner and where Z zero is; if the face is there before the program, state made = false.
+
+Source
+    Least squares on ray ends: see the algorithm note of the removal engine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from setwright.base.tolerance import SAME_PLACE_MM
+from setwright.model.check import Meta
+from setwright.model.finding import Finding, Signal, State
+from setwright.prove.case import ProveCase
+
+META = Meta("face-not-made", Signal.WARNING)
+
+
+def run(case: ProveCase) -> Iterator[Finding]:
+    """One finding a face that is not cut, or cannot be found."""
+    setup = case.kit.setup.name
+    for face in case.unmade:
+        if face.why:
+            text = f"face “{face.name}” could not be found where it should be made: {face.why}"
+            remedy = "check where the face is stated to lie; a face that is not found is not passed"
+            yield Finding(slug=META.slug, signal=Signal.CAUTION, state=State.UNDECIDED, setup=setup, text=text, remedy=remedy)
+        elif face.missing_mm > SAME_PLACE_MM:
+            text = f"the blank is {face.missing_mm:.3f} mm too small for face “{face.name}”: the cut goes through air"
+            remedy = "check the blank's size and corner, and where zero is on it"
+            yield Finding(slug=META.slug, signal=META.signal, setup=setup, text=text, remedy=remedy, value=face.missing_mm,
+                          unit="mm")  # fmt: skip
+        else:
+            text = f"no line cuts face “{face.name}”: what is there is the blank's own skin"
+            remedy = "add the cut, or state made = false if the face is there before the program"
+            yield Finding(slug=META.slug, signal=META.signal, setup=setup, text=text, remedy=remedy)
