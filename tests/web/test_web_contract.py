@@ -12,9 +12,10 @@ from fastapi.testclient import TestClient
 
 from setwright.base.errors import InputRefused, LimitReached, Problem, SetwrightError
 from setwright.base.span import Span
+from setwright.model.answer import refusal_document
 from setwright.record import refusals as of_record
 from setwright.web import refusals as of_web
-from setwright.web.answers import add_handlers, encoded, refusal_document
+from setwright.web.answers import add_handlers, encoded
 from setwright.web.refusals import status_of
 from setwright.web.scene import columns
 from tests.web.snapshot import SNAPSHOT, contract

@@ -7,7 +7,6 @@ With --json exactly one document goes to stdout; everything for people goes to s
 from __future__ import annotations
 
 import json
-import math
 import os
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -18,17 +17,15 @@ import typer
 from rich.console import Console
 from rich.text import Text
 
-from setwright import __version__
 from setwright.base.errors import Cancelled, InputRefused, Problem
-from setwright.base.span import Span
+from setwright.model.answer import document, finite, refusal_document, refusal_findings
 from setwright.model.finding import Finding, Signal, State, worst_first
 
 __all__ = [
-    "SCHEMA", "Answer", "Asked", "Color", "Json", "Quiet", "SetupName", "Units", "answer", "ask", "guarded", "refuse",
+    "Answer", "Asked", "Color", "Json", "Quiet", "SetupName", "Units", "answer", "ask", "guarded", "refuse",
     "refuse_after", "say_findings",
 ]  # fmt: skip
 
-SCHEMA = 1
 Json = Annotated[bool, typer.Option("--json", help="One JSON document on stdout; everything for people on stderr.")]
 Units = Annotated[str | None, typer.Option("--units", help="Show lengths in mm or inch; the job's own units otherwise.",
                                            metavar="mm|inch")]  # fmt: skip
@@ -83,7 +80,7 @@ def answer(asked: Asked, given: Answer) -> NoReturn:
 
 def refuse_after(asked: Asked, given: Answer, problems: Sequence[Problem]) -> NoReturn:
     """Answer as far as it goes, then say what stopped it; status 2."""
-    findings = (*given.findings, *(_refusal(problem) for problem in problems))
+    findings = (*given.findings, *refusal_findings(problems))
     if asked.json:
         print(_json(asked, Answer(given.job, {"refused": True, **given.document}, findings)))
     sys.stdout.flush()
@@ -96,24 +93,8 @@ def refuse_after(asked: Asked, given: Answer, problems: Sequence[Problem]) -> No
 
 
 def _json(asked: Asked, given: Answer) -> str:
-    document = {
-        "schema": SCHEMA, "command": asked.command, "version": __version__, "job": given.job, "units": asked.units,
-        **given.document, "findings": [finding.as_plain() for finding in worst_first(list(given.findings))],
-    }  # fmt: skip
-    return json.dumps(_finite(document), indent=1, ensure_ascii=False, allow_nan=False)
-
-
-def _finite(value: Any) -> Any:
-    """JSON has no NaN: what is not a number is null."""
-    if isinstance(value, float):
-        return value if math.isfinite(value) else None
-    if isinstance(value, Mapping):
-        return {str(key): _finite(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [_finite(item) for item in value]
-    if hasattr(value, "tolist"):
-        return _finite(value.tolist())
-    return value
+    whole = document(asked.command, given.document, job=given.job, units=asked.units, findings=given.findings)
+    return json.dumps(finite(whole), indent=1, ensure_ascii=False, allow_nan=False)
 
 
 def guarded(command: str, work: Callable[[], None], *, as_json: bool) -> None:
@@ -134,17 +115,8 @@ def refuse(command: str, refusal: InputRefused, *, as_json: bool) -> NoReturn:
     count = len(refusal.problems)
     print(f"\nRefused: {count} problem{'s' if count > 1 else ''} in the input. Nothing was written.", file=sys.stderr)
     if as_json:
-        document = {"schema": SCHEMA, "command": command, "version": __version__, "job": "", "units": "mm", "refused": True,
-                    "findings": [_refusal(problem).as_plain() for problem in refusal.problems]}  # fmt: skip
-        print(json.dumps(document, indent=1, ensure_ascii=False))
+        print(json.dumps(finite(refusal_document(command, refusal)), indent=1, ensure_ascii=False))
     raise typer.Exit(2)
-
-
-def _refusal(problem: Problem) -> Finding:
-    span = problem.span or Span("")
-    text = ", ".join(part for part in (problem.what, problem.why) if part)
-    return Finding(slug="input-refused", signal=Signal.DANGER, text=text, remedy=problem.remedy, file=span.file, line=span.line,
-                   column=span.column, excerpt=span.excerpt())  # fmt: skip
 
 
 _STYLE = {Signal.DANGER: "bold white on red", Signal.WARNING: "bold black on dark_orange", Signal.CAUTION: "bold black on yellow",

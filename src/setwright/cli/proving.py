@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from setwright.base.jit import compiled_before, remember_compiled
 from setwright.cli.common import Asked
 from setwright.cli.progress import Bar
-from setwright.model.finding import Finding, Signal
+from setwright.model.finding import Finding
 
 if TYPE_CHECKING:
     from setwright.jobfolder.load import JobFolder
@@ -52,21 +52,13 @@ class Proving:
         return proofs
 
     def _truth(self, kit: Kit) -> Truth:
-        from setwright.kit.registers import nominal_truth
-        from setwright.touch.station import Wanted, touch
+        from setwright.touch.measured import truth_of
 
-        name = kit.setup.name
-        if self.nominal or not any(contact.setup == name for contact in self.folder.job.readings.contact):
-            return nominal_truth(kit)
-        result = touch(kit, wanted=Wanted.AS_FAR)
-        self.touched[name] = result
-        if not result.open_axes:
-            return result.truth()
-        axes = ", ".join(axis.upper() for axis in result.open_axes)
-        text = f"the readings do not fix {axes}; proved on the expected place instead"
-        self.findings.append(Finding(slug="readings-incomplete", signal=Signal.CAUTION, setup=name, text=text,
-                                     remedy="see what is missing with: setwright touch"))  # fmt: skip
-        return nominal_truth(kit)
+        measured = truth_of(kit, nominal=self.nominal)
+        if measured.result is not None:
+            self.touched[kit.setup.name] = measured.result
+        self.findings.extend(measured.findings)
+        return measured.truth
 
 
 def until_place(text: str | None, folder: JobFolder) -> tuple[str, int] | None:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
-import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any, Final
 
 from fastapi import FastAPI, Request
@@ -13,60 +12,19 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
 
-from setwright import __version__
 from setwright.base.errors import InputRefused, Problem, SetwrightError
-from setwright.base.span import Span
-from setwright.model.finding import Finding, Signal, worst_first
+from setwright.model.answer import finite, refusal_document
 from setwright.web.refusals import status_of
 
-__all__ = ["JSON_TYPE", "SCHEMA", "add_handlers", "document", "encoded", "refusal_document", "refusal_findings", "said"]
+__all__ = ["JSON_TYPE", "add_handlers", "encoded", "said"]
 
-SCHEMA: Final = 1
 JSON_TYPE: Final = "application/json"
 _log = logging.getLogger("setwright.web")
 
 
-def document(
-    command: str, body: Mapping[str, Any], *, job: str = "", units: str = "mm", findings: Iterable[Finding] = ()
-) -> dict[str, Any]:
-    """A station's answer with the keys every answer has."""
-    ordered = [finding.as_plain() for finding in worst_first(list(findings))]
-    return {"schema": SCHEMA, "command": command, "version": __version__, "job": job, "units": units, **body, "findings": ordered}
-
-
-def refusal_findings(problems: Iterable[Problem]) -> list[Finding]:
-    """Problems as findings."""
-    return [_finding(problem) for problem in problems]
-
-
-def _finding(problem: Problem) -> Finding:
-    span = problem.span or Span("")
-    text = ", ".join(part for part in (problem.what, problem.why) if part)
-    return Finding(slug="input-refused", signal=Signal.DANGER, text=text, remedy=problem.remedy, file=span.file, line=span.line,
-                   column=span.column, excerpt=span.excerpt(), body=problem.key)  # fmt: skip
-
-
-def refusal_document(command: str, refusal: InputRefused, *, job: str = "") -> dict[str, Any]:
-    """A refusal as a document; findings in the order of the input."""
-    findings = [finding.as_plain() for finding in refusal_findings(refusal.problems)]
-    return document(command, {"refused": True}, job=job) | {"findings": findings}
-
-
 def encoded(value: Any) -> bytes:
     """JSON; what is not a number becomes null."""
-    return json.dumps(_finite(value), ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
-
-
-def _finite(value: Any) -> Any:
-    if isinstance(value, float):
-        return value if math.isfinite(value) else None
-    if isinstance(value, Mapping):
-        return {str(key): _finite(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [_finite(item) for item in value]
-    if hasattr(value, "tolist"):
-        return _finite(value.tolist())
-    return value
+    return json.dumps(finite(value), ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
 
 
 def said(value: Any, *, status: int = 200, headers: Mapping[str, str] | None = None) -> Response:

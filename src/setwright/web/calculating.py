@@ -11,6 +11,7 @@ from anyio.to_thread import run_sync
 
 from setwright.base.digest import digest_document
 from setwright.base.errors import InputRefused
+from setwright.model.answer import refusal_findings
 from setwright.record.artefacts import Artefact, keep_artefact
 from setwright.record.calculations import (
     Calculation,
@@ -22,7 +23,6 @@ from setwright.record.calculations import (
 )
 from setwright.record.jobs import Revision, revision_files
 from setwright.record.store import Record
-from setwright.web.answers import refusal_findings
 from setwright.web.work import STATIONS, Task
 from setwright.web.workers import Outcome, Watched, Workers
 

@@ -10,7 +10,8 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from setwright.base.errors import InputRefused, LimitReached
-from setwright.web.answers import JSON_TYPE, encoded, refusal_document
+from setwright.model.answer import refusal_document
+from setwright.web.answers import JSON_TYPE, encoded
 
 __all__ = ["BodyLimit", "BrowserRules", "KnownHosts"]
 

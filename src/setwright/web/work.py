@@ -15,9 +15,10 @@ from typing import TYPE_CHECKING, Any, Final
 from setwright.base.errors import InputRefused
 from setwright.base.span import Span
 from setwright.jobfolder.load import JobFolder, setup_numbered
-from setwright.model.finding import Finding, Signal
+from setwright.model.answer import document, refusal_findings
+from setwright.model.finding import Finding
 from setwright.record.folder import opened
-from setwright.web.answers import JSON_TYPE, document, encoded, refusal_findings
+from setwright.web.answers import JSON_TYPE, encoded
 
 if TYPE_CHECKING:
     from setwright.kit.registers import Truth
@@ -123,21 +124,13 @@ class _Work:
         return made
 
     def _truth(self, kit: Kit) -> Truth:
-        from setwright.kit.registers import nominal_truth
-        from setwright.touch.station import Wanted, touch
+        from setwright.touch.measured import truth_of
 
-        name = kit.setup.name
-        if self.nominal or not any(contact.setup == name for contact in self.folder.job.readings.contact):
-            return nominal_truth(kit)
-        result = touch(kit, wanted=Wanted.AS_FAR)
-        self.touched[name] = result
-        if not result.open_axes:
-            return result.truth()
-        axes = ", ".join(axis.upper() for axis in result.open_axes)
-        text = f"the readings do not fix {axes}; proved on the expected place instead"
-        remedy = "see at station Touch what is missing"
-        self.findings.append(Finding(slug="readings-incomplete", signal=Signal.CAUTION, setup=name, text=text, remedy=remedy))
-        return nominal_truth(kit)
+        measured = truth_of(kit, nominal=self.nominal)
+        if measured.result is not None:
+            self.touched[kit.setup.name] = measured.result
+        self.findings.extend(measured.findings)
+        return measured.truth
 
 
 def _place(text: str | None, folder: JobFolder) -> tuple[str, int] | None:

@@ -12,6 +12,7 @@ from setwright.jobfolder.document import decode
 from setwright.jobfolder.load import JobFolder, setup_numbered
 from setwright.kit.registers import control_registers, nominal_truth
 from setwright.kit.station import Kit, kit
+from setwright.model.answer import document, refusal_findings
 from setwright.model.finding import Finding
 from setwright.read.station import Reading, profile_of, read
 from setwright.record import folder
@@ -19,7 +20,7 @@ from setwright.record.jobs import Revision, find_revision, job_folder, revise, r
 from setwright.record.readings import ReadingKind, add_reading, change_reading, readings_in, remove_reading
 from setwright.record.store import Record
 from setwright.touch.station import Wanted, touch
-from setwright.web.answers import document, refusal_findings, said
+from setwright.web.answers import said
 from setwright.web.routes.common import BasedOn, JobName, RevisionNumber, SetupName, audited, etag
 from setwright.web.scene import COLUMNS_TYPE, kit_scene, path_columns
 from setwright.web.signin import RecordOf, Setter, Viewer, Who
