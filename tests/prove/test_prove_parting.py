@@ -5,7 +5,7 @@ import re
 import numpy as np
 import pytest
 
-from setwright.geometry.bodies import BoxShape
+from setwright.geometry.bodies import Body, BodyRole, BoxShape
 from setwright.model.finding import Signal
 from setwright.prove.parting import parted
 from setwright.removal.field import field_of
@@ -47,6 +47,18 @@ def test_two_halves_that_are_both_clamped(proving: Proving) -> None:
 def test_blanks_that_begin_apart_are_not_parted() -> None:
     two = field_of([BoxShape((0, 0, 0), (10, 10, 5)), BoxShape((15, 0, 0), (25, 10, 5))], pitch_mm=0.5)
     assert parted(two, two, []) == ()
+
+
+def test_a_body_on_one_side_does_not_hold_a_piece_and_two_opposite_ones_do() -> None:
+    whole = field_of(BoxShape((0, 0, 0), (20, 10, 10)), pitch_mm=1.0)
+    apart = field_of([BoxShape((0, 0, 0), (10, 10, 10)), BoxShape((13, 0, 0), (20, 10, 10))], pitch_mm=1.0)
+    behind = Body("behind", BodyRole.HOLDING, BoxShape((14, 10, 2), (18, 15, 8)))
+    in_front = Body("in front", BodyRole.HOLDING, BoxShape((14, -5, 2), (18, 0, 8)))
+    beside = Body("beside", BodyRole.HOLDING, BoxShape((20, 0, 2), (25, 10, 8)))
+    held = [[behind], [behind, beside], [behind, in_front]]
+    first = [parted(whole, apart, bodies)[0] for bodies in held]
+    assert not any(piece.held for piece in first)
+    assert [piece.volume for piece in first] == pytest.approx([700, 700, 1000], abs=1e-6)  # clamped, it is the larger that is loose
 
 
 def test_a_wall_thinner_than_the_pitch_still_joins() -> None:

@@ -22,8 +22,9 @@ def test_a_face_that_is_cut_is_not_spoken_of(proving: Proving) -> None:
 
 
 def test_a_blank_too_small_leaves_the_face_in_the_air(proving: Proving) -> None:
-    """The cut runs at Z0.5, the blank ends at Z0."""
-    finding, = said(proving(ACROSS.format(z="0.5"), job=with_face(flat(0.5))), SLUG)
+    """The cut runs at Z1.5, the blank ends at Z1."""
+    higher = JOB.replace("corner = [0, 0, -20]", "corner = [0, 0, -19]")
+    finding, = said(proving(ACROSS.format(z="1.5"), job=with_face(flat(1.5), higher)), SLUG)
     assert (finding.signal, finding.setup) == (Signal.WARNING, "first side")
     assert finding.value == pytest.approx(0.5, abs=1e-9)
     assert "0.500 mm too small" in finding.text

@@ -50,15 +50,17 @@ def test_a_slot_too_deep_is_a_gouge_of_its_line(proving: Proving) -> None:
     assert answer["at"][2] == pytest.approx(-4.0, abs=1e-9)
 
 
-def test_a_slot_too_shallow_leaves_metal(proving: Proving) -> None:
-    finding, = said(proving(SLOT, job=WITH, files={"wanted.stl": plate(4.3)}), "excess")
+@pytest.mark.parametrize("over", [0.3, 0.06])
+def test_a_slot_too_shallow_leaves_metal(proving: Proving, over: float) -> None:
+    finding, = said(proving(SLOT, job=WITH, files={"wanted.stl": plate(4.0 + over)}), "excess")
     assert (finding.signal, finding.line) == (Signal.CAUTION, 9)
-    assert finding.value == pytest.approx(0.3, abs=1e-5)
+    assert finding.value == pytest.approx(over, abs=1e-5)
 
 
-def test_a_slot_beside_its_place_is_both(proving: Proving) -> None:
-    """0.2 too far back: as much is missing on one wall as is left on the other, and the tolerance decides."""
-    files = {"wanted.stl": plate(4.0, middle=24.8)}
+@pytest.mark.parametrize("middle", [24.8, 25.2])
+def test_a_slot_beside_its_place_is_both(proving: Proving, middle: float) -> None:
+    """0.2 off: as much is missing on one wall as is left on the other, and the tolerance decides."""
+    files = {"wanted.stl": plate(4.0, middle=middle)}
     proof = proving(SLOT, job=WITH, files=files)
     assert [said(proof, slug)[0].value for slug in ("gouge", "excess")] == pytest.approx([0.2, 0.2], abs=1e-5)
     assert said(proving(SLOT, job=WITH.replace("stl\" }", "stl\", within = 0.21 }"), files=files), "gouge") == []
@@ -78,8 +80,9 @@ def test_a_cut_that_is_forgotten_is_said_without_a_line(proving: Proving) -> Non
 
 def test_a_file_in_inches_and_shifted(proving: Proving) -> None:
     job = WITH.replace('stl" }', 'stl", mesh_units = "in", shift = [0, 0, 0.1] }')
-    finding, = said(proving(SLOT, job=job, files={"wanted.stl": plate(4.1, millimetre=1 / 25.4)}), "gouge")
-    assert finding.value == pytest.approx(0.1, abs=1e-4)  # its top stands 0.1 over the blank, its floor is right
+    proof = proving(SLOT, job=job, files={"wanted.stl": plate(4.1, millimetre=1 / 25.4)})
+    both = [said(proof, slug)[0].value for slug in ("gouge", "excess")]
+    assert both == pytest.approx([0.1, 0.1], abs=1e-4)  # its top stands 0.1 over the blank, its underside over the blank's
 
 
 def test_an_open_mesh_is_refused(proving: Proving) -> None:
