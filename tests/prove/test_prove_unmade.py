@@ -3,6 +3,7 @@
 import pytest
 
 from setwright.model.finding import Signal, State
+from setwright.prove.station import prove
 from tests.prove.conftest import JOB, Proving, said
 
 SLUG = "face-not-made"
@@ -46,3 +47,10 @@ def test_a_bore_that_is_cut_or_not_there(proving: Proving) -> None:
     assert said(proving("G0 X50. Y25.\nZ5.\nG1 Z-6. F300.", job=with_face(bore)), SLUG) == []
     finding, = said(proving("G0 X50. Y25.", job=with_face(bore)), SLUG)
     assert finding.state is State.UNDECIDED
+
+
+def test_part_of_a_program_is_not_blamed_for_what_comes_later(proving: Proving) -> None:
+    proof = proving(ACROSS.format(z="-1."), job=with_face(flat(-1.0)))
+    early = prove(proof.kit, proof.truth, pitch_mm=1.0, until=("plate.nc", 7))
+    assert early.case.unmade
+    assert said(early, SLUG) == []

@@ -99,7 +99,8 @@ class UnmadeFace:
 
 @dataclass(frozen=True, slots=True)
 class ProveCase:
-    """One proof's facts. Rows refer to `path`; `lines` holds each program's lines for excerpts."""
+    """One proof's facts. Rows refer to `path`; `lines` holds each program's lines for excerpts; `whole`: the program was run to its
+    end, so that what is not made by then is not made at all."""
 
     kit: Kit
     truth: Truth
@@ -115,6 +116,7 @@ class ProveCase:
     wanted: Compared | None = None
     deep_holes: tuple[DeepHole, ...] = ()
     unmade: tuple[UnmadeFace, ...] = ()
+    whole: bool = True
     removed_by_tool: Mapping[int, float] = field(default_factory=dict)
     time_by_tool: Mapping[int, float] = field(default_factory=dict)
 

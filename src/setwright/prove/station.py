@@ -126,7 +126,7 @@ def prove(
         plunges=plunges(done, cutting, core), deep_holes=deep_holes(done, cutting, order, kit.tools),
         parted=parted(before, done.field, bodies), grip_losses=grip_losses(before, done.field, bodies),
         unmade=unmade_faces(kit, done.field), wanted=against_wanted(kit, done.field),
-        removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
+        whole=until is None and not reading.problems, removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
     )  # fmt: skip
     findings = [*kit_findings(kit), *reading.findings, *run_checks("setwright.prove.checks", case, missing=_missing(kit))]
     placed = [replace(finding, setup=finding.setup or kit.setup.name) for finding in findings]

@@ -2,7 +2,7 @@
 
 What silence proves
     Where rays end on the simulated part, its surface lies nowhere further outside the wanted shape than the stated tolerance, for
-    the offsets and tool sizes of this proof. Without a wanted shape in the setup it proves nothing.
+    the offsets and tool sizes of this proof. Without a wanted shape in the setup, or on part of a program, it proves nothing.
 
 Why it matters
     A corner the tool could not reach, a forgotten operation or a wrong radius leaves a part that does not fit.
@@ -35,7 +35,7 @@ META = Meta("excess", Signal.CAUTION)
 
 def run(case: ProveCase) -> Iterator[Finding]:
     """The highest one."""
-    if case.wanted is None or case.wanted.excess is None:
+    if not case.whole or case.wanted is None or case.wanted.excess is None:
         return
     excess = case.wanted.excess
     x, y, z = excess.at

@@ -1,7 +1,8 @@
 """A face that the program should make is still the blank's skin, or lies in the air.
 
 What silence proves
-    Every face stated as made by the program, within 2 mm of its place, is cut by at least one motion.
+    Every face stated as made by the program, within 2 mm of its place, is cut by at least one motion. On part of a program it
+    proves nothing.
 
 Why it matters
     The tool passes over a blank that is too small, or the operation is missing: the face keeps its saw marks, and sizes measured
@@ -36,7 +37,7 @@ META = Meta("face-not-made", Signal.WARNING)
 def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a face that is not cut, or cannot be found."""
     setup = case.kit.setup.name
-    for face in case.unmade:
+    for face in case.unmade if case.whole else ():
         if face.why:
             text = f"face “{face.name}” could not be found where it should be made: {face.why}"
             remedy = "check where the face is stated to lie; a face that is not found is not passed"
