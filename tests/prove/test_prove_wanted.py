@@ -7,9 +7,9 @@ import pytest
 import trimesh
 
 from setwright.base.errors import InputRefused
+from setwright.clearance.nearest import nearest_distance
 from setwright.geometry.bodies import BoxShape, MeshShape
 from setwright.model.finding import Signal
-from setwright.prove.nearest import nearest_distance
 from setwright.prove.report import plain_job
 from setwright.prove.wanted import compare
 from setwright.removal.field import field_of

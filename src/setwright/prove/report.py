@@ -18,6 +18,7 @@ def verdict(proof: Proof) -> str:
     """The answer in one sentence: what was found, what could not be decided, and what it all rests on."""
     dangers = sum(finding.signal is Signal.DANGER for finding in proof.findings)
     missed = sum(finding.slug == "requirement-missed" and finding.state is State.FOUND for finding in proof.findings)
+    warned = sum(finding.signal is Signal.WARNING and finding.state is State.FOUND for finding in proof.findings)
     undecided = sum(finding.state is State.UNDECIDED for finding in proof.findings)
     if proof.stopped:
         head = f"NOT PROVED beyond {proof.stopped[-1].span or 'the start'}: something in the program is not understood"
@@ -27,6 +28,8 @@ def verdict(proof: Proof) -> str:
         head = f"DANGER: {_count(dangers, 'finding')} that would hurt machine, tool or part"
     elif missed:
         head = f"Nothing hits, but {_count(missed, 'requirement')} of the drawing would be missed"
+    elif warned:
+        head = f"Nothing hits, but {_count(warned, 'WARNING')} may spoil the part"
     else:
         head = "Nothing hits" + (", and every requirement comes out" if proof.features and not undecided else "")
     rest = [_count(undecided, "thing") + " undecided"] if undecided else []

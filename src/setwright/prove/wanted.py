@@ -13,10 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from setwright.clearance.nearest import nearest_distance
 from setwright.geometry.bodies import MeshShape
 from setwright.geometry.meshes import read_mesh
 from setwright.kit.station import Kit
-from setwright.prove.nearest import nearest_distance
 from setwright.removal.field import Field
 from setwright.removal.fill import inside_spans
 

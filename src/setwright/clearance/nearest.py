@@ -9,9 +9,11 @@ from numpy.typing import NDArray
 
 from setwright.base.jit import kernel
 from setwright.clearance.tree import DEEPEST, grow
-from setwright.removal.arrays import Floats, Ints
 
 __all__ = ["nearest_distance"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 
 def nearest_distance(
