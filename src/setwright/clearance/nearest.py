@@ -13,7 +13,7 @@ from setwright.clearance.tree import DEEPEST, grow
 __all__ = ["nearest_distance"]
 
 Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
+Ints = NDArray[np.int32]
 
 
 def nearest_distance(
