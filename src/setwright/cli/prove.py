@@ -114,12 +114,7 @@ def _say_features(asked: Asked, features: tuple[Feature, ...]) -> None:
 
 
 def _word(feature: Feature) -> str:
-    if feature.deviation is None:
-        return "undecided"
-    if not feature.toleranced:
-        return ""
-    inside = feature.size.lower - feature.bound_mm <= feature.deviation <= feature.size.upper + feature.bound_mm
-    return "in" if inside else "OUT"
+    return {"measured": "", "out": "OUT"}.get(feature.state, feature.state)
 
 
 def _say_tools(asked: Asked, proof: Proof) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from setwright.base.span import Span
+from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.kit.registers import Truth
 from setwright.kit.station import Kit
 from setwright.model.finding import Finding, Signal
@@ -85,6 +86,26 @@ class Feature:
     def toleranced(self) -> bool:
         """Whether the drawing gives limits at all."""
         return self.size.upper > self.size.lower
+
+    @property
+    def beyond_mm(self) -> float | None:
+        """How far outside its limits it lies (negative: inside), mm; None where there is nothing to compare."""
+        if self.deviation is None or not self.toleranced:
+            return None
+        return max(self.size.lower - self.deviation, self.deviation - self.size.upper)
+
+    @property
+    def state(self) -> str:
+        """ "in" or "out" only where the bound leaves no doubt (a size on its limit is in), else "undecided"; "measured" where the
+        drawing gives no limits."""
+        if self.deviation is None:
+            return "undecided"
+        if self.beyond_mm is None:
+            return "measured"
+        doubt = self.bound_mm if self.bound_mm > SAME_PLACE_MM else 0.0
+        if self.beyond_mm + doubt <= SAME_PLACE_MM:
+            return "in"
+        return "out" if self.beyond_mm > doubt else "undecided"
 
 
 @dataclass(frozen=True, slots=True)

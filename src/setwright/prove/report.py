@@ -110,15 +110,11 @@ def plain(proof: Proof, units: str) -> dict[str, Any]:
 def _feature(feature: Feature, setup: str, per: float) -> dict[str, Any]:
     deviation = feature.deviation
     tolerance = [feature.size.lower / per, feature.size.upper / per] if feature.toleranced else None
-    state = "undecided"
-    if deviation is not None:
-        inside = feature.size.lower - feature.bound_mm <= deviation <= feature.size.upper + feature.bound_mm
-        state = "measured" if not feature.toleranced else "in" if inside else "out"
     return {
         "name": feature.name, "setup": setup, "nominal": feature.size.nominal / per,
         "simulated": None if feature.simulated is None else feature.simulated / per,
         "deviation": None if deviation is None else deviation / per, "tolerance": tolerance, "bound": feature.bound_mm / per,
-        "state": state, "why": feature.why,
+        "state": feature.state, "why": feature.why,
     }  # fmt: skip
 
 

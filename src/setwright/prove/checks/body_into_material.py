@@ -8,10 +8,11 @@ Why it matters
 
 How it decides
     The swept volume of every neck, shank, holder and nose is intersected with the metal left so far (its own cutter removes first
-    within the same motion), exactly along every ray; overlap deeper than a nanometre counts.
+    within the same motion), exactly along every ray; overlap deeper than a nanometre counts. A tool without a described holder
+    is undecided.
 
 Blind spots
-    Holders the shop has not described; chips; a tool that hangs out less than stated.
+    Chips; a tool that hangs out less than stated.
 
 What to do
     Let the tool stick out further, take a tool with a longer or relieved neck, or cut in smaller depths.
@@ -25,7 +26,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from setwright.model.check import Meta
-from setwright.model.finding import Finding, Signal
+from setwright.model.finding import Finding, Signal, State
 from setwright.prove.case import BLANK, ProveCase
 from setwright.prove.wording import how_deep
 
@@ -33,7 +34,14 @@ META = Meta("body-into-material", Signal.DANGER)
 
 
 def run(case: ProveCase) -> Iterator[Finding]:
-    """One finding a tool and part."""
+    """One finding a tool and part, and one for each tool whose holder nobody has described."""
+    for station in case.removed_by_tool:
+        hung = case.kit.tools.get(station)
+        if hung is not None and not hung.has_holder:
+            text = f"undecided: the holder of T{station} {hung.tool.name} is not described, so nothing is known of what it meets"
+            remedy = "write its steps as holder = [...] in the tool's file"
+            yield Finding(slug=META.slug, signal=Signal.CAUTION, state=State.UNDECIDED, text=text, remedy=remedy, tool=station,
+                          setup=case.kit.setup.name)  # fmt: skip
     for contact in case.contacts:
         if contact.body != BLANK or contact.part == "cutter":
             continue

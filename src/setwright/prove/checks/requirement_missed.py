@@ -9,7 +9,7 @@ Why it matters
 
 How it decides
     The feature is fitted to exact ray ends on the simulated part, with its own error bound. Outside the limits by more than the
-    bound is missed; a requirement whose face is not there is undecided.
+    bound is missed; one whose bound reaches across a limit, or whose face is not there, is undecided.
 
 Blind spots
     Deflection, run-out, wear, heat; faces outside the region stated for them.
@@ -41,14 +41,14 @@ def run(case: ProveCase) -> Iterator[Finding]:
             remedy = "check where the face is stated to lie; an unmeasured requirement is not passed"
             yield Finding(slug=META.slug, signal=Signal.CAUTION, state=State.UNDECIDED, setup=setup, text=text, remedy=remedy)
             continue
-        if not feature.toleranced:
-            continue
-        low, high = feature.size.lower - feature.deviation, feature.deviation - feature.size.upper
-        beyond = max(low, high)
-        if beyond > feature.bound_mm:
+        if feature.state == "undecided":
+            text = f"“{feature.name}” comes out at {feature.simulated:.3f} ± {feature.bound_mm:.3f} mm: too near its limit to tell"
+            remedy = "its face is uneven on the simulated part: see whether all of it is cut, and by one tool"
+            yield Finding(slug=META.slug, signal=Signal.CAUTION, state=State.UNDECIDED, setup=setup, text=text, remedy=remedy)
+        elif feature.state == "out" and feature.beyond_mm is not None:
             limits = f"{feature.size.nominal:g} {feature.size.upper:+g}/{feature.size.lower:+g}"
-            way = "below" if low > high else "above"
-            text = f"“{feature.name}” comes out at {feature.simulated:.3f} mm, {beyond:.3f} mm {way} its limit ({limits})"
+            way = "below" if feature.deviation < feature.size.lower else "above"
+            text = f"“{feature.name}” comes out at {feature.simulated:.3f} mm, {feature.beyond_mm:.3f} mm {way} the limits {limits}"
             remedy = "compare the line that cuts it with the drawing; check the tool's registers"
             yield Finding(slug=META.slug, signal=META.signal, setup=setup, text=text, remedy=remedy, value=feature.deviation,
                           unit="mm")  # fmt: skip
