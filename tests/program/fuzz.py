@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import random
+import resource
 import sys
 import time
 import traceback
@@ -114,7 +115,8 @@ def main() -> None:
         if time.perf_counter() - begin > _SLOW_S:
             slow += 1
             print(f"seed {number} took {time.perf_counter() - begin:.1f} s")
-    print(f"{count} damaged texts from seed {seed}: {fell} fell, {slow} were slow")
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"{count} damaged texts from seed {seed}: {fell} fell, {slow} were slow, most memory {peak:.0f} MiB")
 
 
 if __name__ == "__main__":
