@@ -17,7 +17,7 @@ from setwright.prove.station import Proof, prove
 from setwright.removal.field import Field
 from setwright.removal.turn import turned
 
-__all__ = ["prove_job"]
+__all__ = ["blank_of", "prove_job"]
 
 
 def prove_job(
@@ -45,6 +45,17 @@ def prove_job(
         return done[setup.name]
 
     return [proved(setup) for setup in setups]
+
+
+def blank_of(
+    folder: JobFolder, setup: Setup, *, truth_of: Callable[[Kit], Truth] = nominal_truth, pitch_mm: float | None = None
+) -> Field | None:
+    """The metal an earlier setup leaves for this one, once that setup has been proved; None where the blank is stated."""
+    before = setup.blank.from_
+    if before is None:
+        return None
+    proof = prove_job(folder, [folder.job.setup_named(before)], truth_of=truth_of, pitch_mm=pitch_mm)[0]
+    return _handed_on(proof.after, setup)
 
 
 def _handed_on(part: Field, setup: Setup) -> Field:

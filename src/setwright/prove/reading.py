@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 
 import numpy as np
 
@@ -10,17 +12,47 @@ from setwright.base.errors import InputRefused
 from setwright.kit.registers import Truth, control_registers
 from setwright.kit.station import Kit
 from setwright.program.path import Path
+from setwright.program.registers import Registers
 from setwright.read.station import Reading, profile_of, read
 
-__all__ = ["read_setup"]
+__all__ = ["Held", "held_for", "read_setup"]
+
+_NONE: Mapping[int, Registers] = MappingProxyType({})
 
 
-def read_setup(kit: Kit, truth: Truth, *, until: tuple[str, int] | None = None) -> Reading:
-    """Interpret the setup's programs. Raises InputRefused for what is no program."""
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What the control holds and runs, whatever is true.
+
+    `registers`: lengths, radii, offsets. `own`: by station, the registers while that tool is in the spindle, for a setup whose zero
+    is set anew with every tool; empty otherwise. `sources`: bytes of the programs that run, by file name, in order.
+    `skip_levels`: block-delete switches that are on (1 for a bare "/").
+    """
+
+    registers: Registers
+    own: Mapping[int, Registers] = field(default_factory=lambda: _NONE)
+    sources: Mapping[str, bytes] = field(default_factory=dict, repr=False)
+    skip_levels: frozenset[int] = frozenset()
+
+
+def held_for(kit: Kit, truth: Truth) -> Held:
+    """What the control holds when nothing went wrong: registers that fit the truth (or are stated), the setup's own programs."""
+    sources = {name: kit.folder.sources[name] for name in kit.setup.programs}
     if kit.setup.lengths == "registers" or len(kit.tools) == 1:
-        return _read(kit, truth, until, touched_off=next(iter(kit.tools)) if kit.setup.lengths != "registers" else None)
+        touched_off = next(iter(kit.tools)) if kit.setup.lengths != "registers" else None
+        return Held(control_registers(kit, truth, touched_off=touched_off), sources=sources)
+    own = {station: control_registers(kit, truth, touched_off=station) for station in kit.tools}
+    return Held(next(iter(own.values())), own, sources)
+
+
+def read_setup(kit: Kit, truth: Truth, *, held: Held | None = None, until: tuple[str, int] | None = None) -> Reading:
+    """Interpret the setup's programs with what the control holds, by default what fits the truth. Raises InputRefused for what is
+    no program."""
+    held = held or held_for(kit, truth)
+    if not held.own:
+        return _read(kit, held, held.registers, until)
     # the operator sets the zero anew with every tool: each tool's motions are those of a reading with its own zero
-    readings = {station: _read(kit, truth, until, touched_off=station) for station in kit.tools}
+    readings = {station: _read(kit, held, registers, until) for station, registers in held.own.items()}
     first = next(iter(readings.values()))
     whole = first.interpreted.path
     for station, reading in readings.items():
@@ -28,11 +60,10 @@ def read_setup(kit: Kit, truth: Truth, *, until: tuple[str, int] | None = None) 
     return replace(first, interpreted=replace(first.interpreted, path=whole))
 
 
-def _read(kit: Kit, truth: Truth, until: tuple[str, int] | None, *, touched_off: int | None) -> Reading:
-    programs = {name: kit.folder.sources[name] for name in kit.setup.programs}
-    registers = control_registers(kit, truth, touched_off=touched_off)
-    return read(programs, profile=profile_of(kit.machine.control), registers=registers, machine=kit.machine,
-                tools={station: hung.tool for station, hung in kit.tools.items()}, until=until)  # fmt: skip
+def _read(kit: Kit, held: Held, registers: Registers, until: tuple[str, int] | None) -> Reading:
+    return read(held.sources, profile=profile_of(kit.machine.control), registers=registers, machine=kit.machine,
+                tools={station: hung.tool for station, hung in kit.tools.items()}, until=until,
+                skip_levels=held.skip_levels)  # fmt: skip
 
 
 def _with_rows_of(path: Path, other: Path, station: int) -> Path:

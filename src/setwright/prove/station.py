@@ -29,7 +29,7 @@ from setwright.prove.grip import grip_losses
 from setwright.prove.motions import moves_over_part, with_dog_legs
 from setwright.prove.parting import parted
 from setwright.prove.plunges import core_of, plunges, with_cores
-from setwright.prove.reading import read_setup
+from setwright.prove.reading import Held, read_setup
 from setwright.prove.wanted import against_wanted
 from setwright.read.station import Reading
 from setwright.read.timing import Timing
@@ -94,18 +94,20 @@ def prove(
     kit: Kit,
     truth: Truth,
     *,
+    held: Held | None = None,
     blank: Field | None = None,
     pitch_mm: float | None = None,
     until: tuple[str, int] | None = None,
     progress: Progress | None = None,
 ) -> Proof:
-    """Prove one setup on the given truth. `blank` is the metal an earlier setup left, for a setup whose blank comes from it.
+    """Prove one setup on the given truth. `held`: what the control holds and runs, by default what fits the truth. `blank` is the
+    metal an earlier setup left, for a setup whose blank comes from it.
 
     Raises InputRefused when the program asks for what the kit does not have (a tool, an offset, a register) or cannot be read at
     all. What cannot be read inside the program stops the proof there and is in `stopped`.
     """
     began = time.perf_counter()
-    reading = read_setup(kit, truth, until=until)
+    reading = read_setup(kit, truth, held=held, until=until)
     _refuse_missing(kit, reading)
     path = reading.interpreted.path
     order, pieces = _hung(kit)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -123,15 +123,18 @@ def read(
     tools: Mapping[int, Tool] | None = None,
     until: tuple[str, int] | None = None,
     inference: Inference | None = None,
+    skip_levels: Iterable[int] = (),
 ) -> Reading:
     """Interpret programs (bytes by file name) as a control of this profile would. `until`: stop after this file's line.
+    `skip_levels`: block-delete switches that are on (1 for a bare "/").
 
     Time is that of `machine`; without one, of an ordinary machine (see model.machine's defaults). `tools` by station, where known.
 
     Raises InputRefused for what is no program at all, or an empty one; what cannot be read inside a program is in `problems`.
     """
     sources = [Source(name, data) for name, data in programs.items()]
-    interpreted = interpret(sources, profile=profile, registers=registers or Registers.nominal(), until=until)
+    interpreted = interpret(sources, profile=profile, registers=registers or Registers.nominal(), until=until,
+                            skip_levels=skip_levels)  # fmt: skip
     if interpreted.blocks == 0 and not interpreted.problems:
         empty = next(iter(programs))
         remedy = "fetch it again from where it was made"
