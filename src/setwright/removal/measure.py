@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,6 +40,10 @@ class BoxRegion:
         """Which of the points float64 (n, 3) lie inside."""
         return np.asarray(((points >= self.low) & (points <= self.high)).all(axis=1))
 
+    def bounds(self) -> tuple[_Array, _Array]:
+        """Least and greatest corner, float64 (3,) each."""
+        return np.asarray(self.low, np.float64), np.asarray(self.high, np.float64)
+
 
 @dataclass(frozen=True, slots=True)
 class BandRegion:
@@ -59,6 +63,13 @@ class BandRegion:
         away = np.hypot(points[:, u] - self.centre[0], points[:, v] - self.centre[1])
         along = points[:, self.axis]
         return np.asarray((away >= self.inner) & (away <= self.outer) & (along >= self.bottom) & (along <= self.top))
+
+    def bounds(self) -> tuple[_Array, _Array]:
+        """Least and greatest corner of the box around it, float64 (3,) each."""
+        middle, half = np.insert(self.centre, self.axis, 0.0), np.insert((self.outer, self.outer), self.axis, 0.0)
+        low, high = middle - half, middle + half
+        low[self.axis], high[self.axis] = self.bottom, self.top
+        return low, high
 
 
 Region = BoxRegion | BandRegion
@@ -119,14 +130,30 @@ class Spacing:
 def ends_in(field: Field, region: Region) -> Ends:
     """All ray ends of the three bundles inside a region."""
     parts = []
+    around = _near(field, *region.bounds())
     for axis in range(3):
-        points, rays = field.points(axis)
+        points, rays = around.points(axis)
         flat = points.reshape(-1, 3)
         inside = region.holds(flat)
         normals = unpack(rays.normal.ravel()[inside])
         parts.append((flat[inside], normals, np.full(len(normals), axis), rays.ident.ravel()[inside]))
     points, normals, axes, idents = (np.concatenate(column) for column in zip(*parts, strict=True))
     return Ends(points, normals, axes, idents)
+
+
+def _near(field: Field, low: _Array, high: _Array) -> Field:
+    """The field with only the tiles that have rays through a box, at least one of each bundle."""
+    bundles = []
+    for bundle in field.bundles:
+        u, v = ACROSS[bundle.axis]
+        first = np.ceil((low - field.grid.first) / field.grid.pitch)  # the rays within, as numbers along each axis
+        last = np.floor((high - field.grid.first) / field.grid.pitch)
+        tiles = tuple(
+            tile for tile in bundle.tiles
+            if tile.u0 <= last[u] and tile.u0 + tile.nu > first[u] and tile.v0 <= last[v] and tile.v0 + tile.nv > first[v]
+        )  # fmt: skip
+        bundles.append(replace(bundle, tiles=tiles or bundle.tiles[:1]))
+    return replace(field, bundles=(bundles[0], bundles[1], bundles[2]))
 
 
 def _facing(ends: Ends) -> Ends:
