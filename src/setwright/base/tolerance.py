@@ -66,6 +66,10 @@ last place); which side of it a point lies on is then decided by its faces alone
 NO_REDUNDANCY: Final = 1e-6
 """Below this redundancy number an observation counts as unchecked: a blunder in it would show to one millionth."""
 
+PLAN_GAP: Final = 1e-9
+"""Two plans of checks differ only if their times or their protection differ by more than this share: the round-off of some hundred
+logarithms of probabilities, far below any rate that is known."""
+
 # --- RAYS ------------------------------------------------------------------------------------------------------------
 RAY_SHIFT_SHARE: Final = 0.0018033988749894848
 """Rays stand this share of their pitch beside the middle of their cell: digits of the golden ratio, so that no wall or floor
