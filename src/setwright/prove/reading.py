@@ -11,11 +11,13 @@ import numpy as np
 from setwright.base.errors import InputRefused
 from setwright.kit.registers import Truth, control_registers
 from setwright.kit.station import Kit
+from setwright.program.interpret import Interpreted, interpret
 from setwright.program.path import Path
 from setwright.program.registers import Registers
+from setwright.program.source import Source
 from setwright.read.station import Reading, profile_of, read
 
-__all__ = ["Held", "held_for", "read_setup"]
+__all__ = ["Held", "held_for", "interpret_setup", "read_setup"]
 
 _NONE: Mapping[int, Registers] = MappingProxyType({})
 
@@ -58,6 +60,24 @@ def read_setup(kit: Kit, truth: Truth, *, held: Held | None = None, until: tuple
     for station, reading in readings.items():
         whole = _with_rows_of(whole, reading.interpreted.path, station)
     return replace(first, interpreted=replace(first.interpreted, path=whole))
+
+
+def interpret_setup(kit: Kit, held: Held) -> Interpreted:
+    """The same without the checks of Read and without the time: what the control makes of the programs."""
+    profile = profile_of(kit.machine.control)
+    sources = [Source(name, data) for name, data in held.sources.items()]
+
+    def run(registers: Registers) -> Interpreted:
+        return interpret(sources, profile=profile, registers=registers, skip_levels=held.skip_levels)
+
+    if not held.own:
+        return run(held.registers)
+    each = {station: run(registers) for station, registers in held.own.items()}
+    first = next(iter(each.values()))
+    whole = first.path
+    for station, interpreted in each.items():
+        whole = _with_rows_of(whole, interpreted.path, station)
+    return replace(first, path=whole)
 
 
 def _read(kit: Kit, held: Held, registers: Registers, until: tuple[str, int] | None) -> Reading:

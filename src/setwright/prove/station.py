@@ -11,35 +11,29 @@ from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused, Problem
 from setwright.base.span import Span
-from setwright.geometry.frames import shifted
 from setwright.geometry.moves import Moves
-from setwright.geometry.pieces import Meridian, Piece, PieceTable, Role
 from setwright.kit.findings import kit_findings
 from setwright.kit.registers import Truth
 from setwright.kit.station import Kit
 from setwright.model.check import run_checks
 from setwright.model.finding import Finding, worst_first
 from setwright.program.motions import moves_in_machine
-from setwright.program.path import Path
 from setwright.prove.case import Feature, ProveCase
 from setwright.prove.compute import Progress, Travel, blank_contacts, holding_contacts, nearness, overtravel
 from setwright.prove.depths import deep_holes
 from setwright.prove.features import measure_requirements, unmade_faces
 from setwright.prove.grip import grip_losses
-from setwright.prove.motions import moves_over_part, with_dog_legs
 from setwright.prove.parting import parted
-from setwright.prove.plunges import core_of, plunges, with_cores
+from setwright.prove.plunges import plunges, with_cores
 from setwright.prove.reading import Held, read_setup
+from setwright.prove.stage import blank_field, cores_of, default_pitch, hung_tools, tip_motions
 from setwright.prove.wanted import against_wanted
 from setwright.read.station import Reading
 from setwright.read.timing import Timing
 from setwright.removal.cut import cut
-from setwright.removal.field import Field, Volume, field_of
+from setwright.removal.field import Field, Volume
 
-__all__ = ["Proof", "default_pitch", "prove"]
-
-_FINEST, _COARSEST = 0.1, 0.5
-_RAYS_ACROSS = 40
+__all__ = ["Proof", "prove"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,12 +78,6 @@ class Proof:
         return self.case.features
 
 
-def default_pitch(kit: Kit) -> float:
-    """Ray spacing fine enough for the blank's least dimension, between 0.1 and 0.5 mm (features do not depend on it)."""
-    least = float(np.min(kit.extent[1] - kit.extent[0]))
-    return min(max(least / _RAYS_ACROSS, _FINEST), _COARSEST)
-
-
 def prove(
     kit: Kit,
     truth: Truth,
@@ -110,10 +98,10 @@ def prove(
     reading = read_setup(kit, truth, held=held, until=until)
     _refuse_missing(kit, reading)
     path = reading.interpreted.path
-    order, pieces = _hung(kit)
-    moves = _tip_motions(kit, truth, path, order, reading)
-    before = blank if blank is not None else _blank_field(kit, pitch_mm or default_pitch(kit))
-    cutting, core = with_cores(moves, _cores(kit, order))
+    order, pieces = hung_tools(kit)
+    moves = tip_motions(kit, truth, path, order, reading.profile)
+    before = blank if blank is not None else blank_field(kit, pitch_mm or default_pitch(kit))
+    cutting, core = with_cores(moves, cores_of(kit, order))
     done = cut(before, cutting, pieces, progress=_named(progress, "removing metal"))
     bodies = kit.placement.bodies
     contacts = [*blank_contacts(done, cutting), *holding_contacts(moves, pieces, bodies, progress=progress)]
@@ -141,46 +129,6 @@ def prove(
 
 def _named(progress: Progress | None, what: str) -> Callable[[int, int], None] | None:
     return None if progress is None else lambda done, total: progress(what, done, total)
-
-
-def _hung(kit: Kit) -> tuple[dict[int, int], PieceTable]:
-    """Every tool's row in a table of pieces, by station, and the table; the empty spindle is station 0 if no tool is.
-
-    Behind the tools stand the cores of those that do not cut at their centre, in the order of `_cores`.
-    """
-    nose = kit.machine.spindle.nose
-    bare = [Piece(Meridian.LINE, 0.0, nose.length, nose.diameter / 2, nose.diameter / 2, role=Role.NOSE)]
-    stations = list(dict.fromkeys([0, *sorted(kit.tools)]))
-    hung = [list(kit.tools[station].pieces) if station in kit.tools else bare for station in stations]
-    order = {station: row for row, station in enumerate(stations)}
-    return order, PieceTable.of([*hung, *(core_of(kit.tools[station]) for station in _blunt(kit, order))])
-
-
-def _blunt(kit: Kit, order: Mapping[int, int]) -> list[int]:
-    """Stations of the tools that do not cut at their centre, as they stand in the table."""
-    return [station for station in order if station in kit.tools and not kit.tools[station].tool.cuts_at_centre]
-
-
-def _cores(kit: Kit, order: Mapping[int, int]) -> dict[int, int]:
-    """The row of a tool's core by the row of the tool."""
-    return {order[station]: len(order) + number for number, station in enumerate(_blunt(kit, order))}
-
-
-def _tip_motions(kit: Kit, truth: Truth, path: Path, order: Mapping[int, int], reading: Reading) -> Moves:
-    """Motions over the part; rapids as the control may run them."""
-    right = np.array([station not in kit.tools or kit.tools[station].tool.hand == "right" for station in order])
-    moves = moves_over_part(path, truth, order, right_hand=right)
-    if reading.profile.rapid == "straight":
-        return moves
-    rapid = kit.machine.rapid
-    return with_dog_legs(moves, (rapid.x, rapid.y, rapid.z), straight=reading.profile.rapid == "unknown")
-
-
-def _blank_field(kit: Kit, pitch_mm: float) -> Field:
-    if kit.blank is None:
-        raise InputRefused.because(f'the blank of setup "{kit.setup.name}" is what an earlier setup leaves',
-                                   remedy="prove the earlier setup first")  # fmt: skip
-    return field_of([kit.blank.moved(shifted(*copy)).shape for copy in kit.copies], pitch_mm=pitch_mm)
 
 
 def _rates(stations: NDArray[np.int64], row: NDArray[np.int32], removed: NDArray[np.float64], timing: Timing) -> dict[int, float]:

@@ -1,0 +1,71 @@
+"""What a proof runs: the tools as rows of pieces, their motions over the part, the blank as a field of rays."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from setwright.base.errors import InputRefused
+from setwright.geometry.frames import shifted
+from setwright.geometry.moves import Moves
+from setwright.geometry.pieces import Meridian, Piece, PieceTable, Role
+from setwright.kit.registers import Truth
+from setwright.kit.station import Kit
+from setwright.program.path import Path
+from setwright.program.profile import Profile
+from setwright.prove.motions import moves_over_part, with_dog_legs
+from setwright.prove.plunges import core_of
+from setwright.removal.field import Field, field_of
+
+__all__ = ["blank_field", "cores_of", "default_pitch", "hung_tools", "tip_motions"]
+
+_FINEST, _COARSEST = 0.1, 0.5
+_RAYS_ACROSS = 40
+
+
+def default_pitch(kit: Kit) -> float:
+    """Ray spacing fine enough for the blank's least dimension, between 0.1 and 0.5 mm (features do not depend on it)."""
+    least = float(np.min(kit.extent[1] - kit.extent[0]))
+    return min(max(least / _RAYS_ACROSS, _FINEST), _COARSEST)
+
+
+def hung_tools(kit: Kit) -> tuple[dict[int, int], PieceTable]:
+    """Every tool's row in a table of pieces, by station, and the table; the empty spindle is station 0 if no tool is.
+
+    Behind the tools stand the cores of those that do not cut at their centre, in the order of `cores_of`.
+    """
+    nose = kit.machine.spindle.nose
+    bare = [Piece(Meridian.LINE, 0.0, nose.length, nose.diameter / 2, nose.diameter / 2, role=Role.NOSE)]
+    stations = list(dict.fromkeys([0, *sorted(kit.tools)]))
+    hung = [list(kit.tools[station].pieces) if station in kit.tools else bare for station in stations]
+    order = {station: row for row, station in enumerate(stations)}
+    return order, PieceTable.of([*hung, *(core_of(kit.tools[station]) for station in _blunt(kit, order))])
+
+
+def _blunt(kit: Kit, order: Mapping[int, int]) -> list[int]:
+    """Stations of the tools that do not cut at their centre, as they stand in the table."""
+    return [station for station in order if station in kit.tools and not kit.tools[station].tool.cuts_at_centre]
+
+
+def cores_of(kit: Kit, order: Mapping[int, int]) -> dict[int, int]:
+    """The row of a tool's core by the row of the tool."""
+    return {order[station]: len(order) + number for number, station in enumerate(_blunt(kit, order))}
+
+
+def tip_motions(kit: Kit, truth: Truth, path: Path, order: Mapping[int, int], profile: Profile) -> Moves:
+    """Motions over the part; rapids as the control may run them."""
+    right = np.array([station not in kit.tools or kit.tools[station].tool.hand == "right" for station in order])
+    moves = moves_over_part(path, truth, order, right_hand=right)
+    if profile.rapid == "straight":
+        return moves
+    rapid = kit.machine.rapid
+    return with_dog_legs(moves, (rapid.x, rapid.y, rapid.z), straight=profile.rapid == "unknown")
+
+
+def blank_field(kit: Kit, pitch_mm: float) -> Field:
+    """The stated blank, every copy of it, as a field of rays. Raises InputRefused where an earlier setup leaves it."""
+    if kit.blank is None:
+        raise InputRefused.because(f'the blank of setup "{kit.setup.name}" is what an earlier setup leaves',
+                                   remedy="prove the earlier setup first")  # fmt: skip
+    return field_of([kit.blank.moved(shifted(*copy)).shape for copy in kit.copies], pitch_mm=pitch_mm)
