@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from setwright.base.tolerance import UNIT_VECTOR_ROUND_OFF
 from setwright.removal.field import ACROSS, Field
 from setwright.removal.normals import unpack
 
@@ -111,18 +112,29 @@ def _corners(
     point, normal = np.repeat(crossings.point, 4, axis=0), np.repeat(crossings.normal, 4, axis=0)
     share = np.bincount(flat, minlength=n)[:, None]
     mean = np.column_stack([np.bincount(flat, point[:, k], n) for k in range(3)]) / share
-    away = ((point - mean[flat]) * normal).sum(axis=1)
-    matrix = np.empty((n, 3, 3))
-    right = np.empty((n, 3))
-    for a in range(3):
-        right[:, a] = np.bincount(flat, normal[:, a] * away, n)
-        for b in range(3):
-            matrix[:, a, b] = np.bincount(flat, normal[:, a] * normal[:, b], n)
-    values, vectors = np.linalg.eigh(matrix)
-    kept = values > _FLAT * values[:, -1:]
-    weights = np.where(kept, 1.0 / np.where(kept, values, 1.0), 0.0)
-    step = np.einsum("nij,nj,nkj,nk->ni", vectors, weights, vectors, right)
+    lean = np.sqrt(sum(np.square(np.bincount(flat, normal[:, k], n)) for k in range(3)))
+    bent = lean < share[:, 0] * (1.0 - UNIT_VECTOR_ROUND_OFF)  # elsewhere all planes are parallel and their mean is the answer
+    held = np.flatnonzero(bent[flat])
+    place = (np.cumsum(bent) - 1)[flat[held]]
+    step = np.zeros((n, 3))
+    step[bent] = _meeting(point[held] - mean[flat[held]], normal[held], place, int(bent.sum()))
     index = np.column_stack([cells % size[0], cells // size[0] % size[1], cells // (size[0] * size[1])])
     high = np.minimum(field.grid.first + index * field.grid.pitch, field.grid.high)
     low = np.maximum(field.grid.first + (index - 1) * field.grid.pitch, field.grid.low)
     return np.asarray(np.clip(mean + step, low, high), np.float64)
+
+
+def _meeting(point: NDArray[np.float64], normal: NDArray[np.float64], place: NDArray[np.intp], n: int) -> NDArray[np.float64]:
+    """Where planes through `point` with `normal` (m, 3) meet best in each of `n` cells, least squares about the origin; `place`
+    (m,) is each plane's cell."""
+    away = (point * normal).sum(axis=1)
+    matrix = np.empty((n, 3, 3))
+    right = np.empty((n, 3))
+    for a in range(3):
+        right[:, a] = np.bincount(place, normal[:, a] * away, n)
+        for b in range(a, 3):
+            matrix[:, a, b] = matrix[:, b, a] = np.bincount(place, normal[:, a] * normal[:, b], n)
+    values, vectors = np.linalg.eigh(matrix)
+    kept = values > _FLAT * values[:, -1:]
+    weights = np.where(kept, 1.0 / np.where(kept, values, 1.0), 0.0)
+    return np.asarray(np.einsum("nij,nj,nkj,nk->ni", vectors, weights, vectors, right))
