@@ -17,9 +17,10 @@ from tests.arch import lints
 ROOT = Path(__file__).resolve().parents[2]
 SOURCE = sorted((ROOT / "src").rglob("*.py"))
 TESTS = sorted((ROOT / "tests").rglob("*.py"))
-OTHERS = [ROOT / "go.py", *sorted((ROOT / "docs").glob("*.py")), *sorted((ROOT / "benchmarks").rglob("*.py"))]
+OTHERS = [ROOT / "go.py", ROOT / "hatch_build.py", *sorted((ROOT / "ui").glob("*.py")), *sorted((ROOT / "docs").glob("*.py")), *sorted((ROOT / "benchmarks").rglob("*.py"))]
 TEXT_KINDS = {".py", ".md", ".toml", ".typ", ".lock", ".txt", ".nc", ".csv", ".yml", ".css", ".ts", ".tsx", ".json", ""}
-FOLDERS = ("src", "tests", "docs", "benchmarks", "requirements", ".ci")
+MADE = {"__pycache__", "node_modules"}
+FOLDERS = ("src", "tests", "docs", "benchmarks", "requirements", "ui", ".ci")
 
 TOLERANCES = ROOT / "src" / "setwright" / "base" / "tolerance.py"
 
@@ -43,7 +44,7 @@ def texts() -> list[Path]:
     """Every text file that belongs to the project."""
     inside = [path for folder in FOLDERS for path in sorted((ROOT / folder).rglob("*")) if path.is_file()]
     beside = [path for path in sorted(ROOT.iterdir()) if path.is_file() and not path.name.startswith(".")]
-    kept = [path for path in inside + beside if path.suffix in TEXT_KINDS and "__pycache__" not in path.parts]
+    kept = [path for path in inside + beside if path.suffix in TEXT_KINDS and not MADE & set(path.parts)]
     return [path for path in kept if path.name not in LICENCES]
 
 

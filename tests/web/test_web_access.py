@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gzip
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -194,7 +195,8 @@ def test_every_address_names_who_may_use_it(app: FastAPI) -> None:
     routes = [route for route in app.routes if isinstance(route, APIRoute)]
     for route in routes:
         needs = {dependency.call.__name__ for dependency in route.dependant.dependencies if dependency.call is not None}
-        assert "needed" in needs or route.endpoint.__name__ == "post_session", route.path
+        open_to_all = route.endpoint.__name__ == "post_session" or route.endpoint.__module__ == "setwright.web.pages"
+        assert "needed" in needs or open_to_all, route.path
 
 
 def test_the_pages_and_nothing_beside_them(tmp_path: Path) -> None:
@@ -202,15 +204,35 @@ def test_the_pages_and_nothing_beside_them(tmp_path: Path) -> None:
     (pages / "assets").mkdir(parents=True)
     (pages / "index.html").write_text("front page")
     (pages / "assets" / "app.js").write_text("let a")
+    (pages / "built-from.txt").write_text("secret")
     (tmp_path / "secret").write_text("secret")
     app = create_app(Settings(place=tmp_path / "record"), pages=pages)
     with TestClient(app, base_url="http://127.0.0.1") as client:
         assert client.get("/assets/app.js").text == "let a"
         assert "javascript" in client.get("/assets/app.js").headers["content-type"]
-        for path in ("/", "/jobs/cap/touch", "/../secret", "/%2e%2e/secret", "/assets/..%2f..%2fsecret"):
+        for path in ("/", "/jobs/cap/touch", "/../secret", "/%2e%2e/secret", "/built-from.txt"):
             assert client.get(path).text == "front page"
-        for path in ("/api", "/api/nowhere", "/api/jobs/cap/nothing"):
+            assert client.get(path).headers["cache-control"] == "no-cache"
+        for path in ("/api", "/api/nowhere", "/api/jobs/cap/nothing", "/assets/..%2f..%2fsecret", "/assets/gone.js"):
             refused(client.get(path), 404)
+
+
+def test_the_pages_travel_packed_to_who_takes_them_so(tmp_path: Path) -> None:
+    pages = tmp_path / "pages"
+    (pages / "assets").mkdir(parents=True)
+    (pages / "index.html").write_text("front page")
+    (pages / "assets" / "app.js").write_text("plain")
+    (pages / "assets" / "app.js.gz").write_bytes(gzip.compress(b"packed"))
+    app = create_app(Settings(place=tmp_path / "record"), pages=pages)
+    with TestClient(app, base_url="http://127.0.0.1") as client:
+        packed = client.get("/assets/app.js", headers={"accept-encoding": "gzip, br"})
+        plain = client.get("/assets/app.js", headers={"accept-encoding": "identity"})
+        assert (packed.text, plain.text) == ("packed", "plain")
+        assert packed.headers["content-encoding"] == "gzip"
+        for answer in (packed, plain):
+            assert answer.headers["content-type"] == "text/javascript; charset=utf-8"
+            assert "immutable" in answer.headers["cache-control"]
+            assert answer.headers["vary"] == "accept-encoding"
 
 
 def test_a_body_without_end_is_not_read_to_its_end() -> None:

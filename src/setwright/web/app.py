@@ -9,8 +9,6 @@ from pathlib import Path
 from typing import Final
 
 from fastapi import FastAPI
-from fastapi.responses import FileResponse
-from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 
 from setwright import __version__
@@ -18,14 +16,14 @@ from setwright.record.calculations import interrupt_calculations
 from setwright.record.store import open_record
 from setwright.web.answers import add_handlers
 from setwright.web.limits import BodyLimit, BrowserRules, KnownHosts
+from setwright.web.pages import PAGES, add_pages, built
 from setwright.web.routes import calculations, jobs, session, shop, statements, stations
 from setwright.web.settings import Settings
 from setwright.web.worker import serve_tasks
 from setwright.web.workers import Serve, Workers
 
-__all__ = ["PAGES", "create_app"]
+__all__ = ["create_app"]
 
-PAGES: Final = Path(__file__).resolve().parent / "static"
 _LOCAL_NAMES: Final = ("127.0.0.1", "localhost", "::1")
 _ABOUT: Final = (
     "Sets up a CNC vertical machining centre with you. A proof is a calculation about a model, never a permission to start. "
@@ -66,18 +64,6 @@ def create_app(settings: Settings, *, serve: Serve = serve_tasks, pages: Path = 
     add_handlers(app)
     for part in (session, jobs, stations, calculations, statements, shop):
         app.include_router(part.router)
-    if (pages / "index.html").is_file():
-        _add_pages(app, pages)
+    if built(pages):
+        add_pages(app, pages)
     return app
-
-
-def _add_pages(app: FastAPI, pages: Path) -> None:
-    """The built pages; an address that is no file is the front page's to answer, but for those under /api."""
-
-    @app.get("/{path:path}", include_in_schema=False)
-    def page(path: str) -> FileResponse:
-        if path == "api" or path.startswith("api/"):
-            raise HTTPException(404, "Not Found")
-        wanted = (pages / path).resolve()
-        inside = wanted.is_relative_to(pages.resolve()) and wanted.is_file()
-        return FileResponse(wanted if inside else pages / "index.html")

@@ -1,0 +1,103 @@
+// Who sits here, and how they want it: name, role, brightness, unit of length. Kept in the browser under the person's name.
+
+import { createContext, type ReactNode, useCallback, useContext, useEffect, useMemo, useState } from "react";
+
+import type { LengthUnit } from "../units/units";
+import { Away, read, reached, Refused, useToken } from "./api";
+import { keep, kept } from "./draft";
+
+export type Role = "viewer" | "setter" | "lead" | "administrator";
+const RANK: readonly Role[] = ["viewer", "setter", "lead", "administrator"];
+
+export interface SessionDocument {
+  accounts: boolean;
+  name: string;
+  role: Role;
+  token: string;
+  version: string;
+}
+
+export interface Session {
+  /** undefined while nobody is signed in. */
+  who: SessionDocument | undefined;
+  /** False until the server has said who is asking. */
+  known: boolean;
+  may: (role: Role) => boolean;
+  unit: LengthUnit;
+  setUnit: (unit: LengthUnit) => void;
+  /** Ask the server again: after signing in or out. */
+  again: () => Promise<void>;
+}
+
+const SessionContext = createContext<Session | undefined>(undefined);
+const RETRY_MS = 1500;
+
+/** The session of this page. */
+export function useSession(): Session {
+  const found = useContext(SessionContext);
+  if (found === undefined) throw new Error("there is no session around this");
+  return found;
+}
+
+export function SessionProvider({ children }: { children: ReactNode }): ReactNode {
+  const [who, setWho] = useState<SessionDocument>();
+  const [known, setKnown] = useState(false);
+  const [unit, setUnitHeld] = useState<LengthUnit>("mm");
+
+  const again = useCallback(async (): Promise<void> => {
+    try {
+      const { document } = await read("GET /api/session");
+      const found = document as SessionDocument;
+      useToken(found.token);
+      setWho(found);
+      setUnitHeld(kept(`unit.${found.name}`) === "inch" ? "inch" : "mm");
+      setKnown(true);
+    } catch (error) {
+      if (error instanceof Refused && error.status === 401) {
+        setWho(undefined);
+        setKnown(true);
+      } else if (error instanceof Away) {
+        setTimeout(() => void again(), RETRY_MS);
+      } else {
+        throw error;
+      }
+    }
+  }, []);
+
+  useEffect(() => {
+    void again();
+  }, [again]);
+  useEffect(() => watchServer(again), [again]);
+
+  const setUnit = useCallback(
+    (wanted: LengthUnit) => {
+      if (who !== undefined) keep(`unit.${who.name}`, wanted);
+      setUnitHeld(wanted);
+    },
+    [who],
+  );
+  const session = useMemo<Session>(
+    () => ({
+      who,
+      known,
+      unit,
+      setUnit,
+      again,
+      may: (role) => who !== undefined && RANK.indexOf(who.role) >= RANK.indexOf(role),
+    }),
+    [who, known, unit, setUnit, again],
+  );
+  return <SessionContext.Provider value={session}>{children}</SessionContext.Provider>;
+}
+
+/** The browser's own word about the network: try at once when it is back, and learn the token of a server that started anew. */
+function watchServer(again: () => Promise<void>): () => void {
+  const online = (): void => void again();
+  const offline = (): void => reached(false);
+  window.addEventListener("online", online);
+  window.addEventListener("offline", offline);
+  return () => {
+    window.removeEventListener("online", online);
+    window.removeEventListener("offline", offline);
+  };
+}

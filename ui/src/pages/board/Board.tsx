@@ -1,0 +1,122 @@
+import { type ChangeEvent, type DragEvent, type ReactNode, useRef, useState } from "react";
+
+import { address, Link, useNavigation } from "../../app/router";
+import { upload } from "../../data/api";
+import { outdated, useDocument } from "../../data/resource";
+import { useSession } from "../../data/session";
+import { Problems } from "../../parts/Problems";
+import { moment } from "../../units/units";
+import { words } from "../../words";
+
+interface JobLine {
+  name: string;
+  title: string;
+  revision: number;
+  by: string;
+  at: string;
+}
+
+/** Every job of the shop; a program file dropped here is a new one. */
+export default function Board(): ReactNode {
+  const { value, error, again } = useDocument("GET /api/jobs");
+  const { may } = useSession();
+  const jobs = (value?.document as { jobs: JobLine[] } | undefined)?.jobs;
+  return (
+    <>
+      <h1>{words.board.title}</h1>
+      {may("setter") && <NewJob />}
+      <Problems error={error} onRetry={again} />
+      {jobs === undefined ? <p>{error === undefined ? words.common.loading : ""}</p> : <List jobs={jobs} />}
+    </>
+  );
+}
+
+function List({ jobs }: { jobs: JobLine[] }): ReactNode {
+  if (jobs.length === 0) return <p>{words.board.none}</p>;
+  return (
+    <table className="ruled board">
+      <caption className="unseen">{words.board.table}</caption>
+      <thead>
+        <tr>
+          <th scope="col">{words.board.columns.name}</th>
+          <th scope="col">{words.board.columns.changed}</th>
+          <th scope="col" className="number">
+            {words.board.columns.revision}
+          </th>
+        </tr>
+      </thead>
+      <tbody>
+        {jobs.map((job) => (
+          <tr key={job.name}>
+            <th scope="row">
+              <Link to={address("/jobs/:job", { job: job.name })} className="row-link">
+                {job.title || job.name}
+                {job.title !== "" && job.title !== job.name && <span className="faint"> {job.name}</span>}
+              </Link>
+            </th>
+            <td>{words.board.changed(moment(job.at), job.by)}</td>
+            <td className="number">{job.revision}</td>
+          </tr>
+        ))}
+      </tbody>
+    </table>
+  );
+}
+
+/** The place to drop programs on, or to choose them with a key or a thumb. */
+function NewJob(): ReactNode {
+  const { go } = useNavigation();
+  const [making, setMaking] = useState("");
+  const [over, setOver] = useState(false);
+  const [error, setError] = useState<Error>();
+  const input = useRef<HTMLInputElement>(null);
+
+  const make = async (files: readonly File[]): Promise<void> => {
+    if (files.length === 0) return;
+    setError(undefined);
+    setMaking(files.map((file) => file.name).join(", "));
+    const form = new FormData();
+    for (const file of files) form.append("programs", file);
+    try {
+      const { document } = await upload("POST /api/jobs", form);
+      outdated("/api/jobs");
+      go(address("/jobs/:job/prove", { job: (document as { revision: { job: string } }).revision.job }));
+    } catch (stop) {
+      setError(stop instanceof Error ? stop : new Error(String(stop)));
+    } finally {
+      setMaking("");
+    }
+  };
+  const dropped = (event: DragEvent): void => {
+    event.preventDefault();
+    setOver(false);
+    void make([...event.dataTransfer.files]);
+  };
+  const chosen = (event: ChangeEvent<HTMLInputElement>): void => {
+    void make([...(event.target.files ?? [])]);
+    event.target.value = "";
+  };
+  return (
+    <section
+      className={over ? "drop over" : "drop"}
+      aria-label={words.board.drop}
+      onDragOver={(event) => {
+        event.preventDefault();
+        setOver(true);
+      }}
+      onDragLeave={() => setOver(false)}
+      onDrop={dropped}
+    >
+      <div>
+        <p className="drop-head">{over ? words.board.dropping : words.board.drop}</p>
+        <p>{words.board.dropNext}</p>
+      </div>
+      <button type="button" className="button" disabled={making !== ""} onClick={() => input.current?.click()}>
+        {words.board.choose}
+      </button>
+      <input ref={input} type="file" multiple hidden onChange={chosen} />
+      <p role="status">{making === "" ? "" : words.board.making(making)}</p>
+      <Problems error={error} />
+    </section>
+  );
+}

@@ -1,0 +1,21 @@
+export const card = {
+  title: (job: string) => `Route card of ${job}`,
+  state: { open: "open", signed: "signed off", "needs a look": "needs a look" },
+  question: {
+    read: "What does this paperwork ask for?",
+    kit: "Does it go together?",
+    prove: "What will happen to the metal?",
+    touch: "Where is the part, really?",
+    hover: "Is the setup what we think it is?",
+    piece: "The first piece is measured: what now?",
+    run: "Does it stay good?",
+    sheet: "The setup on paper",
+  },
+  stations: "Stations",
+  revision: (number: number, who: string, when: string) => `Revision ${number}, by ${who}, ${when}`,
+  signedBy: (who: string, when: string, setup: string) => `Signed: ${who}, ${when}${setup ? `, ${setup}` : ""}`,
+  fallen: (who: string, when: string) => `No longer stands: signed by ${who}, ${when}`,
+  setups: (count: number) => (count === 1 ? "One setup" : `${count} setups`),
+  programs: (names: string) => `Programs: ${names}`,
+  note: "Note",
+};
