@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.metadata
+import json
 import re
 import subprocess
 import sys
@@ -17,7 +18,8 @@ from tests.arch import lints
 ROOT = Path(__file__).resolve().parents[2]
 SOURCE = sorted((ROOT / "src").rglob("*.py"))
 TESTS = sorted((ROOT / "tests").rglob("*.py"))
-OTHERS = [ROOT / "go.py", ROOT / "hatch_build.py", *sorted((ROOT / "ui").glob("*.py")), *sorted((ROOT / "docs").glob("*.py")), *sorted((ROOT / "benchmarks").rglob("*.py"))]
+SCRIPTS = ("docs/*.py", "benchmarks/**/*.py", "ui/*.py")
+OTHERS = [ROOT / "go.py", ROOT / "hatch_build.py", *(path for pattern in SCRIPTS for path in sorted(ROOT.glob(pattern)))]
 TEXT_KINDS = {".py", ".md", ".toml", ".typ", ".lock", ".txt", ".nc", ".csv", ".yml", ".css", ".ts", ".tsx", ".json", ""}
 MADE = {"__pycache__", "node_modules"}
 FOLDERS = ("src", "tests", "docs", "benchmarks", "requirements", "ui", ".ci")
@@ -27,8 +29,8 @@ TOLERANCES = ROOT / "src" / "setwright" / "base" / "tolerance.py"
 LONG_FUNCTIONS: dict[str, dict[str, str]] = {}
 """Exceptions to the length of a function: file → name → why it is one piece."""
 
-LICENCES = {"LICENSE", "OFL.txt"}
-"""Texts of others that must stand as they are."""
+LICENCES = {"LICENSE", "OFL.txt", "package-lock.json"}
+"""Texts of others that must stand as they are; the lock names where each author asks for gifts."""
 
 
 def name_of(path: Path) -> str:
@@ -91,6 +93,14 @@ def test_every_test_proves_something() -> None:
 
 def test_no_place_of_one_machine() -> None:
     assert complaints(texts(), lints.places_of_a_machine) == []
+
+
+def test_the_lock_of_the_pages_names_no_registry_and_every_platform() -> None:
+    lock = json.loads((ROOT / "ui" / "package-lock.json").read_text(encoding="utf-8"))
+    assert [name for name, package in lock["packages"].items() if "resolved" in package] == []
+    bindings = set(lock["packages"]["node_modules/rolldown"]["optionalDependencies"])
+    assert len(bindings) >= 15
+    assert bindings <= {name.removeprefix("node_modules/") for name in lock["packages"]}
 
 
 def test_every_import_from_elsewhere_is_declared() -> None:
