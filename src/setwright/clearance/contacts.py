@@ -20,7 +20,7 @@ from setwright.clearance.scene import GROUPS, NOBODY, Scene, scene_of
 from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import PieceTable, Role
 
-__all__ = ["ContactTable", "find_contacts"]
+__all__ = ["ContactTable", "contact_verdicts", "find_contacts"]
 
 _PART: Final = 2048
 _DEPTH_PART: Final = 512
@@ -74,18 +74,36 @@ def find_contacts(
         raise InputRefused.because(f"a shift of {shift} mm with a touching depth of {touching} mm makes no sense",
                                    why="the shift has three finite lengths, the depth is above 0",
                                    remedy="give lengths in mm")  # fmt: skip
-    verdict = np.zeros((len(bodies), len(moves), len(groups)), np.uint8)
-    parts = [(body, np.arange(first, min(first + _PART, len(moves)))) for body in range(len(bodies))
-             for first in range(0, len(moves), _PART)]  # fmt: skip
+    verdict = _verdicts(scene, len(bodies), len(groups), by, touching, progress)
+    return _table(scene, bodies, tuple(groups), by, touching, verdict)
+
+
+def contact_verdicts(
+    moves: Moves, pieces: PieceTable, bodies: Bodies, *, groups: Mapping[str, Iterable[Role]] = GROUPS,
+    touching: float = CONTACT_DEPTH_MM, sagitta: float = CHORD_SAGITTA_MM,
+) -> NDArray[np.uint8]:  # fmt: skip
+    """Only the `verdict` of `find_contacts`, uint8 (n, b, g): no depths, so that many contacts take no longer than none."""
+    scene = scene_of(moves, pieces, bodies, groups, sagitta)
+    verdict = _verdicts(scene, len(bodies), len(groups), np.zeros(3), touching, None)
+    return np.ascontiguousarray(verdict.transpose(1, 0, 2))
+
+
+def _verdicts(
+    scene: Scene, bodies: int, groups: int, by: NDArray[np.float64], touching: float, progress: Progress | None
+) -> NDArray[np.uint8]:
+    """The verdicts, uint8 (b, n, g)."""
+    moves = int(scene.tracks.kind.size)
+    verdict = np.zeros((bodies, moves, groups), np.uint8)
+    parts = [(body, np.arange(first, min(first + _PART, moves))) for body in range(bodies) for first in range(0, moves, _PART)]
     step = counted(progress, len(parts))
 
     def look(part: tuple[int, NDArray[np.int64]]) -> None:
         body, rows = part
-        scan_verdicts(scene, body, len(groups), rows, by, float(touching), verdict[body, rows[0] : rows[-1] + 1])
+        scan_verdicts(scene, body, groups, rows, by, float(touching), verdict[body, rows[0] : rows[-1] + 1])
         step()
 
     map_parts(look, parts)
-    return _table(scene, bodies, tuple(groups), by, touching, verdict)
+    return verdict
 
 
 def _just_below(found: NDArray[np.float64]) -> NDArray[np.float64]:

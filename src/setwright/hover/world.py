@@ -7,22 +7,29 @@ moves the other way in W.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
-from setwright.geometry.bodies import Body, BodyRole
-from setwright.geometry.frames import shifted
+import numpy as np
+from numpy.typing import NDArray
+
+from setwright.geometry.bodies import Body, BodyRole, BoxShape, CylinderShape, MeshShape
+from setwright.geometry.frames import Transform, shifted, turned_about_z
 from setwright.geometry.profile import Assembly
 from setwright.kit.placement import Placement
 from setwright.kit.registers import Truth
 from setwright.kit.station import Kit
+from setwright.kit.station import kit as put_together
+from setwright.model.holding import Holding
+from setwright.model.job import Setup
 from setwright.program.registers import Registers, WorkOffset
 from setwright.prove.chain import blank_of
 from setwright.prove.reading import Held, held_for
 from setwright.removal.field import Field
 
-__all__ = ["World", "as_set", "holding_moved", "offset_moved", "part_moved", "tool_hung"]
+__all__ = ["World", "as_set", "box_triangles", "holding_moved", "offset_moved", "part_moved", "part_turned", "set_up_as",
+           "tool_hung"]  # fmt: skip
 
 Triple = tuple[float, float, float]
 _NONE: Mapping[int, Registers] = MappingProxyType({})
@@ -37,6 +44,7 @@ class World:
     the spindle, for a setup whose zero is set anew with every tool, else empty. `sources`: bytes of the programs that run, by file
     name, in order. `skip_levels`: block-delete switches that are on. `left_shift` (mm) and `left_turn` (rad): a shift (as of G52,
     G92) and a rotation still in force in the control when the program starts. `metal`: the blank, where an earlier setup left it.
+    `lies`: how the blank lies other than the sheet says ("end for end"), in words; empty if it lies right.
     """
 
     kit: Kit
@@ -48,6 +56,7 @@ class World:
     left_shift: Triple = (0.0, 0.0, 0.0)
     left_turn: float = 0.0
     metal: Field | None = field(default=None, repr=False)
+    lies: str = ""
 
     @property
     def held(self) -> Held:
@@ -111,6 +120,59 @@ def _moved(world: World, by: Triple, stays: Callable[[Body], bool]) -> World:
     expected = placement.machine_from_work @ work_from_moved
     kit = replace(world.kit, placement=Placement(bodies, expected, placement.varies, placement.placed))
     return replace(world, kit=kit, truth=replace(world.truth, machine_from_work=machine_from_work))
+
+
+def part_turned(world: World, angle: float) -> World:
+    """The part with its holding turned about the zero by `angle` (rad, counter-clockwise seen from above): a vise out of true."""
+    turned_from_work = turned_about_z(angle).inverse()
+    bodies = tuple(_turned(body, turned_from_work) if body.role is BodyRole.TABLE else body for body in world.kit.placement.bodies)
+    placement = replace(world.kit.placement, bodies=bodies)
+    machine_from_work = world.truth.machine_from_work @ turned_about_z(angle)
+    return replace(world, kit=replace(world.kit, placement=placement),
+                   truth=replace(world.truth, machine_from_work=machine_from_work))  # fmt: skip
+
+
+def _turned(body: Body, turned_from_work: Transform) -> Body:
+    """A body in a frame turned against W; a box becomes the mesh of its sides, an upright cylinder stays one."""
+    shape = body.shape
+    if isinstance(shape, CylinderShape):
+        x, y, _ = turned_from_work.points(np.array([*shape.centre, 0.0])).tolist()
+        return replace(body, shape=replace(shape, centre=(x, y)))
+    triangles = box_triangles(shape.low, shape.high) if isinstance(shape, BoxShape) else shape.triangles
+    return replace(body, shape=MeshShape(turned_from_work.points(triangles)))
+
+
+def box_triangles(low: Sequence[float], high: Sequence[float]) -> NDArray[np.float64]:
+    """The twelve triangles of a box, outward by the right-hand rule, float64 (12, 3, 3)."""
+    a, b = np.array(low), np.array(high)
+    found = []
+    for axis in range(3):
+        u, v = (axis + 1) % 3, (axis + 2) % 3
+        for side in (a, b):
+            corners = np.tile(side, (4, 1))
+            corners[:, u] = [a[u], b[u], b[u], a[u]]
+            corners[:, v] = [a[v], a[v], b[v], b[v]]
+            if side is a:
+                corners = corners[::-1]
+            found += [corners[[0, 1, 2]], corners[[0, 2, 3]]]
+    return np.array(found)
+
+
+def set_up_as(world: World, setup: Setup, *, holding: Holding | None = None) -> World:
+    """The same things put together another way: what the setup's document would say of them had it been meant so.
+
+    The control keeps what it holds. The zero goes with the part: where the document puts it elsewhere in the machine, the truth
+    moves by as much. Raises InputRefused where the things do not go together so.
+    """
+    folder = world.kit.folder
+    if holding is not None:
+        shop = folder.job.shop.model_copy(update={"holding": {**folder.job.shop.holding, setup.holding.use: holding}})
+        folder = replace(folder, job=folder.job.model_copy(update={"shop": shop}))
+    extent = world.kit.extent if world.kit.blank is None else None
+    kit = put_together(folder, setup, extent=extent)
+    work_from_moved = world.kit.placement.machine_from_work.inverse() @ kit.placement.machine_from_work
+    truth = replace(world.truth, machine_from_work=world.truth.machine_from_work @ work_from_moved)
+    return replace(world, kit=replace(kit, tools=world.kit.tools), truth=truth)
 
 
 def tool_hung(world: World, station: int, assembly: Assembly) -> World:

@@ -21,7 +21,7 @@ from setwright.prove.case import BLANK, Contact, Nearness, Overtravel
 from setwright.removal.contact import Contact as Touch
 from setwright.removal.cut import Cut
 
-__all__ = ["Progress", "Travel", "blank_contacts", "holding_contacts", "nearness", "overtravel"]
+__all__ = ["Progress", "Travel", "blank_contacts", "holding_contacts", "nearness", "overtravel", "packed_bodies"]
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, parts done and parts in all; may raise Cancelled."""
@@ -53,11 +53,16 @@ def _shape(body: Body) -> Shape:
     return Mesh(shape.triangles)
 
 
+def packed_bodies(bodies: Sequence[Body]) -> Bodies:
+    """Bodies as the clearance room takes them."""
+    return Bodies.of({body.name: _shape(body) for body in bodies})
+
+
 def holding_contacts(
     moves: Moves, pieces: PieceTable, bodies: Sequence[Body], *, progress: Progress | None = None
 ) -> list[Contact]:
     """What meets the holding or the table, grouped by tool, part, body and kind of motion."""
-    packed = Bodies.of({body.name: _shape(body) for body in bodies})
+    packed = packed_bodies(bodies)
     table = find_contacts(moves, pieces, packed, progress=_named(progress, "contact with the holding"))
     hit = (table.verdict == Verdict.CONTACT).any(axis=(1, 2))
     found = []
@@ -82,18 +87,31 @@ def _grouped(moves: Moves, pieces: PieceTable, bodies: Bodies, *, rapid: bool) -
     return found
 
 
-def nearness(moves: Moves, pieces: PieceTable, bodies: Sequence[Body], *, progress: Progress | None = None) -> list[Nearness]:
-    """Least distance between each body and each group of the tool's parts, over the whole program."""
-    packed = Bodies.of({body.name: _shape(body) for body in bodies})
+def nearness(
+    moves: Moves, pieces: PieceTable, bodies: Sequence[Body], *, course_within: float = 0.0, progress: Progress | None = None
+) -> tuple[list[Nearness], NDArray[np.float64] | None]:
+    """Least distance between each body and each group of the tool's parts, over the whole program.
+
+    Where `course_within` (mm) is above 0 also a lower bound of the distance to any body in each motion, float64 (motions,), up to
+    that distance: a value equal to it means "at least that".
+    """
+    packed = packed_bodies(bodies)
     groups: Mapping[str, Iterable[Role]] = GROUPS
-    table = least_clearance(moves, pieces, packed, groups=groups, progress=_named(progress, "clearance to the holding"))
+    table = least_clearance(moves, pieces, packed, groups=groups, course_within=course_within,
+                            progress=_named(progress, "clearance to the holding"))  # fmt: skip
     found = []
     for body, name in enumerate(table.bodies):
         for group, part in enumerate(table.groups):
             if table.ident[body, group] >= 0:
                 least, most = float(table.lower[body, group]), float(table.upper[body, group])
-                found.append(Nearness(name, part, least, most, int(table.ident[body, group])))
-    return found
+                points = [_three(nearest[body, group]) for nearest in (table.on_tool, table.on_body)]
+                found.append(Nearness(name, part, least, most, int(table.ident[body, group]), points[0], points[1]))
+    return found, None if table.course is None else table.course.min(axis=1, initial=course_within)
+
+
+def _three(point: NDArray[np.float64]) -> tuple[float, float, float]:
+    x, y, z = point.tolist()
+    return x, y, z
 
 
 def _named(progress: Progress | None, what: str) -> Callable[[int, int], None] | None:
