@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.jit import kernel
-from setwright.removal.arrays import Floats, Ints, Longs
+from setwright.removal.arrays import Flags, Floats, Ints, Longs
 from setwright.removal.field import ACROSS, TILE, Field
 from setwright.removal.reach import widest_of
 from setwright.removal.sweeps import Sweeps
@@ -25,15 +25,17 @@ class Bins:
     rows: NDArray[np.int32]
 
 
-def bins_of(sweeps: Sweeps, field: Field, axis: int) -> Bins:
-    """The sweeps that reach each tile of the bundle along `axis` (for 1, sweeps with x and y exchanged)."""
+def bins_of(sweeps: Sweeps, field: Field, axis: int, wanted: NDArray[np.bool_] | None = None) -> Bins:
+    """The sweeps that reach each tile of the bundle along `axis` (for 1, sweeps with x and y exchanged); `wanted` bool (tiles,):
+    the tiles asked for, the others get none."""
     u, v = ACROSS[axis]
     low_high = np.array([field.grid.low[axis], field.grid.high[axis]])
     first, pitch, count = field.grid.first[[u, v]], field.grid.pitch[[u, v]], field.grid.count[[u, v]]
     tiles = -(-count // TILE)
     counts = np.zeros(int(tiles[0] * tiles[1]) + 1, np.int64)
     none = np.empty(0, np.int32)
-    args = (sweeps.shape, sweeps.code, sweeps.box, 2 if axis == 2 else 0, low_high, first, pitch, count, tiles)
+    asked = np.ones(counts.size - 1, np.bool_) if wanted is None else wanted
+    args = (sweeps.shape, sweeps.code, sweeps.box, 2 if axis == 2 else 0, low_high, first, pitch, count, tiles, asked)
     _deal(*args, counts, none)
     starts = np.concatenate([[0], np.cumsum(counts[:-1])]).astype(np.int64)
     rows = np.empty(int(starts[-1]), np.int32)
@@ -54,9 +56,9 @@ def pairs_of(sweeps: Sweeps, field: Field) -> NDArray[np.int64]:
 @kernel
 def _deal(
     shape: Floats, code: Ints, box: Floats, along: int, low_high: Floats, first: Floats, pitch: Floats, count: Longs, tiles: Longs,
-    place: Longs, rows: Ints
+    wanted: Flags, place: Longs, rows: Ints
 ) -> None:
-    """Count (rows empty) or write the sweeps of each tile; `place` int64: counts, or where each tile's next row goes.
+    """Count (rows empty) or write the sweeps of each wanted tile; `place` int64: counts, or where each tile's next row goes.
 
     `along`: the column of `box` that runs along the rays (2, or 0 for rays across). Rays of a tile reach from its first to its last
     ray; a sweep that ends between two rays reaches none.
@@ -74,12 +76,14 @@ def _deal(
             continue
         for tv in range(int(v0) // TILE, int(v1) // TILE + 1):
             for tu in range(int(u0) // TILE, int(u1) // TILE + 1):
+                tile = tv * tiles[0] + tu
+                if not wanted[tile]:
+                    continue
                 if along == 2:
                     x = first[0] + pitch[0] * (tu * TILE + 0.5 * (TILE - 1))
                     y = first[1] + pitch[1] * (tv * TILE + 0.5 * (TILE - 1))
                     if _misses(shape[s], code[s, 0], x, y, wide_u, wide_v, widest_of(shape[s], code[s, 1])):
                         continue
-                tile = tv * tiles[0] + tu
                 if rows.size > 0:
                     rows[place[tile]] = s
                 place[tile] += 1

@@ -20,7 +20,7 @@ from setwright.removal.field import ACROSS, Field, Volume
 from setwright.removal.runs import Found, portions, run_bundle
 from setwright.removal.sweeps import MOTION, Sweeps, checked, sweeps_of
 
-__all__ = ["Cut", "cut"]
+__all__ = ["Cut", "Tally", "cut"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,42 +58,60 @@ def cut(field: Field, moves: Moves, pieces: PieceTable, *, progress: Progress | 
     """
     checked(moves, pieces)
     n = len(moves)
-    by_bundle, rays, axial = np.zeros((3, n)), np.zeros((3, n), np.int64), np.zeros(n)
-    touches: list[Touches] = []
-    slack, before = field.slack, field.volume()
+    slack, tally = field.slack, Tally(moves, pieces, field)
     for start in range(0, n, MOTIONS_AT_ONCE):
         stop = min(n, start + MOTIONS_AT_ONCE)
         sweeps = sweeps_of(moves[start:stop], pieces)
         slack = max(slack, sweeps.slack)
-        here = slice(start, stop)
         for part in portions(sweeps, field):
             bundles = []
             for axis in range(3):
-                bundle, found = run_bundle(field, axis, part, moves.ident[here])
+                bundle, found = run_bundle(field, axis, part, moves.ident[start:stop])
                 bundles.append(bundle)
-                _credit(part, axis, found, by_bundle[axis, here], rays[axis, here], axial[here])
-                touches += touches_of(part, axis, found, start)
+                tally.add(part, axis, found, start)
             field = Field(field.grid, (bundles[0], bundles[1], bundles[2]), slack)
             if progress is not None:
                 progress(start + int(part.code[-1, MOTION]) + 1, n)
-    area = [float(field.grid.pitch[u] * field.grid.pitch[v]) for u, v in ACROSS]
-    by_bundle *= np.array(area)[:, None]
-    removed = np.take_along_axis(by_bundle, rays.argmax(axis=0)[None], axis=0)[0]
-    volume = Volume.of(by_bundle.sum(axis=1).tolist(), before.bound + field.volume().bound)
-    return Cut(field, moves.ident.copy(), removed, by_bundle, axial, contacts_of(touches, moves, pieces, slack=slack), volume)
+    return tally.result(field, slack)
 
 
-def _credit(
-    sweeps: Sweeps, axis: int, found: list[Found], length: NDArray[np.float64], rays: NDArray[np.int64], axial: NDArray[np.float64]
-) -> None:
-    """Add what was found in one bundle to its motions."""
-    if not found:
-        return
-    rows = np.concatenate([one.rows for one in found])
-    motion = sweeps.code[rows, MOTION].astype(np.int64)
-    n = length.size
-    length += np.bincount(motion, np.concatenate([one.amount for one in found]), n)
-    rays += np.bincount(motion, np.concatenate([one.touched for one in found]), n).astype(np.int64)
-    if axis == 2:
-        longest = np.concatenate([np.where(one.touched > 0, one.longest, 0.0) for one in found])
-        np.maximum.at(axial, motion, longest)
+class Tally:
+    """What the motions did, added up as the tiles report it; lengths on rays (mm) until `result`."""
+
+    def __init__(self, moves: Moves, pieces: PieceTable, before: Field) -> None:
+        n = len(moves)
+        self._moves, self._pieces, self._before = moves, pieces, before
+        self.by_bundle, self.rays, self.axial = np.zeros((3, n)), np.zeros((3, n), np.int64), np.zeros(n)
+        self.touches: list[Touches] = []
+
+    def add(self, sweeps: Sweeps, axis: int, found: list[Found], first_row: int) -> None:
+        """Add what was found in one bundle; `first_row`: of the motions the sweeps belong to. All sweeps of a motion come in one
+        call, tile after tile."""
+        if not found:
+            return
+        self.touches += touches_of(sweeps, axis, found, first_row)
+        rows = np.concatenate([one.rows for one in found])
+        amount, rays = np.concatenate([one.amount for one in found]), np.concatenate([one.touched for one in found])
+        longest = np.concatenate([np.where(one.touched > 0, one.longest, 0.0) for one in found]) if axis == 2 else np.zeros(0)
+        motion = sweeps.code[rows, MOTION].astype(np.int64)
+        self.add_rows(axis, motion, amount, rays, longest, slice(first_row, first_row + int(sweeps.code[-1, MOTION]) + 1))
+
+    def add_rows(
+        self, axis: int, motion: NDArray[np.int64], amount: NDArray[np.float64], rays: NDArray[np.int64],
+        longest: NDArray[np.float64], here: slice
+    ) -> None:  # fmt: skip
+        """Add lengths removed and rays changed to the motions `here`, counted from its start; `longest` if `axis` is 2."""
+        n = here.stop - here.start
+        self.by_bundle[axis, here] += np.bincount(motion, amount, n)
+        self.rays[axis, here] += np.bincount(motion, rays, n).astype(np.int64)
+        if axis == 2:
+            np.maximum.at(self.axial[here], motion, longest)
+
+    def result(self, field: Field, slack: float) -> Cut:
+        """The whole, `field` being the metal left."""
+        area = [float(field.grid.pitch[u] * field.grid.pitch[v]) for u, v in ACROSS]
+        by_bundle = self.by_bundle * np.array(area)[:, None]
+        removed = np.take_along_axis(by_bundle, self.rays.argmax(axis=0)[None], axis=0)[0]
+        volume = Volume.of(by_bundle.sum(axis=1).tolist(), self._before.volume().bound + field.volume().bound)
+        contacts = contacts_of(self.touches, self._moves, self._pieces, slack=slack)
+        return Cut(field, self._moves.ident.copy(), removed, by_bundle, self.axial, contacts, volume)

@@ -112,10 +112,12 @@ def settle(
     -1 - (row of the sweep that made it).
 
     first, pitch float64 (2,): place of the tile's rays, mm; axis 0, 1: rays across (1: x and y exchanged in shape), 2: along.
+    Void places of `ends` become 0, as those of `ident` and `normal` must be, so that equal tiles have equal bytes.
     """
     for ray in range(count.size):
         u = first[0] + pitch[0] * (ray % nu)
         v = first[1] + pitch[1] * (ray // nu)
+        ends[ray, count[ray] :, :] = 0.0
         for i in range(count[ray]):
             for side in range(2):
                 tag = tags[ray, i, side]

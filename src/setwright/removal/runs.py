@@ -13,7 +13,7 @@ from setwright.base.threads import map_parts
 from setwright.removal.bins import Bins, bins_of, pairs_of
 from setwright.removal.field import ACROSS, Bundle, Field, Tile
 from setwright.removal.normals import settle
-from setwright.removal.sweeps import ACTION, CUT, TOUCH, Sweeps, across_y
+from setwright.removal.sweeps import ACTION, CUT, MOTION, TOUCH, Sweeps, across_y
 from setwright.removal.tiles_across import work_across
 from setwright.removal.tiles_along import work_along
 
@@ -23,17 +23,21 @@ _PAIRS_AT_ONCE = 4_000_000
 
 
 def portions(sweeps: Sweeps, field: Field) -> list[Sweeps]:
-    """The sweeps in runs small enough to work on at once."""
+    """The sweeps in runs small enough to work on at once. A motion's sweeps stay together, so that what it removes is summed in
+    the same order however a job is divided."""
     if len(sweeps) == 0:
         return []
     load = np.cumsum(pairs_of(sweeps, field)) // _PAIRS_AT_ONCE
-    edges = [0, *(np.flatnonzero(np.diff(load)) + 1).tolist(), len(sweeps)]
+    motion = sweeps.code[:, MOTION]
+    cuts = np.searchsorted(motion, motion[np.flatnonzero(np.diff(load)) + 1])
+    edges = np.unique(np.concatenate([[0], cuts, [len(sweeps)]])).tolist()
     return [Sweeps(sweeps.shape[a:b], sweeps.code[a:b], sweeps.box[a:b], sweeps.slack) for a, b in itertools.pairwise(edges)]
 
 
 class Found(NamedTuple):
-    """What the sweeps `rows` did to one tile; see tiles.work_along."""
+    """What the sweeps `rows` did to one tile (its number in the bundle); see tiles_along.work_along."""
 
+    tile: int
     rows: NDArray[np.int32]
     amount: NDArray[np.float64]
     longest: NDArray[np.float64]
@@ -41,13 +45,16 @@ class Found(NamedTuple):
     where: NDArray[np.float64]
 
 
-def run_bundle(field: Field, axis: int, sweeps: Sweeps, ident: NDArray[np.int32]) -> tuple[Bundle, list[Found]]:
-    """Apply sweeps to one bundle: its new state, and what was found tile by tile, in the order of the tiles."""
+def run_bundle(
+    field: Field, axis: int, sweeps: Sweeps, ident: NDArray[np.int32], *, wanted: NDArray[np.bool_] | None = None
+) -> tuple[Bundle, list[Found]]:
+    """Apply sweeps to one bundle, or to its `wanted` tiles only (bool (tiles,)): its new state, and what was found tile by tile,
+    in the order of the tiles."""
     bundle = field.bundles[axis]
     seen = across_y(sweeps) if axis == 1 else sweeps
-    bins = bins_of(seen, field, axis)
+    bins = bins_of(seen, field, axis, wanted)
     reached = np.flatnonzero(np.diff(bins.first)).tolist()
-    done = map_parts(lambda number: _run_tile(field, axis, bundle.tiles[number], seen, _rows(bins, number), ident), reached)
+    done = map_parts(lambda number: _run_tile(field, axis, number, seen, _rows(bins, number), ident), reached)
     tiles = list(bundle.tiles)
     for number, (tile, _) in zip(reached, done, strict=True):
         tiles[number] = tile
@@ -59,9 +66,9 @@ def _rows(bins: Bins, number: int) -> NDArray[np.int32]:
 
 
 def _run_tile(
-    field: Field, axis: int, tile: Tile, sweeps: Sweeps, rows: NDArray[np.int32], ident: NDArray[np.int32]
+    field: Field, axis: int, number: int, sweeps: Sweeps, rows: NDArray[np.int32], ident: NDArray[np.int32]
 ) -> tuple[Tile, Found]:
-    across = list(ACROSS[axis])
+    tile, across = field.bundles[axis].tiles[number], list(ACROSS[axis])
     first, pitch = field.grid.first[across], field.grid.pitch[across]
     first = first + pitch * np.array([tile.u0, tile.v0])
     amount, longest, touched = np.zeros(rows.size), np.zeros(rows.size), np.zeros(rows.size, np.int64)
@@ -74,7 +81,7 @@ def _run_tile(
     work = work_along if axis == 2 else work_across
     ends, tags = work(first, pitch, tile.nu, tile.nv, sweeps.shape, sweeps.code, sweeps.box, rows, ends, tags, count,
                       amount, longest, touched, where)  # fmt: skip
-    found = Found(rows, amount, longest, touched, where[:, [1, 0, 2]] if axis == 1 else where)
+    found = Found(number, rows, amount, longest, touched, where[:, [1, 0, 2]] if axis == 1 else where)
     if not touched.any():
         return tile, found
     room = max(1, int(count.max()))

@@ -49,10 +49,11 @@ def _side_row(shape: Floats, meridian: int, z: float) -> tuple[float, float, flo
 @kernel
 def _cut_row_line(
     ends: Floats, tags: Ints, count: Ints, ray0: int, ua: int, ub: int, y0: float, pitch: float, z: float, shape: Floats,
-    meridian: int, tag: int, least: float, most: float
+    meridian: int, tag: int, least: float, most: float, amount: float, longest: float, touched: int
 ) -> tuple[int, float, float, int]:
     """Take a straight sweep, which lies within [least, most] on the rays, out of rays ua up to ub of one row: (first ray not
-    done for want of room, or ub; length removed; longest on one ray; rays changed)."""
+    done for want of room, or ub; length removed; longest on one ray; rays changed), counted on from those given: so that sums do
+    not depend on where room is wanting."""
     sx, sy, dx, dy, dz = shape[0], shape[1], shape[3], shape[4], shape[5]
     start = z - shape[2]
     whole = min(start, start - dz) >= shape[6] and max(start, start - dz) <= shape[7]
@@ -63,7 +64,6 @@ def _cut_row_line(
         ball, above, dz, square = True, 0.0, 0.0, width * width
     spare = 0.25 * (dy * dy + dz * dz)
     ball_low, ball_high = min(sx, sx + dx), max(sx, sx + dx)
-    amount, longest, touched = 0.0, 0.0, 0
     for u in range(ua, ub):
         ray = ray0 + u
         i, j = 0, count[ray] - 1
@@ -116,25 +116,25 @@ def _cut_row_line(
 @kernel
 def _cut_row_arc(
     ends: Floats, tags: Ints, count: Ints, ray0: int, ua: int, ub: int, y0: float, pitch: float, z: float, shape: Floats,
-    path: int, meridian: int, tag: int, spans: Floats
-) -> tuple[int, float, float, int]:
-    """As `_cut_row_line` for a level arc; `spans` float64 (8, 2) is scratch."""
-    amount, longest, touched = 0.0, 0.0, 0
+    path: int, meridian: int, tag: int, amount: float, longest: float, touched: int, total: float, spans: Floats
+) -> tuple[int, float, float, int, float]:
+    """As `_cut_row_line` for a level arc; `total`: what was removed of ray ua already, at last of the ray not done; `spans` float64
+    (8, 2) is scratch."""
     for u in range(ua, ub):
         ray = ray0 + u
         if count[ray] == 0:
             continue
-        total = 0.0
         for k in range(spans_across_arc(shape, path, meridian, y0 + pitch * u, z, spans)):
             taken = take_out(ends, tags, count, ray, spans[k, 0], spans[k, 1], tag)
             if taken < 0.0:
-                return u, amount + total, longest, touched
+                return u, amount, longest, touched, total
             total += taken
         if total > 0.0:
             amount += total
             longest = max(longest, total)
             touched += 1
-    return ub, amount, longest, touched
+        total = 0.0
+    return ub, amount, longest, touched, 0.0
 
 
 @kernel
@@ -187,20 +187,19 @@ def work_across(
                 if depth > longest[k]:
                     longest[k], where[k, 0], where[k, 1], where[k, 2] = depth, x, y, z
                 continue
-            gone = 0
+            total, deep, rays, part = amount[k], longest[k], touched[k], 0.0
             while u < ub:
                 if path == 0:
-                    u, more, deep, rays = _cut_row_line(ends, tags, count, v * nu, u, ub, first[0], pitch[0], z, shape[s],
-                                                        code[s, 1], -1 - s, least, most)  # fmt: skip
+                    u, total, deep, rays = _cut_row_line(ends, tags, count, v * nu, u, ub, first[0], pitch[0], z, shape[s],
+                                                         code[s, 1], -1 - s, least, most, total, deep, rays)  # fmt: skip
                 else:
-                    u, more, deep, rays = _cut_row_arc(ends, tags, count, v * nu, u, ub, first[0], pitch[0], z, shape[s], path,
-                                                       code[s, 1], -1 - s, spans)  # fmt: skip
-                amount[k] += more
-                longest[k] = max(longest[k], deep)
-                touched[k] += rays
-                gone += rays
+                    u, total, deep, rays, part = _cut_row_arc(
+                        ends, tags, count, v * nu, u, ub, first[0], pitch[0], z, shape[s], path, code[s, 1], -1 - s, total, deep,
+                        rays, part, spans)  # fmt: skip
                 if u < ub:
                     ends, tags = widened(ends, tags)
-            if gone > 0:
+            fell = rays > touched[k]
+            amount[k], longest[k], touched[k] = total, deep, rays
+            if fell:
                 metal[v] = count[v * nu : (v + 1) * nu].any()
     return ends, tags

@@ -72,10 +72,11 @@ def _passes_above(first: Floats, pitch: Floats, nu: int, nv: int, shape: Floats,
 @kernel
 def _cut_row(
     ends: Floats, tags: Ints, count: Ints, ray0: int, ua: int, ub: int, x0: float, pitch: float, y: float, shape: Floats,
-    path: int, meridian: int, tag: int, top: float
-) -> tuple[int, float, float, int, bool]:
+    path: int, meridian: int, tag: int, top: float, amount: float, longest: float, touched: int, lowered: int
+) -> tuple[int, float, float, int, int]:
     """Take the sweep out of rays ua up to ub of one row: (first ray not done for want of room, or ub; length removed; longest
-    on one ray; rays changed; whether metal as high as `top` was lowered)."""
+    on one ray; rays changed; 1 if metal as high as `top` was lowered), counted on from those given: so that sums do not depend
+    on where room is wanting."""
     sx, sy, sz, dx, dy, dz = shape[0], shape[1], shape[2], shape[3], shape[4], shape[5]
     tip_low = min(sz, sz + dz)
     bottom = tip_low + shape[6]
@@ -83,7 +84,6 @@ def _cut_row(
     sure_top = tip_low + shape[7] if flat_top else -math.inf  # every ray of the sweep reaches at least as high
     ball = path == 0 and meridian == 1 and shape[10] == 0.0 and shape[6] + shape[12] <= shape[11] <= shape[7]
     middle, square, spare = sz + shape[11], shape[12] * shape[12], 0.25 * (dx * dx + dy * dy)
-    amount, longest, touched, lowered = 0.0, 0.0, 0, False
     for u in range(ua, ub):
         ray = ray0 + u
         if count[ray] == 0:
@@ -117,7 +117,8 @@ def _cut_row(
             amount += taken
             longest = max(longest, taken)
             touched += 1
-            lowered = lowered or metal_top >= top
+            if metal_top >= top:
+                lowered = 1
     return ub, amount, longest, touched, lowered
 
 
@@ -176,17 +177,14 @@ def work_along(
                 if depth > longest[k]:
                     longest[k], where[k, 0], where[k, 1], where[k, 2] = depth, x, y, z
                 continue
-            fell = False
+            total, most, rays, fell = amount[k], longest[k], touched[k], 0
             while u < ub:
-                u, more, most, rays, lowered = _cut_row(ends, tags, count, v * nu, u, ub, first[0], pitch[0], y, shape[s],
-                                                        code[s, 0], code[s, 1], -1 - s, tops[v])  # fmt: skip
-                amount[k] += more
-                longest[k] = max(longest[k], most)
-                touched[k] += rays
-                fell = fell or lowered
+                u, total, most, rays, fell = _cut_row(ends, tags, count, v * nu, u, ub, first[0], pitch[0], y, shape[s],
+                                                      code[s, 0], code[s, 1], -1 - s, tops[v], total, most, rays, fell)  # fmt: skip
                 if u < ub:
                     ends, tags = widened(ends, tags)
-            if fell:
+            amount[k], longest[k], touched[k] = total, most, rays
+            if fell > 0:
                 tops[v] = row_top(ends, count, v * nu, (v + 1) * nu)
                 lower = True
         if lower:
