@@ -10,11 +10,12 @@ from pydantic import BaseModel, Field
 from setwright.base.errors import InputRefused
 from setwright.jobfolder.document import decode
 from setwright.jobfolder.load import JobFolder, setup_numbered
-from setwright.kit.registers import control_registers, nominal_truth
+from setwright.kit.registers import nominal_truth
 from setwright.kit.station import Kit, kit
 from setwright.model.answer import document, refusal_findings
 from setwright.model.finding import Finding
-from setwright.read.station import Reading, profile_of, read
+from setwright.prove.reading import read_setup
+from setwright.read.station import Reading
 from setwright.record import folder
 from setwright.record.jobs import Revision, find_revision, job_folder, revise, revision_files
 from setwright.record.readings import ReadingKind, add_reading, change_reading, readings_in, remove_reading
@@ -149,9 +150,7 @@ def _kits(read_job: JobFolder, setup: str | None) -> list[Kit]:
 
 
 def _reading(together: Kit) -> Reading:
-    registers = control_registers(together, nominal_truth(together))
-    programs = {name: together.folder.sources[name] for name in together.setup.programs}
-    return read(programs, profile=profile_of(together.machine.control), registers=registers)
+    return read_setup(together, nominal_truth(together))
 
 
 def _touched(read_job: JobFolder, setup: str | None, job: str) -> dict[str, Any]:
