@@ -54,19 +54,47 @@ def upside_down(piece):
     return turned
 
 
-def least(function):
+def least(function, gap=None):
     """The least value of a function of arrays of t in [0, 1], nan where it has none; looked for around the best place again and
-    again. None if it has no value anywhere."""
+    again. None if it has no value anywhere. `gap`: how far off having a value each t is, to find the narrow stretches that have one
+    between two tried places."""
     low, high, best = 0.0, 1.0, None
     for _ in range(ROUNDS):
         t = np.linspace(low, high, SAMPLES)
         value = function(t)
         if np.isnan(value).all():
+            if best is None and gap is not None:
+                return _least_about(function, _place_of_least(gap))
             return best
         k = int(np.nanargmin(value))
         best = float(value[k]) if best is None else min(best, float(value[k]))
         step = (high - low) / (SAMPLES - 1)
         low, high = max(0.0, t[k] - 2 * step), min(1.0, t[k] + 2 * step)
+    return best
+
+
+def _place_of_least(function):
+    """The t of the least value, looked for around the best place again and again; nan where there is no value."""
+    low, high, place = 0.0, 1.0, np.nan
+    for _ in range(ROUNDS):
+        t = np.linspace(low, high, SAMPLES)
+        value = function(t)
+        if np.isnan(value).all():
+            return place
+        place = float(t[int(np.nanargmin(value))])
+        step = (high - low) / (SAMPLES - 1)
+        low, high = max(0.0, place - 2 * step), min(1.0, place + 2 * step)
+    return place
+
+
+def _least_about(function, place):
+    """The least value within shrinking distances of a place that has one; None if it has none."""
+    if np.isnan(function(np.array([place]))).all():
+        return None
+    best = np.inf
+    for reach in np.geomspace(1e-2, 1e-10, 33):
+        t = np.append(np.clip(np.linspace(place - reach, place + reach, SAMPLES), 0.0, 1.0), place)
+        best = min(best, float(np.nanmin(function(t))))
     return best
 
 
@@ -83,7 +111,11 @@ def span_z(piece, path, x, y):
         tip = path(t)
         return -tip[:, 2] + bottom(over, np.hypot(x - tip[:, 0], y - tip[:, 1]))
 
-    a, b = least(low), least(high)
+    def beside(t):
+        tip = path(t)
+        return np.hypot(x - tip[:, 0], y - tip[:, 1]) - float(outline(piece, belly(piece)))
+
+    a, b = least(low, beside), least(high, beside)
     return None if a is None or b is None else (a, -b)
 
 
@@ -106,7 +138,11 @@ def span_x(piece, path, y, z):
         x, g = half(t)
         return -x - g
 
-    a, b = least(low), least(high)
+    def beside(t):
+        tip = path(t)
+        return np.abs(y - tip[:, 1]) - outline(piece, z - tip[:, 2])
+
+    a, b = least(low, beside), least(high, beside)
     return None if a is None or b is None else (a, -b)
 
 
