@@ -47,13 +47,18 @@ class Contact:
 
 @dataclass(frozen=True, slots=True)
 class Nearness:
-    """Least distance between a group of the tool's parts and a body, mm; the truth lies between `least_mm` and `at_most_mm`."""
+    """Least distance between a group of the tool's parts and a body, mm; the truth lies between `least_mm` and `at_most_mm`.
+
+    `on_tool`, `on_body`: the nearest points, in W.
+    """
 
     body: str
     part: str
     least_mm: float
     at_most_mm: float
     row: int
+    on_tool: tuple[float, float, float]
+    on_body: tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)

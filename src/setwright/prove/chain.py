@@ -27,11 +27,13 @@ def prove_job(
     truth_of: Callable[[Kit], Truth] = nominal_truth,
     pitch_mm: float | None = None,
     until: tuple[str, int] | None = None,
+    bench: bool = False,
     progress: Progress | None = None,
 ) -> list[Proof]:
     """Prove the given setups in order, and before each one those whose part it is made from.
 
-    `truth_of` says what is true in a setup (the kit's expectation, unless readings say better). Returns a proof of each setup.
+    `truth_of` says what is true in a setup (the kit's expectation, unless readings say better); `bench`: as in `prove`. Returns a
+    proof of each setup.
     """
     done: dict[str, Proof] = {}
 
@@ -41,7 +43,8 @@ def prove_job(
             blank = None if before is None else _handed_on(proved(folder.job.setup_named(before)).after, setup)
             together = kit(folder, setup, extent=None if blank is None else _extent(blank))
             here = until if until is not None and until[0] in setup.programs else None
-            done[setup.name] = prove(together, truth_of(together), blank=blank, pitch_mm=pitch_mm, until=here, progress=progress)
+            done[setup.name] = prove(together, truth_of(together), blank=blank, pitch_mm=pitch_mm, until=here, bench=bench,
+                                     progress=progress)  # fmt: skip
         return done[setup.name]
 
     return [proved(setup) for setup in setups]

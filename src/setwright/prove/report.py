@@ -86,7 +86,8 @@ def plain(proof: Proof, units: str) -> dict[str, Any]:
         "contacts": [rows.contact(contact) for contact in proof.case.contacts],
         "clearance": [
             {"bodies": [near.part, near.body], "least_mm": near.least_mm, "at_most_mm": near.at_most_mm,
-             "margin_mm": near.least_mm - proof.case.expanded_mm, **rows.place(near.row)}
+             "margin_mm": near.least_mm - proof.case.expanded_mm, "on_tool": list(near.on_tool), "on_body": list(near.on_body),
+             **rows.place(near.row)}
             for near in proof.case.nearness
         ],
         "overtravel": [rows.overtravel(beyond) for beyond in proof.case.overtravel],

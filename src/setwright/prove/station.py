@@ -18,6 +18,7 @@ from setwright.kit.station import Kit
 from setwright.model.check import run_checks
 from setwright.model.finding import Finding, worst_first
 from setwright.program.motions import moves_in_machine
+from setwright.prove.bench import COURSE_WITHIN_MM, Shown, removed_metal, shown_of
 from setwright.prove.case import Feature, ProveCase
 from setwright.prove.compute import Progress, Travel, blank_contacts, holding_contacts, nearness, overtravel
 from setwright.prove.depths import deep_holes
@@ -30,7 +31,6 @@ from setwright.prove.stage import blank_field, cores_of, default_pitch, hung_too
 from setwright.prove.wanted import against_wanted
 from setwright.read.station import Reading
 from setwright.read.timing import Timing
-from setwright.removal.cut import cut
 from setwright.removal.field import Field, Volume
 
 __all__ = ["Proof", "prove"]
@@ -42,7 +42,7 @@ class Proof:
 
     `before` and `after`: the metal as a field of rays. `rates`: greatest removal of a motion by station, mm³/min. `stopped`:
     what could not be read, empty for a whole proof; everything else then holds only up to there. `guesses`: the guesses of a
-    drafted job on which it rests.
+    drafted job on which it rests. `shown`: what the bench shows on the way, if that was asked for.
     """
 
     kit: Kit
@@ -61,6 +61,7 @@ class Proof:
     elapsed_s: float
     guesses: tuple[str, ...]
     findings: tuple[Finding, ...]
+    shown: Shown | None = field(default=None, repr=False)
 
     @property
     def stopped(self) -> tuple[Problem, ...]:
@@ -86,10 +87,12 @@ def prove(
     blank: Field | None = None,
     pitch_mm: float | None = None,
     until: tuple[str, int] | None = None,
+    bench: bool = False,
     progress: Progress | None = None,
 ) -> Proof:
     """Prove one setup on the given truth. `held`: what the control holds and runs, by default what fits the truth. `blank` is the
-    metal an earlier setup left, for a setup whose blank comes from it.
+    metal an earlier setup left, for a setup whose blank comes from it. `bench`: keep the metal on the way and the clearance from
+    motion to motion; the answer is the same.
 
     Raises InputRefused when the program asks for what the kit does not have (a tool, an offset, a register) or cannot be read at
     all. What cannot be read inside the program stops the proof there and is in `stopped`.
@@ -102,7 +105,7 @@ def prove(
     moves = tip_motions(kit, truth, path, order, reading.profile)
     before = blank if blank is not None else blank_field(kit, pitch_mm or default_pitch(kit))
     cutting, core = with_cores(moves, cores_of(kit, order))
-    done = cut(before, cutting, pieces, progress=_named(progress, "removing metal"))
+    done, run = removed_metal(before, cutting, pieces, bench=bench, progress=_named(progress, "removing metal"))
     bodies = kit.placement.bodies
     contacts = [*blank_contacts(done, cutting), *holding_contacts(moves, pieces, bodies, progress=progress)]
     travel, beyond = overtravel(moves_in_machine(path), kit.machine)
@@ -110,7 +113,7 @@ def prove(
     removed_by_motion = done.by_bundle.mean(axis=0)  # so that the tools' volumes add up to the part's
     removed = _by_tool(stations[done.motion], removed_by_motion)
     features = measure_requirements(kit, done.field)
-    near = nearness(moves, pieces, bodies, progress=progress)
+    near, course = nearness(moves, pieces, bodies, course_within=COURSE_WITHIN_MM if bench else 0.0, progress=progress)
     case = ProveCase(
         kit, truth, path, reading.lines, tuple(contacts), tuple(near), tuple(beyond), features,
         plunges=plunges(done, cutting, core), deep_holes=deep_holes(done, cutting, order, kit.tools),
@@ -124,6 +127,7 @@ def prove(
         kit, truth, reading, moves, before, done.field, case, removed, before.volume(), done.field.volume(), travel,
         _rates(stations, done.motion, removed_by_motion, reading.timing),
         float(before.grid.pitch.max()), time.perf_counter() - began, _guesses(kit), tuple(worst_first(placed)),
+        shown_of(done, removed_by_motion, moves, course, run, rows=len(path)),
     )  # fmt: skip
 
 

@@ -19,11 +19,13 @@ __all__ = ["Timing", "time_of"]
 
 @dataclass(frozen=True, slots=True)
 class Timing:
-    """Seconds in all (None when a feed motion has no feed), by station, and of every path row without its pauses (float64 (n,))."""
+    """Seconds in all (None when a feed motion has no feed), by station, and by path row: how long it takes without the pauses
+    before it, and when it ends, from the start of the program (float64 (n,) each, 0 when the time is not known)."""
 
     total_s: float | None
     by_tool: Mapping[int, float]
     by_row: NDArray[np.float64]
+    end_by_row: NDArray[np.float64]
 
 
 def time_of(path: Path, moves: Moves, machine: Machine, *, dog_leg: bool) -> Timing:
@@ -34,7 +36,7 @@ def time_of(path: Path, moves: Moves, machine: Machine, *, dog_leg: bool) -> Tim
     feed = path.feed[moves.ident]
     cutting = moves.kind != MoveKind.RAPID
     if not (np.isfinite(feed[cutting]) & (feed[cutting] > 0.0)).all():
-        return Timing(None, {}, np.zeros(len(path)))
+        return Timing(None, {}, np.zeros(len(path)), np.zeros(len(path)))
     line = time_along(moves, feed, _dynamics(machine, dog_leg=dog_leg), pauses=_pauses(path, moves, machine),
                       exact_stop=np.array([state.exact_stop for state in path.states])[path.state][moves.ident])  # fmt: skip
     station = np.array([state.tool for state in path.states])[path.state][moves.ident]
@@ -42,7 +44,9 @@ def time_of(path: Path, moves: Moves, machine: Machine, *, dog_leg: bool) -> Tim
     by_tool = {int(tool): float(whole[station == tool].sum()) for tool in dict.fromkeys(station.tolist())}
     by_row = np.zeros(len(path))
     np.add.at(by_row, moves.ident, line.end - line.begin)
-    return Timing(line.total_s, by_tool, by_row)
+    end_by_row = np.zeros(len(path))
+    np.maximum.at(end_by_row, moves.ident, line.end)
+    return Timing(line.total_s, by_tool, by_row, end_by_row)
 
 
 def _dynamics(machine: Machine, *, dog_leg: bool) -> Dynamics:
