@@ -23,6 +23,8 @@ export interface RevisionPlain {
   by: string;
   at: string;
   note: string;
+  /** The folder of the job inside its files, "" if they begin there. */
+  home: string;
 }
 
 export interface JobDocument {

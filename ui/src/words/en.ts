@@ -4,7 +4,10 @@
 import { board } from "./en/board";
 import { card } from "./en/card";
 import { common } from "./en/common";
+import { findings } from "./en/findings";
+import { program } from "./en/program";
+import { read } from "./en/read";
 
-export const en = { board, card, common };
+export const en = { board, card, common, findings, program, read };
 
 export type Words = typeof en;

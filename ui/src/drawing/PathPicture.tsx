@@ -1,0 +1,173 @@
+import { type MouseEvent, type ReactNode, useEffect, useMemo, useRef, useState } from "react";
+
+import { useSession } from "../data/session";
+import { length, mm } from "../units/units";
+import { words } from "../words";
+import { type Box, boxOf, type Path, pointsOf, RAPID, rowsOfLine, thinning } from "./path";
+
+interface Props {
+  path: Path;
+  file: string;
+  line: number;
+  onChoose: (file: string, line: number) => void;
+}
+
+type View = readonly [across: 0 | 1 | 2, up: 0 | 1 | 2];
+const VIEWS: ReadonlyArray<{ axes: View; name: string }> = [
+  { axes: [0, 1], name: words.read.above },
+  { axes: [0, 2], name: words.read.front },
+];
+const MARGIN = 24;
+const REACH_PX = 16;
+
+/** The path from above and from the front: feed solid, rapid dotted, the chosen line heavy. A click chooses the line nearest to it. */
+export function PathPicture({ path, file, line, onChoose }: Props): ReactNode {
+  const box = useMemo(() => boxOf(path), [path]);
+  const { unit } = useSession();
+  if (box === undefined) return <p>{words.read.nothingMoves}</p>;
+  const size = [0, 1, 2].map((axis) => length(mm((box.high[axis] ?? 0) - (box.low[axis] ?? 0)), unit, 1));
+  return (
+    <figure className="path-picture">
+      {VIEWS.map((view) => (
+        <PathView key={view.name} {...view} path={path} box={box} file={file} line={line} onChoose={onChoose} />
+      ))}
+      <figcaption>
+        {words.read.picture(size[0] ?? "", size[1] ?? "", size[2] ?? "")}
+        {thinning(path.rows) > 1 && ` ${words.read.thinned(thinning(path.rows))}`}
+      </figcaption>
+    </figure>
+  );
+}
+
+interface ViewProps extends Props {
+  axes: View;
+  name: string;
+  box: Box;
+}
+
+interface Scale {
+  x: (value: number) => number;
+  y: (value: number) => number;
+}
+
+function scaleOf(box: Box, [across, up]: View, width: number, height: number): Scale {
+  const wide = Math.max(box.high[across] - box.low[across], 1e-6);
+  const high = Math.max(box.high[up] - box.low[up], 1e-6);
+  const per = Math.min((width - 2 * MARGIN) / wide, (height - 2 * MARGIN) / high);
+  const left = (width - per * wide) / 2;
+  const top = (height - per * high) / 2;
+  return { x: (value) => left + (value - box.low[across]) * per, y: (value) => top + (box.high[up] - value) * per };
+}
+
+function PathView({ axes, name, path, box, file, line, onChoose }: ViewProps): ReactNode {
+  const canvas = useRef<HTMLCanvasElement>(null);
+  const [width, setWidth] = useState(0);
+  const wide = Math.max(box.high[axes[0]] - box.low[axes[0]], 1);
+  const tall = Math.max(box.high[axes[1]] - box.low[axes[1]], 1);
+  const height = Math.round(Math.min(Math.max((width - 2 * MARGIN) * (tall / wide), 60), 420) + 2 * MARGIN);
+  useEffect(() => {
+    const element = canvas.current?.parentElement;
+    if (!element) return undefined;
+    const observer = new ResizeObserver(() => setWidth(element.clientWidth));
+    observer.observe(element);
+    return () => observer.disconnect();
+  }, []);
+  useEffect(() => {
+    const element = canvas.current;
+    if (element === null || width === 0) return;
+    draw(element, width, height, axes, path, box, file, line);
+  }, [width, height, axes, path, box, file, line]);
+  useThemeChange(() => {
+    if (canvas.current !== null && width > 0) draw(canvas.current, width, height, axes, path, box, file, line);
+  });
+  const choose = (event: MouseEvent<HTMLCanvasElement>): void => {
+    const bounds = event.currentTarget.getBoundingClientRect();
+    const row = nearest(path, axes, scaleOf(box, axes, width, height), event.clientX - bounds.left, event.clientY - bounds.top);
+    if (row !== undefined) onChoose(path.files[path.file[row] ?? 0] ?? "", path.line[row] ?? 1);
+  };
+  return (
+    <div>
+      <p className="faint">{name}</p>
+      <canvas ref={canvas} role="img" aria-label={name} style={{ width: "100%", height }} onClick={choose} />
+    </div>
+  );
+}
+
+/** Draw again when the person turns light to dark. */
+function useThemeChange(redraw: () => void): void {
+  const held = useRef(redraw);
+  held.current = redraw;
+  useEffect(() => {
+    const observer = new MutationObserver(() => held.current());
+    observer.observe(document.documentElement, { attributes: true, attributeFilter: ["data-mantine-color-scheme"] });
+    return () => observer.disconnect();
+  }, []);
+}
+
+function draw(canvas: HTMLCanvasElement, width: number, height: number, axes: View, path: Path, box: Box, file: string, line: number): void {
+  const ratio = window.devicePixelRatio || 1;
+  canvas.width = Math.round(width * ratio);
+  canvas.height = Math.round(height * ratio);
+  const pen = canvas.getContext("2d");
+  if (pen === null) return;
+  pen.scale(ratio, ratio);
+  const style = getComputedStyle(canvas);
+  const scale = scaleOf(box, axes, width, height);
+  pen.lineJoin = "round";
+  pen.strokeStyle = style.getPropertyValue("--ink");
+  const step = thinning(path.rows);
+  for (const rapid of [true, false]) {
+    pen.globalAlpha = rapid ? 0.7 : 0.85;
+    pen.lineWidth = 1.1;
+    pen.setLineDash(rapid ? [1.5, 4] : []);
+    pen.beginPath();
+    for (let row = 0; row < path.rows; row += step) if (path.own(row) && (path.kind[row] === RAPID) === rapid) trace(pen, path, row, axes, scale);
+    pen.stroke();
+  }
+  pen.globalAlpha = 1;
+  pen.strokeStyle = style.getPropertyValue("--focus");
+  pen.lineWidth = 4;
+  for (const row of rowsOfLine(path, file, line)) {
+    pen.setLineDash(path.kind[row] === RAPID ? [2, 6] : []);
+    pen.beginPath();
+    if (path.own(row)) trace(pen, path, row, axes, scale);
+    pen.stroke();
+  }
+}
+
+function trace(pen: CanvasRenderingContext2D, path: Path, row: number, [across, up]: View, scale: Scale): void {
+  for (const [index, point] of pointsOf(path, row).entries()) {
+    if (index === 0) pen.moveTo(scale.x(point[across]), scale.y(point[up]));
+    else pen.lineTo(scale.x(point[across]), scale.y(point[up]));
+  }
+}
+
+/** The row nearest to a place in the picture; a cutting one before a rapid one at the same distance. */
+function nearest(path: Path, [across, up]: View, scale: Scale, x: number, y: number): number | undefined {
+  let best: number | undefined;
+  let least = REACH_PX;
+  for (let row = 0; row < path.rows; row++) {
+    if (!path.own(row)) continue;
+    const points = pointsOf(path, row);
+    for (let index = 1; index < points.length; index++) {
+      const from = points[index - 1];
+      const to = points[index];
+      if (from === undefined || to === undefined) continue;
+      const away = distance(x, y, scale.x(from[across]), scale.y(from[up]), scale.x(to[across]), scale.y(to[up]));
+      const weighed = away + (path.kind[row] === RAPID ? 2 : 0);
+      if (weighed < least) {
+        least = weighed;
+        best = row;
+      }
+    }
+  }
+  return best;
+}
+
+function distance(x: number, y: number, x0: number, y0: number, x1: number, y1: number): number {
+  const dx = x1 - x0;
+  const dy = y1 - y0;
+  const along = dx * dx + dy * dy;
+  const share = along === 0 ? 0 : Math.min(1, Math.max(0, ((x - x0) * dx + (y - y0) * dy) / along));
+  return Math.hypot(x - x0 - share * dx, y - y0 - share * dy);
+}
