@@ -20,6 +20,7 @@ from setwright.model.instrument import Instrument
 from setwright.model.job import Job, Setup, Shop
 from setwright.model.machine import Machine
 from setwright.model.reading import Readings, Registers
+from setwright.model.setup_check import SetupCheck
 from setwright.model.tool import Tool
 
 __all__ = ["JobFolder", "load_job", "load_shop", "setup_numbered"]
@@ -93,8 +94,9 @@ class _Reader:
 
 
 def load_shop(folder: Path, reader: _Reader) -> Shop:
-    """A shop folder: machines/, holding/, tools/, instruments/, one TOML file a thing, its key the file's name."""
-    kinds: dict[str, type[BaseModel]] = {"machines": Machine, "holding": Holding, "tools": Tool, "instruments": Instrument}
+    """A shop folder: machines/, holding/, tools/, instruments/, checks/, one TOML file a thing, its key the file's name."""
+    kinds: dict[str, type[BaseModel]] = {"machines": Machine, "holding": Holding, "tools": Tool, "instruments": Instrument,
+                                         "checks": SetupCheck}  # fmt: skip
     found: dict[str, dict[str, BaseModel]] = {kind: {} for kind in kinds}
     for kind, model in kinds.items():
         for path in sorted((folder / kind).glob("*.toml")):
@@ -148,7 +150,7 @@ def _shop(root: Path, raw: Mapping[str, Any], reader: _Reader) -> Shop:
     stated = raw.get("shop_folder", "shop")
     folder = root / stated if isinstance(stated, str) else root / "shop"
     shop = load_shop(folder, reader)
-    for name in ("machine.toml", "holding.toml", "tools.toml", "instruments.toml"):
+    for name in ("machine.toml", "holding.toml", "tools.toml", "instruments.toml", "checks.toml"):
         if (root / name).exists():
             beside = reader.document(root / name, Shop)
             if beside is not None:

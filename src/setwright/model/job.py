@@ -15,6 +15,7 @@ from setwright.model.machine import Machine
 from setwright.model.quantity import Length, Name, Part, Point2, Point3, positive
 from setwright.model.reading import Readings, Registers
 from setwright.model.requirement import Requirement
+from setwright.model.setup_check import SetupCheck
 from setwright.model.tool import Tool
 
 __all__ = [
@@ -187,12 +188,13 @@ class JobInfo(Part):
 
 
 class Shop(Part):
-    """What the shop has, by file name: machines, holding, tools, instruments."""
+    """What the shop has, by file name: machines, holding, tools, instruments; and the checks it makes on a setup."""
 
     machines: dict[str, Machine] = Field(default_factory=dict)
     holding: dict[str, Holding] = Field(default_factory=dict)
     tools: dict[str, Tool] = Field(default_factory=dict)
     instruments: dict[str, Instrument] = Field(default_factory=dict)
+    checks: dict[str, SetupCheck] = Field(default_factory=dict)
 
 
 class Guess(Part):

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import AfterValidator, Field, StringConstraints, model_validator
 
 from setwright.base.units import UnitError
 from setwright.model.quantity import Length, Name, Part, positive
@@ -12,7 +13,7 @@ from setwright.model.quantity import Length, Name, Part, positive
 __all__ = ["CATEGORIES", "NUMBERS", "SetupCheck", "Sight", "Stage", "Subject"]
 
 Number = Literal[
-    "tip over zero, x", "tip over zero, y", "tip over far corner, x", "tip over far corner, y", "tip over top, z",
+    "tip over datum, x", "tip over datum, y", "tip over far corner, x", "tip over far corner, y", "tip over top, z",
     "tip over height face, z", "datum touched again, x", "datum touched again, y", "opposite face, x", "opposite face, y",
     "turn of the part", "tip at hold point, x", "tip at hold point, y", "tip at hold point, z",
     "stick-out", "tool length", "tool diameter", "blank size, x", "blank size, y", "blank size, z", "top over holding, z",
@@ -55,11 +56,11 @@ class SetupCheck(Part):
     `each`: whether it is made once, for every tool of the program, or for every work offset; `minutes` is the time of one. `needs`:
     what must be at hand. `stage`: with everything standing, with a tip brought over the part, or at a hold point of the running
     program. `false_alarm`: how often a good setup makes you look twice; it sets how far a number may be off before you stop.
-    `misses`: how often a careful person overlooks what is there to be seen.
+    `misses`: how often a careful person overlooks what is there to be seen. `left_out`: this shop does not make it.
     """
 
     name: Name
-    do: Name
+    do: Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=600)]
     each: Subject = "setup"
     minutes: Minutes
     needs: tuple[Name, ...] = ()
@@ -68,11 +69,15 @@ class SetupCheck(Part):
     false_alarm: Probability = 0.002
     misses: Probability = 0.003
     caution: str = ""
+    left_out: bool = False
 
     @model_validator(mode="after")
     def _decides(self) -> Self:
         if self.false_alarm == 0.0 and any(sight.resolution for sight in self.sees):
             raise UnitError("false_alarm must be more than zero where a number is read, for example 0.002")
+        strange = set(re.findall(r"{(.*?)}", self.do + self.caution)) - {"tool", "offset"}
+        if strange:
+            raise ValueError(f"{{{strange.pop()}}} is not known in a text: write {{tool}} or {{offset}} where its name shall stand")
         seen = [sight.what for sight in self.sees]
         if len(set(seen)) < len(seen):
             raise ValueError("a sight is named twice")

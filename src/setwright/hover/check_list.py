@@ -1,0 +1,112 @@
+"""The checks that can be made on one setup: those that come along, the shop's own, each as often as the setup has tools or
+offsets."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+from setwright.hover.check_odds import Odds
+from setwright.hover.check_sights import Looked, Seen, Sheet, spread_of
+from setwright.hover.holdpoints import HoldPoint
+from setwright.jobfolder.document import parse_document
+from setwright.model.setup_check import NUMBERS, SetupCheck, Sight
+
+__all__ = ["CheckHere", "bundled_checks", "checks_here"]
+
+
+@dataclass(frozen=True, slots=True)
+class CheckHere:
+    """One check at one place of a setup. `slug`: the name of its file; `on`: "T3", "G55" or "" where it is made once.
+
+    `sights`: what is looked at that this setup has; `right`: what is seen of each in a good setup; `spread`: of the numbers among
+    them, one standard deviation, mm, of reading and part together (0 for what is only seen).
+    """
+
+    slug: str
+    on: str
+    check: SetupCheck
+    looked: Looked
+    sights: tuple[Sight, ...]
+    right: tuple[float | str, ...]
+    spread: tuple[float, ...]
+
+    @property
+    def name(self) -> str:
+        """ "block-under-tip T3"."""
+        return f"{self.slug} {self.on}".strip()
+
+    @property
+    def minutes(self) -> float:
+        """Its time."""
+        return self.check.minutes
+
+    @property
+    def odds(self) -> Odds:
+        """How it decides."""
+        numbers = tuple(spread for sight, spread in zip(self.sights, self.spread, strict=True) if sight.what in NUMBERS)
+        return Odds(self.check.false_alarm if numbers else 0.0, self.check.misses, numbers)
+
+    @property
+    def do(self) -> str:
+        """What to do, with the tool's or the offset's name in it."""
+        return self._filled(self.check.do)
+
+    @property
+    def caution(self) -> str:
+        """What to mind."""
+        return self._filled(self.check.caution)
+
+    def _filled(self, text: str) -> str:
+        return text.replace("{tool}", str(self.looked.station)).replace("{offset}", self.looked.offset)
+
+
+@cache
+def bundled_checks() -> Mapping[str, SetupCheck]:
+    """The checks that come along, by the name of their file."""
+    home = resources.files("setwright.hover") / "checks"
+    found = sorted((entry for entry in home.iterdir() if entry.name.endswith(".toml")), key=lambda entry: entry.name)
+    return {entry.name.removesuffix(".toml"): parse_document(entry.read_text("utf-8"), SetupCheck, shown=f"checks/{entry.name}")
+            for entry in found}  # fmt: skip
+
+
+def checks_here(sheet: Sheet, tools: Sequence[int], holds: Sequence[HoldPoint]) -> tuple[CheckHere, ...]:
+    """Every check of the setup, in the order of their names; `tools`: stations in the order the program uses them.
+
+    The shop's own checks replace those that come along under the same name; those it leaves out and those that find nothing to look
+    at here are not in it.
+    """
+    setup = sheet.world.kit.setup
+    offsets = (setup.offset, *setup.shifts)
+    by_tool = {hold.station: hold for hold in holds}
+    every = {**bundled_checks(), **sheet.world.kit.folder.job.shop.checks}
+    found: list[CheckHere] = []
+    for slug, check in sorted(every.items()):
+        if check.left_out or not tools:
+            continue
+        places: dict[str, Looked] = {"": Looked(tools[0], setup.offset, by_tool.get(tools[0]))}
+        if check.each == "tool":
+            places = {f"T{station}": Looked(station, setup.offset, by_tool.get(station)) for station in tools}
+        elif check.each == "offset":
+            places = {name: Looked(tools[0], name, by_tool.get(tools[0])) for name in offsets}
+        here = (_here(sheet, slug, check, on, looked) for on, looked in places.items())
+        found += [each for each in here if each is not None]
+    return tuple(found)
+
+
+def _here(sheet: Sheet, slug: str, check: SetupCheck, on: str, looked: Looked) -> CheckHere | None:
+    seen: list[tuple[Sight, Seen]] = [(sight, sheet.see(sight.what, sheet.world, looked)) for sight in check.sees]
+    kept = [(sight, right) for sight, right in seen if right is not None]
+    if not kept:
+        return None
+    spread = tuple(_spread(sight, sheet) for sight, _ in kept)
+    return CheckHere(slug, on, check, looked, tuple(sight for sight, _ in kept), tuple(right for _, right in kept), spread)
+
+
+def _spread(sight: Sight, sheet: Sheet) -> float:
+    """Reading and part together; nothing where no number is read."""
+    if sight.resolution is None:
+        return 0.0
+    return float((sight.resolution**2 + spread_of(sight.what, sheet.world) ** 2) ** 0.5)
