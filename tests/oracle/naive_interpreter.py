@@ -3,6 +3,7 @@
 It covers the plain language with every register zero: G0 to G3 in three planes, units, G90/91, G90.1/91.1, drilling cycles, G28,
 G30 and G53 to machine zero, subprograms (M97, M98, M99), repeats, and simple macro loops. `read(text, **dialect)` returns the
 motions as tuples ("rapid" | "line", end) and ("arc", end, centre, axis, sweep), positions in mm; moves of no length are left out.
+`z_home_at` names the words ("M6", "T") at which Z first goes to machine zero.
 Whatever it does not know raises `Unknown`.
 """
 
@@ -26,10 +27,11 @@ class Unknown(Exception):
 
 
 class Reader:
-    def __init__(self, text, *, inch=False, z_is_near_level=False, bare_word_is_zero=False, dwell=None):
+    def __init__(self, text, *, inch=False, z_is_near_level=False, bare_word_is_zero=False, z_home_at=(), dwell=None):
         self.lines = [self.clean(line, bare_word_is_zero) for line in re.split(r"\r\n|\n|\r", text.lstrip("\ufeff"))]
         self.factor = Decimal("25.4") if inch else Decimal(1)
         self.z_is_near_level = z_is_near_level
+        self.z_home_at = z_home_at
         self.place = [Decimal(0)] * 3
         self.plane = PLANE["17"]
         self.absolute, self.arc_absolute = True, False
@@ -172,6 +174,8 @@ class Reader:
                 if self.cycle is None:
                     self.cycle = {"initial": self.place[2]}
                 self.motion = code
+        if ("M6" in self.z_home_at and 6 in m) or ("T" in self.z_home_at and "T" in w):
+            self.go("rapid", [self.place[0], self.place[1], Decimal(0)])
         if special == "28" or special == "30":
             self.home(w)
         elif special == "53":

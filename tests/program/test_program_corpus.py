@@ -19,6 +19,7 @@ from tests.program.compare import assert_same_motions
 
 CORPUS = Path(os.environ.get("SETWRIGHT_CORPUS") or Path(__file__).resolve().parents[3] / "shared" / "corpus")
 FILES = sorted(path for path in CORPUS.glob("*") if path.suffix.lower() in (".nc", ".tap", ".gcode", ".txt", ".ngc", ".pim"))
+Z_HOME_AT = {("stays", "M6"): (), ("stays", "T"): (), ("Z home", "M6"): ("M6",), ("Z home", "T"): ("M6", "T")}
 pytestmark = pytest.mark.skipif(not FILES, reason="the corpus of program texts is not here (set SETWRIGHT_CORPUS)")
 
 
@@ -57,7 +58,8 @@ def test_motions_are_those_of_the_naive_reader(path):
     profile = inference.profile
     text = path.read_bytes().decode("utf-8", errors="replace")
     expected = naive_interpreter.read(text, inch=profile.units == "inch", z_is_near_level=profile.cycle_words == "Z and I",
-                                      bare_word_is_zero=profile.word_without_number == "zero")  # fmt: skip
+                                      bare_word_is_zero=profile.word_without_number == "zero", z_home_at=Z_HOME_AT[
+                                          profile.change_motion, profile.tool_change])  # fmt: skip
     assert_same_motions(result.path, expected, mismatch=profile.arc_mismatch_mm)
 
 

@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 
 from setwright.model.check import HEADINGS, checks_in
-from setwright.model.finding import Finding, State
+from setwright.model.finding import Finding, Signal, State
 from setwright.model.machine import Spindle
 from setwright.model.tool import Tool
-from setwright.program.profile import bundled_profile
+from setwright.program.profile import bundled_profile, parse_profile
 from setwright.program.registers import Registers, WorkOffset
-from setwright.read.station import ORDINARY, read, read_alone
+from setwright.read.station import ORDINARY, Reading, read, read_alone
 
 PACKAGE = "setwright.read.checks"
 HEAD = "G21 G17 G90 G40 G49 G80 G54\n"
@@ -60,6 +60,7 @@ SPOKEN_OF = {
     "unreachable-code": (CLEAN + "G0 X99.\n", 12),
     "preselected-never-used": (START + "T2\nG1 Z-1. F300.\n" + END, 7),
     "jump-target-twice": (START + "IF [1 EQ 0] GOTO 90\nN90 G1 Z-1. F300.\nN90 X20.\n" + END, 9),
+    "tool-changed-low": (START + "G1 Z-1. F300.\nX20.\nG0 Z2.\nT2 M6\nG0 Z50.\nG91 G28 Z0.\nG90\nG49\nM30\n", 10),
     "offset-without-place": (CLEAN.replace("G54", "G57"), None),
 }
 
@@ -106,6 +107,22 @@ def test_nothing_the_interpreter_notices_is_lost() -> None:
 def test_a_bare_program_leaves_undecided_what_nothing_is_known_of() -> None:
     undecided = {finding.slug for finding in read_alone({"p.nc": CLEAN.encode()}).findings if finding.state is State.UNDECIDED}
     assert undecided == {"beyond-limits", "tap-feed-against-pitch", "offset-without-place"}
+
+
+def test_a_low_tool_change_says_what_is_assumed_of_the_control() -> None:
+    text = SPOKEN_OF["tool-changed-low"][0]
+
+    def found(reading: Reading) -> Finding:
+        return next(finding for finding in reading.findings if finding.slug == "tool-changed-low")
+
+    stays = next(finding for finding in findings(text) if finding.slug == "tool-changed-low")
+    assert (stays.signal, stays.value) == (Signal.WARNING, pytest.approx(3.0))
+    guessed = found(read_alone({"p.nc": text.encode()}))
+    assert guessed.signal is Signal.CAUTION
+    assert "it is assumed that the control first takes Z home" in guessed.text
+    stated = parse_profile({"name": "mine", "change_motion": "all home"})
+    assert found(read({"p.nc": text.encode()}, profile=stated)).signal is Signal.NOTICE
+    assert not any(finding.slug == "tool-changed-low" for finding in findings(text.replace("G0 Z2.", "G0 Z80.")))
 
 
 def test_a_function_of_the_machine_has_two_readings() -> None:

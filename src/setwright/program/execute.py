@@ -128,7 +128,10 @@ class Executor:
 
     def _tool_change(self, words: Words) -> None:
         machine = self.machine
-        if 6 not in words.m or machine.profile.tool_change == "T":
+        if 6 not in words.m:
+            return
+        if machine.profile.tool_change == "T":
+            reference.change_move(machine)
             return
         if machine.modal.next_tool is None:
             machine.remark("tool change without a tool", Severity.WARNING,
@@ -140,6 +143,7 @@ class Executor:
         machine, modal = self.machine, self.machine.modal
         if modal.compensation != 400 and machine.chain is not None:
             machine.close_chain("the tool is changed")
+        reference.change_move(machine)
         if machine.profile.change_stops_spindle == "yes":
             modal.turning = 0
         if machine.profile.change_cancels_length == "yes" and modal.length_sign:

@@ -17,6 +17,7 @@ import numpy as np
 
 from setwright.base.errors import Problem
 from setwright.base.span import Span
+from setwright.program.changes import changes_left
 from setwright.program.interpret import Interpreted, interpret
 from setwright.program.library import Finder
 from setwright.program.profile import Profile, behaviours
@@ -95,12 +96,15 @@ class _Detective:
         self._decimal()
         self._cycle_words()
         self._packed_calls()
+        self._change_word()
+        result = self._read()
         for _ in range(_MOST_ROUNDS):
-            result = self._read()
             opened = [problem for problem in result.problems if problem.key and self._open(problem)]
             if not opened:
                 break
+            result = self._read()
         self._settle_mismatch()
+        self._change_motion(result)
         return Inference(self.profile, tuple(self.evidence), tuple(self.doubts))
 
     def _read(self) -> Interpreted:
@@ -256,6 +260,39 @@ class _Detective:
                         self._note("call_words", "packed P", f"P{value} calls O{value % 10_000:04d} {value // 10_000} times",
                                    self._span(text, other))
                         return
+
+    def _change_word(self) -> None:
+        """M6 that stands before its T word throughout: there the T word puts the tool in, and M6 only clears the way for it."""
+        text = self.texts[0]
+        scan = text.scan
+        changes = np.flatnonzero((scan.letter == ord("M")) & (scan.value == 6.0))
+        tools = np.flatnonzero(scan.letter == ord("T"))
+        if changes.size < 2 or tools.size == 0:
+            return
+        lines = scan.first_word.searchsorted(changes, side="right")
+        called = scan.first_word.searchsorted(tools, side="right")
+        after = called.searchsorted(lines, side="right")  # the first T word in a later line
+        if called[0] <= lines[0] or np.isin(lines, called).any() or after[-1] >= called.size:
+            return
+        words = np.flatnonzero(np.diff(scan.first_word) > 0) + 1  # lines with words
+        if (words[words.searchsorted(lines, side="right")] == called[after]).all():
+            self._note("tool_change", "T", f"each of the {changes.size} M6 is followed, not preceded, by its T word",
+                       self._span(text, int(changes[0])))  # fmt: skip
+
+    def _change_motion(self, result: Interpreted) -> None:
+        """Whether the tool change brings Z up by itself, where the program does not."""
+        left = changes_left(result.path)
+        if not left:
+            return
+        lowest = min(left, key=lambda change: change.above_mm)
+        span = self.texts[lowest.file].span(lowest.line)
+        where = f"the tool is changed {lowest.above_mm:.1f} mm above the highest cut"
+        if lowest.low:
+            why = "where no tool comes out of the spindle: the control takes Z home first"
+            self._note("change_motion", "Z home", f"{where}, {why}", span)
+        else:
+            self._doubt("change_motion", "stays", ("stays", "Z home"), f"{where}, and the program does not bring Z home before it",
+                        span)  # fmt: skip
 
     @staticmethod
     def _same_line(text: SourceText, one: int, two: int) -> bool:

@@ -110,6 +110,8 @@ class Machine:
         self.said: set[str] = set()
         self.stated: set[str] = set()
         self.moved = False
+        self.kept_z: float | None = None
+        """Machine Z after the last move that named a machine position of Z, or after the last tool change."""
         self.assumptions: dict[tuple[str, str], Assumption] = {}
         self.sources: list[SourceText] = []
         self.file = 0
@@ -337,6 +339,10 @@ class Machine:
         number = -1 if centre is None else self.rows.add_arc(centre, sweep, axis)
         self.rows.add((self.at, end, feed, number, self.line, state, frame, self.file, int(kind)))
         self.at = end
+
+    def has_moved(self) -> bool:
+        """Whether any move has been made."""
+        return len(self.rows) > 0 or (self.chain is not None and len(self.chain.moves) > 0)
 
     # --- cutter compensation ----------------------------------------------------------------------------------------------
 

@@ -51,7 +51,8 @@ class Event:
     """Something that is no motion, in its place: it happens before path row `before`.
 
     `kind`: "tool change", "preselect", "spindle", "coolant", "dwell" (value s), "stop", "optional stop", "end", "message",
-    "alarm", "offset", "length", "register" (G10), "pallet". `value` as the kind needs it.
+    "alarm", "offset", "length", "register" (G10), "pallet", "changed at" (work Z of a tool change to which the program has not
+    itself brought Z home). `value` as the kind needs it.
     """
 
     kind: str

@@ -79,6 +79,9 @@ class Profile:
     # --- tools, lengths, radii
     t_word: str = _one_of("number", "number.register", changes="T7 is the tool; in the second, T7.3 is tool 7 with registers 3.")
     tool_change: str = _one_of("M6", "T", changes="Which word changes the tool.")
+    change_motion: str = _one_of("stays", "Z home", "all home",
+                                 changes="What a tool change does to the axes first: nothing, Z goes to its reference point "
+                                 "(G28), or Z and then X and Y go there.")  # fmt: skip
     change_stops_spindle: str = _one_of("yes", "no", changes="Whether the spindle stands after a tool change.")
     change_cancels_length: str = _one_of("no", "yes", changes="Whether a tool change takes the tool length off.")
     length_without_h: str = _one_of("refuse", "current tool", "last H", "zero",

@@ -1,12 +1,13 @@
-"""Moves in machine coordinates: G53, and the returns to reference points by G28 and G30."""
+"""Moves in machine coordinates: G53, the returns to reference points by G28 and G30, and the way to the tool change."""
 
 from __future__ import annotations
 
+from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.program.machine import Machine
 from setwright.program.remark import Severity
 from setwright.program.words import Words
 
-__all__ = ["machine_move", "reference_return"]
+__all__ = ["change_move", "machine_move", "reference_return"]
 
 _AXES = "XYZ"
 
@@ -26,6 +27,8 @@ def machine_move(machine: Machine, words: Words) -> None:
         if axis in words:
             place[i] = words.length(axis)
     machine.move_in_machine((place[0], place[1], place[2]), rapid=machine.modal.motion != 10)
+    if "Z" in words:
+        machine.kept_z = place[2]
 
 
 def reference_return(machine: Machine, words: Words, code: int) -> None:
@@ -59,3 +62,29 @@ def reference_return(machine: Machine, words: Words, code: int) -> None:
     for i in axes:
         place[i] = home[i]
     machine.move_in_machine((place[0], place[1], place[2]), rapid=True)
+    if 2 in axes:
+        machine.kept_z = place[2]
+
+
+def change_move(machine: Machine) -> None:
+    """What the control itself does with the axes before a tool change: Z first, so that nothing crosses the work low down.
+
+    Where the program has not brought Z to a machine position itself, the event "changed at" keeps the height (work Z, mm).
+    """
+    reading = machine.profile.change_motion
+    if reading != "stays":
+        machine.close_chain("the tool is changed")
+    x, y, z = machine.machine_position(machine.at)
+    if (machine.kept_z is None or abs(z - machine.kept_z) > COORDINATE_ROUND_OFF_MM) and machine.has_moved():
+        machine.event("changed at", machine.at[2])
+    if reading != "stays":
+        machine.used.setdefault("reference 1", 1 in machine.references)
+        home = machine.references.get(1, (0.0, 0.0, 0.0))
+        before = machine.at
+        machine.move_in_machine((x, y, home[2]), rapid=True)
+        if reading == "all home":
+            machine.move_in_machine(home, rapid=True)
+        if machine.at != before:
+            what = "Z" if reading == "Z home" else "Z, then X and Y"
+            machine.assume("change_motion", f"a tool change takes {what} to the reference point by itself", key="M6")
+    machine.kept_z = machine.machine_position(machine.at)[2]
