@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +13,7 @@ from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.geometry.moves import MoveKind, Moves
 from setwright.geometry.pieces import PieceTable
 from setwright.prove.stage import hung_tools, tip_motions
-from setwright.removal.cut import Cut, cut
+from setwright.removal.cut import Cut
 from setwright.removal.field import Field
 from setwright.removal.kept import Kept, cut_kept
 from setwright.removal.surface import Surface, surface_of
@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from setwright.prove.station import Proof
 
 __all__ = [
-    "COURSE_WITHIN_MM", "TRACK_SAGITTA_MM", "Coarse", "Course", "Shown", "Track", "coarsened", "course_of", "removed_metal",
-    "shown_of", "track_of",
+    "COURSE_WITHIN_MM", "TRACK_SAGITTA_MM", "Coarse", "Course", "Cutter", "Shown", "Track", "coarsened", "course_of",
+    "removed_metal", "shown_of", "track_of",
 ]  # fmt: skip
 
 COURSE_WITHIN_MM: Final = 100.0
@@ -31,6 +31,17 @@ COURSE_WITHIN_MM: Final = 100.0
 
 TRACK_SAGITTA_MM: Final = 0.02
 """How far a chord of the track may lie beside its arc."""
+
+
+
+class Cutter(Protocol):
+    """Anything that does what `setwright.removal.cut.cut` does."""
+
+    def __call__(
+        self, field: Field, moves: Moves, pieces: PieceTable, *, progress: Callable[[int, int], None] | None = None
+    ) -> Cut:
+        """Results and errors of `cut`."""
+
 
 _CHECKPOINTS: Final = 128
 _QUADS_A_CELL: Final = 2.4
@@ -55,11 +66,11 @@ class Shown:
 
 
 def removed_metal(
-    before: Field, moves: Moves, pieces: PieceTable, *, bench: bool, progress: Callable[[int, int], None] | None
+    before: Field, moves: Moves, pieces: PieceTable, *, bench: bool, cutter: Cutter, progress: Callable[[int, int], None] | None
 ) -> tuple[Cut, Kept | None]:
-    """`cut`, with the run to come back to where the bench wants it."""
+    """What `cutter` says, with the run to come back to where the bench wants it."""
     if not bench:
-        return cut(before, moves, pieces, progress=progress), None
+        return cutter(before, moves, pieces, progress=progress), None
     done, run = cut_kept(before, moves, pieces, checkpoints=_CHECKPOINTS, progress=progress)
     return done, replace(run, traces=None)
 

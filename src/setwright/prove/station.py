@@ -18,7 +18,7 @@ from setwright.kit.station import Kit
 from setwright.model.check import run_checks
 from setwright.model.finding import Finding, worst_first
 from setwright.program.motions import moves_in_machine
-from setwright.prove.bench import COURSE_WITHIN_MM, Shown, removed_metal, shown_of
+from setwright.prove.bench import COURSE_WITHIN_MM, Cutter, Shown, removed_metal, shown_of
 from setwright.prove.case import Feature, ProveCase
 from setwright.prove.compute import Progress, Travel, blank_contacts, holding_contacts, nearness, overtravel
 from setwright.prove.depths import deep_holes
@@ -31,6 +31,7 @@ from setwright.prove.stage import blank_field, cores_of, default_pitch, hung_too
 from setwright.prove.wanted import against_wanted
 from setwright.read.station import Reading
 from setwright.read.timing import Timing
+from setwright.removal.cut import cut
 from setwright.removal.field import Field, Volume
 
 __all__ = ["Proof", "prove"]
@@ -88,11 +89,12 @@ def prove(
     pitch_mm: float | None = None,
     until: tuple[str, int] | None = None,
     bench: bool = False,
+    cutter: Cutter = cut,
     progress: Progress | None = None,
 ) -> Proof:
     """Prove one setup on the given truth. `held`: what the control holds and runs, by default what fits the truth. `blank` is the
     metal an earlier setup left, for a setup whose blank comes from it. `bench`: keep the metal on the way and the clearance from
-    motion to motion; the answer is the same.
+    motion to motion; the answer is the same. `cutter`: what removes the metal where the bench wants nothing kept.
 
     Raises InputRefused when the program asks for what the kit does not have (a tool, an offset, a register) or cannot be read at
     all. What cannot be read inside the program stops the proof there and is in `stopped`.
@@ -105,7 +107,8 @@ def prove(
     moves = tip_motions(kit, truth, path, order, reading.profile)
     before = blank if blank is not None else blank_field(kit, pitch_mm or default_pitch(kit))
     cutting, core = with_cores(moves, cores_of(kit, order))
-    done, run = removed_metal(before, cutting, pieces, bench=bench, progress=_named(progress, "removing metal"))
+    done, run = removed_metal(before, cutting, pieces, bench=bench, cutter=cutter,
+                              progress=_named(progress, "removing metal"))  # fmt: skip
     bodies = kit.placement.bodies
     contacts = [*blank_contacts(done, cutting), *holding_contacts(moves, pieces, bodies, progress=progress)]
     travel, beyond = overtravel(moves_in_machine(path), kit.machine)
