@@ -151,16 +151,26 @@ def at_work(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Person]:
         yield Person(app)
 
 
-def volume(person: Person, result: int) -> float:
-    """The volume a surface in columns encloses, by the divergence theorem, mm³."""
-    data = person.ask("GET", f"/api/jobs/cap/results/{result}").content
+def columns_in(data: bytes) -> tuple[dict[str, Any], dict[str, np.ndarray]]:
+    """The head and the columns of a binary document."""
     size = int.from_bytes(data[:4], "little")
-    head = {column["name"]: column for column in json.loads(data[4 : 4 + size])["columns"]}
-    corners, triangles = (
-        np.frombuffer(data, head[name]["type"], int(np.prod(head[name]["shape"])), 4 + size + head[name]["at"]).reshape(-1, 3)
-        for name in ("corners", "triangles")
-    )
-    a, b, c = (corners[triangles[:, k]].astype(float) for k in range(3))
+    head = json.loads(data[4 : 4 + size])
+    found = {
+        one["name"]: np.frombuffer(data, one["type"], int(np.prod(one["shape"])), 4 + size + one["at"]).reshape(one["shape"])
+        for one in head["columns"]
+    }
+    return head, found
+
+
+def bench(person: Person, what: str, **asked: Any) -> tuple[dict[str, Any], dict[str, np.ndarray]]:
+    answer = person.ask("GET", f"/api/jobs/cap/{what}", params={"setup": "first side", **asked})
+    assert answer.status_code == 200, answer.text
+    return columns_in(answer.content)
+
+
+def volume(columns: dict[str, np.ndarray]) -> float:
+    """The volume a surface encloses, by the divergence theorem, mm³."""
+    a, b, c = (columns["corners"][columns["triangles"][:, k]].astype(float) for k in range(3))
     return float((a * np.cross(b, c)).sum() / 6.0)
 
 
@@ -174,23 +184,71 @@ def test_a_real_proof_and_its_sheets(at_work: Person) -> None:
     assert proof["setups"][0]["setup"] == "first side"
     assert proof["grid_mm"] == pytest.approx(2.0, rel=0.2)
     results = {one["name"]: one["id"] for one in at_work.read("/api/jobs/cap/results?station=sheet")["results"]}
-    assert set(results) == {"proof.json", "sheet-first-side.pdf", "surface-first-side.columns"}
+    assert set(results) == {"proof.json", "sheet-first-side.pdf"}
     answer = at_work.ask("GET", f"/api/jobs/cap/results/{results['sheet-first-side.pdf']}")
     assert answer.headers["content-type"] == "application/pdf"
     assert answer.content.startswith(b"%PDF-")
     assert at_work.read("/api/jobs/cap/findings")["verdict"] == proof["verdict"]
-    left = volume(at_work, results["surface-first-side.columns"])
-    assert left == pytest.approx(proof["blank_mm3"] - proof["removed_mm3"], rel=0.03)
+    head, surface = bench(at_work, "moment")
+    assert volume(surface) == pytest.approx(proof["blank_mm3"] - proof["removed_mm3"], rel=0.03)
+    assert head["motion"] == surface["motion"].max()
+    assert (head["bound_mm"], head["whole_triangles"]) == (0.0, len(surface["triangles"]))
 
 
 def test_the_metal_at_a_moment(at_work: Person) -> None:
-    """Nothing is cut before the first line: the blank, 124 x 84 x 32 mm with bore A through it."""
-    number = start(at_work, station="moment", setup="first side", pitch_mm=2.0, until="cap-1.nc:1")
-    over = ended(at_work, number)
-    assert over["state"] == "done", over
+    """Nothing is cut before the first motion: the blank, 124 x 84 x 32 mm with bore A through it. Then it only gets less, and each
+    triangle names a motion that has run."""
     (bore,) = [face.bore for face in load_job(DEMO).job.setup[0].face if face.name == "bore A" and face.bore]
     wanted = (124.0 * 84.0 - np.pi * bore.diameter**2 / 4.0) * 32.0
-    assert volume(at_work, over["artefact_id"]) == pytest.approx(wanted, rel=0.03)
+    head, surface = bench(at_work, "moment", motion=-1)
+    assert head["motion"] == -1
+    assert volume(surface) == pytest.approx(wanted, rel=0.03)
+    assert set(surface["motion"]) == {-1}
+    volumes = []
+    for motion in (-1, 20, 60, 10_000):
+        head, surface = bench(at_work, "moment", motion=motion)
+        assert surface["motion"].max() <= motion
+        volumes.append(volume(surface))
+    assert volumes == sorted(volumes, reverse=True)
+    assert head["motion"] == bench(at_work, "moment")[0]["motion"]
+
+
+def test_a_coarse_moment_says_how_coarse(at_work: Person) -> None:
+    whole, fine = bench(at_work, "moment")
+    head, surface = bench(at_work, "moment", triangles=2000)
+    assert 0 < len(surface["triangles"]) <= 3000 < whole["whole_triangles"] == head["whole_triangles"]
+    assert 0.0 < head["bound_mm"] < 10.0
+    assert {tuple(corner) for corner in surface["corners"].tolist()} <= {tuple(corner) for corner in fine["corners"].tolist()}
+
+
+def test_the_strip_and_the_track_of_a_proof(at_work: Person) -> None:
+    """Times go on, what the strip removes adds up to the proof's, the track ends each motion where the next begins."""
+    result = at_work.read("/api/jobs/cap/results?station=sheet")["results"][0]["id"]
+    proof = at_work.read(f"/api/jobs/cap/results/{result}")
+    head, strip = bench(at_work, "strip", proof=result)
+    assert head["total_s"] == pytest.approx(proof["time_s"])
+    assert head["files"] == ["cap-1.nc"]
+    assert (np.diff(strip["end_s"]) >= 0.0).all()
+    assert (strip["begin_s"][1:] >= strip["end_s"][:-1] - 1e-9).all()
+    assert strip["removed_mm3"].sum() == pytest.approx(proof["removed_mm3"], rel=1e-4)
+    assert strip["clearance_mm"].min() <= min(one["least_mm"] for one in proof["clearance"]) + 1e-4
+    head, track = bench(at_work, "track", proof=result)
+    assert (np.diff(track["motion"]) >= 0).all()
+    assert track["motion"].max() == len(strip["kind"]) - 1
+    assert set(track["joined"]) == {0, 1}
+    assert ((track["share"] >= 0) & (track["share"] <= 1)).all()
+
+
+def test_what_the_bench_cannot_show(at_work: Person, ada: Person) -> None:
+    refused(ada.ask("GET", "/api/jobs/cap/moment"), 404, "not been proved yet", "prove it first")
+    refused(at_work.ask("GET", "/api/jobs/cap/strip?setup=third"), 422, "third", "first side")
+    refused(at_work.ask("GET", "/api/jobs/cap/track?proof=999"), 404)
+    refused(at_work.ask("GET", "/api/jobs/cap/moment?motion=-2"), 422, "motion")
+    sheet = next(one for one in at_work.read("/api/jobs/cap/results")["results"] if one["name"].startswith("sheet"))
+    refused(at_work.ask("GET", f"/api/jobs/cap/moment?proof={sheet['id']}"), 404, "is no proof")
+    number = start(ada)
+    assert ended(ada, number)["state"] == "done"  # told to say it proved: nothing was kept
+    refused(ada.ask("GET", "/api/jobs/cap/moment"), 404, "not kept any more", "prove the job again")
 
 
 def test_a_real_refusal(at_work: Person) -> None:

@@ -16,8 +16,8 @@ from setwright.model.answer import refusal_document
 from setwright.record import refusals as of_record
 from setwright.web import refusals as of_web
 from setwright.web.answers import add_handlers, encoded
+from setwright.web.columns import columns
 from setwright.web.refusals import status_of
-from setwright.web.scene import columns
 from tests.web.snapshot import SNAPSHOT, contract
 from tests.web.workbench import refused
 

@@ -15,8 +15,10 @@ from setwright import __version__
 from setwright.record.calculations import interrupt_calculations
 from setwright.record.store import open_record
 from setwright.web.answers import add_handlers
+from setwright.web.bench import FOLDER, Bench
 from setwright.web.limits import BodyLimit, BrowserRules, KnownHosts
 from setwright.web.pages import PAGES, add_pages, built
+from setwright.web.routes import bench as bench_routes
 from setwright.web.routes import calculations, jobs, session, shop, statements, stations
 from setwright.web.settings import Settings
 from setwright.web.worker import serve_tasks
@@ -43,11 +45,13 @@ def create_app(settings: Settings, *, serve: Serve = serve_tasks, pages: Path = 
         with open_record(settings.place, database=settings.database) as record:
             interrupt_calculations(record)
             workers = Workers(count=settings.workers, waiting=settings.waiting, serve=serve)
-            app.state.record, app.state.workers = record, workers
+            bench = Bench(settings.place / FOLDER)
+            app.state.record, app.state.workers, app.state.bench = record, workers, bench
             try:
                 yield
             finally:
                 workers.close()
+                bench.close()
 
     names = {*_LOCAL_NAMES, settings.host, *settings.names}
     app = FastAPI(
@@ -62,7 +66,7 @@ def create_app(settings: Settings, *, serve: Serve = serve_tasks, pages: Path = 
     app.state.settings = settings
     app.state.own_token = secrets.token_urlsafe(32)
     add_handlers(app)
-    for part in (session, jobs, stations, calculations, statements, shop):
+    for part in (session, jobs, stations, calculations, bench_routes, statements, shop):
         app.include_router(part.router)
     if built(pages):
         add_pages(app, pages)

@@ -21,8 +21,9 @@ from setwright.record.calculations import (
     find_calculation,
     start_calculation,
 )
-from setwright.record.jobs import Revision, revision_files
+from setwright.record.jobs import Revision, revision_files, setups_of
 from setwright.record.store import Record
+from setwright.web.bench import Bench
 from setwright.web.work import STATIONS, Task
 from setwright.web.workers import Outcome, Watched, Workers
 
@@ -38,17 +39,21 @@ def inputs_of(revision: Revision, station: str, setup: str, options: Mapping[str
 
 
 def ask(
-    record: Record, workers: Workers, revision: Revision, *, station: str, setup: str, options: Mapping[str, Any], by: str
-) -> Calculation:
+    record: Record, workers: Workers, bench: Bench, revision: Revision, *, station: str, setup: str, options: Mapping[str, Any],
+    by: str,
+) -> Calculation:  # fmt: skip
     """Queue a station's work on a revision. Raises InputRefused for a station without long work, LimitReached for a full queue."""
     if station not in STATIONS:
         raise InputRefused.because(f'"{station}" takes no calculation', remedy=f"write one of {', '.join(STATIONS)}", key="station")
     given = revision_files(record, revision)
-    task = Task(station, given.files, given.home, revision.job, setup, dict(options))
+    inputs = inputs_of(revision, station, setup, options)
+    task = Task(station, given.files, given.home, revision.job, setup, dict(options), inputs, str(bench.folder))
     asked = ask_calculation(record, revision.job, revision=revision.number, station=station, setup=setup, options=options, by=by)
 
     def ended(outcome: Outcome) -> None:
-        _keep(record, asked, revision, outcome)
+        _keep(record, asked, inputs, outcome)
+        if outcome.state is CalculationState.DONE:
+            bench.prepare(inputs, setup or setups_of(record, revision)[0])
 
     try:
         workers.put(Watched(asked.id, task, lambda: start_calculation(record, asked.id), ended))
@@ -59,8 +64,7 @@ def ask(
     return asked
 
 
-def _keep(record: Record, asked: Calculation, revision: Revision, outcome: Outcome) -> None:
-    inputs = inputs_of(revision, asked.station, asked.setup, asked.options)
+def _keep(record: Record, asked: Calculation, inputs: str, outcome: Outcome) -> None:
     kept: list[Artefact] = [
         keep_artefact(record, asked.job, made.data, revision=asked.revision, station=asked.station, setup=asked.setup,
                       name=made.name, media_type=made.media_type, inputs=inputs, by=asked.by)

@@ -19,6 +19,7 @@ from setwright.model.answer import document, refusal_findings
 from setwright.model.finding import Finding
 from setwright.record.folder import opened
 from setwright.web.answers import JSON_TYPE, encoded
+from setwright.web.bench import keep_for_bench
 
 if TYPE_CHECKING:
     from setwright.kit.registers import Truth
@@ -29,14 +30,15 @@ if TYPE_CHECKING:
 __all__ = ["STATIONS", "Made", "Task", "do"]
 
 Progress = Callable[[str, int, int], None]
-STATIONS: Final = ("prove", "sheet", "moment")
-"""What takes long enough to be a calculation: the proof, the sheets with it, the metal as it is after a line."""
+STATIONS: Final = ("prove", "sheet")
+"""What takes long enough to be a calculation: the proof, and the sheets with it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
     """One piece of work. `options`: what the station is asked, as plain data (`pitch_mm`, `until`, `nominal`; for the
-    sheets `paper`, `units`)."""
+    sheets `paper`, `units`). `inputs`: the digest of everything it is made from; `bench`: the folder for what the bench shows of
+    it, "" for nothing."""
 
     station: str
     files: Mapping[str, bytes] = field(repr=False)
@@ -44,6 +46,8 @@ class Task:
     name: str
     setup: str
     options: Mapping[str, Any]
+    inputs: str = ""
+    bench: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,13 +62,14 @@ class Made:
 def do(task: Task, progress: Progress) -> list[Made]:
     """Do the work. Raises InputRefused, or whatever `progress` raises."""
     folder = opened(task.files, home=task.home, name=task.name)
-    work = _Work(folder, progress, nominal=bool(task.options.get("nominal")))
+    work = _Work(folder, progress, nominal=bool(task.options.get("nominal")), bench=bool(task.bench))
     proofs = work.proofs(task.setup or None, pitch_mm=task.options.get("pitch_mm"), until=task.options.get("until"))
     units = str(task.options.get("units") or ("inch" if folder.job.units == "in" else "mm"))
-    if task.station == "moment":
-        return work.surfaces(proofs)
+    if task.bench:
+        progress("keeping it for the bench", 0, 1)
+        keep_for_bench(Path(task.bench), task.inputs, proofs)
     sheets = work.sheets(proofs, units, paper=str(task.options.get("paper") or "A4")) if task.station == "sheet" else []
-    return [*sheets, *work.surfaces(proofs), work.answer(proofs)]
+    return [*sheets, work.answer(proofs)]
 
 
 @dataclass(slots=True)
@@ -74,6 +79,7 @@ class _Work:
     folder: JobFolder
     progress: Progress
     nominal: bool
+    bench: bool
     touched: dict[str, TouchResult] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
 
@@ -86,7 +92,8 @@ class _Work:
             self.progress("compiling the computing kernels, this once", 0, 1)
         setups = setup_numbered(self.folder.job, setup)
         place = _place(until, self.folder)
-        proofs = prove_job(self.folder, setups, truth_of=self._truth, pitch_mm=pitch_mm, until=place, progress=self.progress)
+        proofs = prove_job(self.folder, setups, truth_of=self._truth, pitch_mm=pitch_mm, until=place, bench=self.bench,
+                           progress=self.progress)  # fmt: skip
         remember_compiled(*rooms)
         return proofs
 
@@ -97,17 +104,6 @@ class _Work:
         findings = [*self.findings, *(finding for proof in proofs for finding in proof.findings), *refusal_findings(stopped)]
         body = {**({"refused": True} if stopped else {}), **plain_job(proofs, "mm")}
         return Made("proof.json", JSON_TYPE, encoded(document("prove", body, job=self.folder.name, findings=findings)))
-
-    def surfaces(self, proofs: list[Proof]) -> list[Made]:
-        from setwright.removal.surface import surface_of
-        from setwright.web.scene import COLUMNS_TYPE, surface_columns
-
-        made = []
-        for number, proof in enumerate(proofs):
-            self.progress("drawing the surface", number, len(proofs))
-            name = f"surface-{'-'.join(proof.kit.setup.name.split())}.columns"
-            made.append(Made(name, COLUMNS_TYPE, surface_columns(surface_of(proof.after), proof.kit.setup.name)))
-        return made
 
     def sheets(self, proofs: list[Proof], units: str, *, paper: str) -> list[Made]:
         from setwright.sheet.fill import content_of

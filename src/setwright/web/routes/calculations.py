@@ -16,7 +16,7 @@ from setwright.record.jobs import find_revision, setups_of
 from setwright.web.answers import said
 from setwright.web.calculating import ask, stop, told
 from setwright.web.route_card import latest_proof
-from setwright.web.routes.common import JobName, RevisionNumber, WorkersOf, audited, etag
+from setwright.web.routes.common import BenchOf, JobName, RevisionNumber, WorkersOf, audited, etag
 from setwright.web.signin import RecordOf, Setter, Viewer
 
 __all__ = [
@@ -41,15 +41,17 @@ class CalculationAsked(BaseModel, extra="forbid"):
 
 
 @router.post("/api/jobs/{job}/calculations", summary="Start a proof or print the sheets", status_code=202)
-def post_calculation(record: RecordOf, workers: WorkersOf, who: Setter, job: JobName, given: CalculationAsked) -> Response:
-    """`station` is "prove", "sheet", or "moment": the metal's surface after the line `until`. Watch it at its address + /events."""
+def post_calculation(
+    record: RecordOf, workers: WorkersOf, bench: BenchOf, who: Setter, job: JobName, given: CalculationAsked
+) -> Response:  # fmt: skip
+    """`station` is "prove" or "sheet". Watch it at its address + /events."""
     found = find_revision(record, job, number=given.revision)
     known = setups_of(record, found)
     if given.setup and given.setup not in known:
         remedy = "the setups are: " + ", ".join(f'"{one}"' for one in known)
         raise InputRefused.because(f'no setup is called "{given.setup}"', remedy=remedy, key="setup")
     options = given.model_dump(exclude={"station", "setup", "revision"}, exclude_none=True)
-    asked = ask(record, workers, found, station=given.station, setup=given.setup, options=options, by=who.name)
+    asked = ask(record, workers, bench, found, station=given.station, setup=given.setup, options=options, by=who.name)
     audited(record, who, "calculation started", job, number=asked.id, station=given.station)
     return said(asked.as_plain(), status=202, headers={"Location": f"/api/calculations/{asked.id}"})
 

@@ -11,11 +11,12 @@ from setwright.base.errors import InputRefused
 from setwright.record.jobs import Revision, find_revision
 from setwright.record.people import note_audit
 from setwright.record.store import Record
+from setwright.web.bench import Bench
 from setwright.web.refusals import NoRevisionNamed
 from setwright.web.signin import Who
 from setwright.web.workers import Workers
 
-__all__ = ["BasedOn", "JobName", "RevisionNumber", "SetupName", "WorkersOf", "audited", "etag", "revision_plain"]
+__all__ = ["BasedOn", "BenchOf", "JobName", "RevisionNumber", "SetupName", "WorkersOf", "audited", "etag", "revision_plain"]
 
 _ETAG: Final = re.compile(r'"?(\d{1,9})"?')
 
@@ -30,6 +31,14 @@ def _workers(request: Request) -> Workers:
 
 
 WorkersOf = Annotated[Workers, Depends(_workers)]
+
+
+def _bench(request: Request) -> Bench:
+    bench: Bench = request.app.state.bench
+    return bench
+
+
+BenchOf = Annotated[Bench, Depends(_bench)]
 
 
 def _based_on(

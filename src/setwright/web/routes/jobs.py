@@ -20,7 +20,7 @@ from setwright.web.answers import said
 from setwright.web.archive import ZIP_TYPE, packed, unpacked
 from setwright.web.calculating import ask
 from setwright.web.route_card import route_card
-from setwright.web.routes.common import BasedOn, JobName, RevisionNumber, WorkersOf, audited, etag, revision_plain
+from setwright.web.routes.common import BasedOn, BenchOf, JobName, RevisionNumber, WorkersOf, audited, etag, revision_plain
 from setwright.web.signin import RecordOf, Setter, Viewer, Who
 
 __all__ = [
@@ -49,7 +49,7 @@ def get_jobs(record: RecordOf, _who: Viewer) -> Response:
 
 @router.post("/api/jobs", summary="A new job from programs", status_code=201)
 def post_jobs(
-    record: RecordOf, workers: WorkersOf, who: Setter,
+    record: RecordOf, workers: WorkersOf, bench: BenchOf, who: Setter,
     programs: Annotated[list[UploadFile], File(description="Part programs as they are on the machine.")],
     name: Annotated[str, Form(description="The job's name; made from the first program's if not given.")] = "",
 ) -> Response:  # fmt: skip
@@ -67,7 +67,7 @@ def post_jobs(
     wanted = name or _free_name(record, job_name(sources[0].name.rpartition(".")[0] or sources[0].name))
     made = add_job(record, given, name=wanted, by=who.name, note="drafted from " + ", ".join(source.name for source in sources))
     audited(record, who, "job added", made.job, revision=1)
-    proof = ask(record, workers, made, station="prove", setup="", options={}, by=who.name)
+    proof = ask(record, workers, bench, made, station="prove", setup="", options={}, by=who.name)
     guesses = [{"setup": guess.setup, "what": guess.what, "evidence": guess.evidence} for guess in drafted.guesses]
     answer = {"revision": made.as_plain(), "guesses": guesses, "calculation": proof.as_plain()}
     return said(answer, status=201, headers={"Location": f"/api/jobs/{made.job}", **etag(1)})

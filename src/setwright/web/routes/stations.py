@@ -22,8 +22,9 @@ from setwright.record.readings import ReadingKind, add_reading, change_reading, 
 from setwright.record.store import Record
 from setwright.touch.station import Wanted, touch
 from setwright.web.answers import said
+from setwright.web.columns import COLUMNS_TYPE, path_columns
 from setwright.web.routes.common import BasedOn, JobName, RevisionNumber, SetupName, audited, etag
-from setwright.web.scene import COLUMNS_TYPE, kit_scene, path_columns
+from setwright.web.scene import kit_scene
 from setwright.web.signin import RecordOf, Setter, Viewer, Who
 
 __all__ = [
