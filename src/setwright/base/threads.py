@@ -9,10 +9,12 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from threading import local
 from typing import TypeVar
 
 __all__ = ["map_parts", "thread_count"]
 
+_THREAD = local()
 T = TypeVar("T")
 R = TypeVar("R")
 
@@ -26,9 +28,16 @@ def thread_count() -> int:
 
 
 def map_parts(work: Callable[[T], R], parts: Sequence[T]) -> list[R]:
-    """`[work(part) for part in parts]`, on several threads when there are several; results in the order of the parts."""
-    count = min(thread_count(), len(parts))
+    """`[work(part) for part in parts]`, on several threads when there are several; results in the order of the parts.
+
+    Work that shares out work of its own, inside a part, does that on its own thread: the cores are taken already.
+    """
+    count = 1 if getattr(_THREAD, "works", False) else min(thread_count(), len(parts))
     if count <= 1:
         return [work(part) for part in parts]
-    with ThreadPoolExecutor(count) as pool:
+    with ThreadPoolExecutor(count, initializer=_begin) as pool:
         return list(pool.map(work, parts))
+
+
+def _begin() -> None:
+    _THREAD.works = True
