@@ -19,8 +19,10 @@ export interface Finding {
 export interface Accepted {
   id: number;
   by: string;
-  detail: { reason?: string; until?: string };
+  at: string;
+  body: { reason?: string; until?: string };
   stands: boolean;
+  why: string;
 }
 
 /** A finding of a proof, with its name and what was said about it. */

@@ -10,6 +10,7 @@ export type Seconds = Quantity<"s">;
 export type MmPerMin = Quantity<"mm/min">;
 export type Rpm = Quantity<"rpm">;
 export type Mm3PerMin = Quantity<"mm3/min">;
+export type Mm3 = Quantity<"mm3">;
 export type LengthUnit = "mm" | "inch";
 
 export const mm = (value: number): Mm => value as Mm;
@@ -17,6 +18,7 @@ export const seconds = (value: number): Seconds => value as Seconds;
 export const mmPerMin = (value: number): MmPerMin => value as MmPerMin;
 export const rpm = (value: number): Rpm => value as Rpm;
 export const mm3PerMin = (value: number): Mm3PerMin => value as Mm3PerMin;
+export const mm3 = (value: number): Mm3 => value as Mm3;
 
 export const MM_PER_INCH = 25.4;
 const MINUS = "−";
@@ -55,6 +57,12 @@ export function speed(value: Rpm | null | undefined): string {
 export function removalRate(value: Mm3PerMin | null | undefined, unit: LengthUnit): string {
   if (value === null || value === undefined) return UNKNOWN;
   return unit === "inch" ? `${decimals(value / MM_PER_INCH ** 3, 2)} in³/min` : `${decimals(value / 1000, 1)} cm³/min`;
+}
+
+/** A volume in the person's unit. */
+export function volume(value: Mm3 | null | undefined, unit: LengthUnit): string {
+  if (value === null || value === undefined) return UNKNOWN;
+  return unit === "inch" ? `${decimals(value / MM_PER_INCH ** 3, 2)} in³` : `${decimals(value / 1000, 1)} cm³`;
 }
 
 /** A stretch of time: "45 s", "3 min 05 s", "1 h 02 min". */

@@ -143,6 +143,7 @@ export interface Answers {
   "GET /api/jobs/{job}/folder": unknown;
   "GET /api/jobs/{job}/history": unknown;
   "GET /api/jobs/{job}/kit": unknown;
+  "GET /api/jobs/{job}/moment": null;
   "GET /api/jobs/{job}/path": null;
   "GET /api/jobs/{job}/read": unknown;
   "GET /api/jobs/{job}/readings": unknown;
@@ -157,8 +158,10 @@ export interface Answers {
   "POST /api/jobs/{job}/signed": unknown;
   "GET /api/jobs/{job}/since-last-run": unknown;
   "GET /api/jobs/{job}/statements": unknown;
+  "GET /api/jobs/{job}/strip": null;
   "GET /api/jobs/{job}/touch": unknown;
   "POST /api/jobs/{job}/touch": unknown;
+  "GET /api/jobs/{job}/track": null;
   "POST /api/jobs/{job}/withdrawn": unknown;
   "GET /api/people": unknown;
   "POST /api/people": unknown;

@@ -33,5 +33,11 @@ export const common = {
     NOTICE: "square",
   },
   line: (file: string, line: number) => `${file} line ${line}`,
-  unit: { perMinute: "per minute" },
+  waiting: "waiting for its turn …",
+  step: (what: string, share: string) => `${what}, ${share}`,
+  left: (time: string) => `about ${time} left`,
+  end: "End it",
+  signing: "Signing off",
+  sign: (station: string) => `Sign ${station} off`,
+  signMeans: (revision: number) => `Your signature stands for revision ${revision} as you have looked at it, and falls with any change of the job.`,
 };

@@ -1,0 +1,461 @@
+// The bench: table, holding, blank and tool in the room. One plain module that is told what to show and draws when something changed;
+// it knows nothing of pages or of the server.
+
+import {
+  AmbientLight,
+  Box3,
+  BoxGeometry,
+  BufferAttribute,
+  BufferGeometry,
+  Color,
+  CylinderGeometry,
+  DirectionalLight,
+  DoubleSide,
+  EdgesGeometry,
+  Group,
+  LatheGeometry,
+  Line,
+  LineBasicMaterial,
+  LineDashedMaterial,
+  LineSegments,
+  type Material,
+  Mesh,
+  MeshBasicMaterial,
+  MeshLambertMaterial,
+  PerspectiveCamera,
+  Raycaster,
+  Scene,
+  SphereGeometry,
+  Vector2,
+  Vector3,
+  WebGLRenderer,
+} from "three";
+import { OrbitControls } from "three/examples/jsm/controls/OrbitControls.js";
+
+import { seriesColour } from "./colours";
+import { type BodyShape, outline, type SetupScene, type ToolShape } from "./scene";
+import { type Ordered, ordered, type Surface } from "./surface";
+import type { Point } from "./track";
+
+export type ViewName = "corner" | "above" | "front" | "side";
+
+/** What is pointed out in the room: a place, or the shortest way between two bodies. */
+export interface Pointer {
+  from: Point;
+  to?: Point | undefined;
+  signal: "DANGER" | "WARNING" | "CAUTION" | "NOTICE" | "";
+}
+
+export interface BenchColours {
+  ground: string;
+  ink: string;
+  holding: string;
+  table: string;
+  blank: string;
+  holder: string;
+  shank: string;
+  signal: Record<Pointer["signal"], string>;
+}
+
+/** What the bench shows, as numbers; for tests and for who cannot see it. */
+export interface Shown {
+  bodies: string[];
+  triangles: number;
+  boundMm: number;
+  tool: number | undefined;
+  tip: Point | undefined;
+  runs: Array<{ kind: number; triangles: number }>;
+  pointers: number;
+  drawn: number;
+}
+
+const SETTLE_MS = 180;
+const SEGMENTS = 48;
+const VIEWS: Readonly<Record<ViewName, readonly [number, number, number]>> = {
+  corner: [0.55, -1, 0.75],
+  above: [0, -0.001, 1],
+  front: [0, -1, 0.001],
+  side: [1, 0, 0.001],
+};
+
+export class Bench {
+  private readonly renderer: WebGLRenderer;
+  private readonly scene = new Scene();
+  private readonly camera = new PerspectiveCamera(32, 1, 1, 20_000);
+  private readonly controls: OrbitControls;
+  private readonly fixed = new Group();
+  private readonly tools = new Map<number, Group>();
+  private readonly toolPlace = new Group();
+  private readonly pointed = new Group();
+  private readonly way = new Group();
+  private readonly metal: { full: Mesh | undefined; coarse: Mesh | undefined } = { full: undefined, coarse: undefined };
+  private orderOf = new WeakMap<Mesh, Ordered>();
+  private kindOf: (motion: number) => number = () => 0;
+  private materials: Material[] = [];
+  private colours: BenchColours;
+  private stations: number[] = [];
+  private tool: number | undefined;
+  private tip: Point | undefined;
+  private bounds = { full: 0, coarse: 0 };
+  private moment: number | undefined;
+  private moving = false;
+  private settle: ReturnType<typeof setTimeout> | undefined;
+  private frame = 0;
+  private drawn = 0;
+  private readonly observer: ResizeObserver;
+  private readonly raycaster = new Raycaster();
+
+  constructor(
+    private readonly canvas: HTMLCanvasElement,
+    colours: BenchColours,
+    private readonly onPick: (motion: number) => void,
+  ) {
+    this.colours = colours;
+    this.renderer = new WebGLRenderer({ canvas, antialias: true, preserveDrawingBuffer: true });
+    this.camera.up.set(0, 0, 1);
+    this.scene.add(this.fixed, this.toolPlace, this.pointed, this.way, new AmbientLight(0xffffff, 1.1));
+    for (const [x, y, z, strength] of [[0.6, -1, 1.6, 1.7], [-1, 0.7, 0.9, 0.8]] as const) {
+      const light = new DirectionalLight(0xffffff, strength);
+      light.position.set(x, y, z);
+      this.scene.add(light);
+    }
+    this.controls = new OrbitControls(this.camera, canvas);
+    this.controls.zoomSpeed = 0.8;
+    this.controls.addEventListener("change", this.draw);
+    this.controls.addEventListener("start", this.startMoving);
+    this.controls.addEventListener("end", this.endMoving);
+    // The wheel belongs to the page until somebody has turned to the bench.
+    this.controls.enableZoom = document.activeElement === canvas;
+    canvas.addEventListener("focus", this.focused);
+    canvas.addEventListener("blur", this.blurred);
+    canvas.addEventListener("pointerdown", this.pressed);
+    canvas.addEventListener("pointerup", this.released);
+    this.observer = new ResizeObserver(this.resize);
+    this.observer.observe(canvas);
+    this.paint(colours);
+    this.resize();
+  }
+
+  /** Take the colours of the theme. */
+  paint(colours: BenchColours): void {
+    this.colours = colours;
+    this.scene.background = new Color(colours.ground);
+    this.draw();
+  }
+
+  /** Table, holding and the tools of a setup; looks at it from the corner. `stations` in the order of their first use. */
+  setScene(scene: SetupScene, stations: readonly number[]): void {
+    clear(this.fixed);
+    clear(this.toolPlace);
+    this.tools.clear();
+    this.stations = [...stations];
+    for (const body of scene.bodies) this.fixed.add(this.body(body));
+    for (const [station, tool] of Object.entries(scene.tools)) {
+      const group = this.toolGroup(tool, Number(station));
+      group.visible = false;
+      this.tools.set(Number(station), group);
+      this.toolPlace.add(group);
+    }
+    this.materials = [this.lambert(this.colours.blank), ...this.stations.map((_, index) => this.lambert(seriesColour(index)))];
+    if (this.metal.full === undefined && scene.blank !== null) this.fixed.add(this.body({ ...scene.blank, name: "" }));
+    this.view("corner");
+  }
+
+  /** The metal after a motion, in full or coarse for moving. `toolOf` tells the station whose motion it was. */
+  setMetal(surface: Surface, toolOf: (motion: number) => number, moment: number): void {
+    this.kindOf = (motion) => (motion < 0 ? 0 : this.stations.indexOf(toolOf(motion)) + 1);
+    const order = ordered(surface, this.kindOf, this.stations.length);
+    const geometry = new BufferGeometry();
+    geometry.setAttribute("position", new BufferAttribute(surface.corners, 3));
+    geometry.setIndex(new BufferAttribute(order.index, 1));
+    for (const run of order.runs) geometry.addGroup(run.start, run.count, run.kind);
+    const mesh = new Mesh(geometry, this.materials);
+    this.orderOf.set(mesh, order);
+    if (this.moment !== moment) this.dropMetal();
+    this.moment = moment;
+    const which = surface.boundMm > 0 ? "coarse" : "full";
+    this.metal[which]?.geometry.dispose();
+    if (this.metal[which] !== undefined) this.scene.remove(this.metal[which]);
+    for (const child of this.fixed.children.filter((one) => one.name === "")) this.fixed.remove(child);
+    this.metal[which] = mesh;
+    this.bounds[which] = surface.boundMm;
+    this.scene.add(mesh);
+    this.choose();
+  }
+
+  /** The tool with its tip at a place in W; no tool where it is not known. */
+  setTool(station: number | undefined, tip: Point | undefined): void {
+    this.tool = station;
+    this.tip = tip;
+    for (const [number, group] of this.tools) group.visible = number === station && tip !== undefined;
+    if (tip !== undefined) this.toolPlace.position.set(...tip);
+    this.draw();
+  }
+
+  /** The tip's way just before and after the moment: what was cut solid, rapid dotted. */
+  setWay(points: readonly Point[], rapid: readonly boolean[]): void {
+    clear(this.way);
+    for (const dotted of [false, true]) {
+      const ends: Vector3[] = [];
+      for (let at = 1; at < points.length; at++) {
+        const from = points[at - 1];
+        const to = points[at];
+        if (from !== undefined && to !== undefined && (rapid[at] ?? false) === dotted) ends.push(new Vector3(...from), new Vector3(...to));
+      }
+      if (ends.length === 0) continue;
+      const material = dotted
+        ? new LineDashedMaterial({ color: this.colours.ink, dashSize: 1.5, gapSize: 3 })
+        : new LineBasicMaterial({ color: this.colours.ink });
+      const lines = new LineSegments(new BufferGeometry().setFromPoints(ends), material);
+      lines.computeLineDistances();
+      this.way.add(lines);
+    }
+    this.draw();
+  }
+
+  /** Point out places: where bodies meet, or how close they come. */
+  setPointers(pointers: readonly Pointer[]): void {
+    clear(this.pointed);
+    for (const one of pointers) {
+      const colour = this.colours.signal[one.signal];
+      const material = new MeshBasicMaterial({ color: colour, depthTest: false, transparent: true });
+      for (const end of one.to === undefined ? [one.from] : [one.from, one.to]) {
+        const ball = new Mesh(new SphereGeometry(1.6, 16, 12), material);
+        ball.position.set(...end);
+        ball.renderOrder = 10;
+        this.pointed.add(ball);
+      }
+      if (one.to !== undefined) {
+        const ends = [new Vector3(...one.from), new Vector3(...one.to)];
+        const line = new Line(new BufferGeometry().setFromPoints(ends), new LineBasicMaterial({ color: colour, depthTest: false, transparent: true }));
+        line.renderOrder = 10;
+        this.pointed.add(line);
+      }
+    }
+    this.draw();
+  }
+
+  /** Look at everything from one side. */
+  view(name: ViewName): void {
+    const box = this.aim();
+    const centre = box.getCenter(new Vector3());
+    const radius = Math.max(box.getSize(new Vector3()).length() / 2, 10);
+    const half = ((this.camera.fov / 2) * Math.PI) / 180;
+    const away = (radius / Math.sin(half)) * Math.max(1, 1 / Math.max(this.camera.aspect, 0.1)) * 0.82;
+    this.camera.position.copy(centre).addScaledVector(new Vector3(...VIEWS[name]).normalize(), away);
+    this.controls.target.copy(centre);
+    this.controls.update();
+    this.draw();
+  }
+
+  /** Turn, shift or come closer by a step, for keys. */
+  step(what: "left" | "right" | "up" | "down" | "closer" | "farther"): void {
+    const offset = this.camera.position.clone().sub(this.controls.target);
+    const angle = Math.PI / 18;
+    if (what === "left" || what === "right") offset.applyAxisAngle(this.camera.up, what === "left" ? -angle : angle);
+    else if (what === "closer" || what === "farther") offset.multiplyScalar(what === "closer" ? 0.85 : 1 / 0.85);
+    else {
+      const across = new Vector3().crossVectors(this.camera.up, offset).normalize();
+      const polar = offset.angleTo(this.camera.up);
+      const wanted = Math.min(Math.max(polar + (what === "up" ? -angle : angle), 0.01), Math.PI - 0.01);
+      offset.applyAxisAngle(across, wanted - polar);
+    }
+    this.camera.position.copy(this.controls.target).add(offset);
+    this.startMoving();
+    this.controls.update();
+    this.draw();
+    this.endMoving();
+  }
+
+  /** What is shown, as numbers. */
+  shown(): Shown {
+    const mesh = this.visibleMetal();
+    const order = mesh === undefined ? undefined : this.orderOf.get(mesh);
+    return {
+      bodies: this.fixed.children.map((one) => one.name).filter((name) => name !== ""),
+      triangles: order === undefined ? 0 : order.motion.length,
+      boundMm: mesh === undefined ? 0 : mesh === this.metal.full ? this.bounds.full : this.bounds.coarse,
+      tool: this.tip === undefined ? undefined : this.tool,
+      tip: this.tip,
+      runs: order === undefined ? [] : order.runs.map((run) => ({ kind: run.kind, triangles: run.count / 3 })),
+      pointers: this.pointed.children.length,
+      drawn: this.drawn,
+    };
+  }
+
+  /** The motion whose surface is under a place of the canvas (0 to 1 from the left and from the top); undefined where there is none. */
+  motionAt(across: number, down: number): number | undefined {
+    const mesh = this.visibleMetal();
+    const order = mesh === undefined ? undefined : this.orderOf.get(mesh);
+    if (mesh === undefined || order === undefined) return undefined;
+    this.raycaster.setFromCamera(new Vector2(2 * across - 1, 1 - 2 * down), this.camera);
+    const bodies = this.fixed.children.flatMap((group) => group.children.filter((one) => one instanceof Mesh));
+    const hit = this.raycaster.intersectObjects([mesh, ...bodies], false)[0];
+    if (hit === undefined || hit.object !== mesh || hit.faceIndex === null || hit.faceIndex === undefined) return undefined;
+    const motion = order.motion[hit.faceIndex] ?? -1;
+    return motion < 0 ? undefined : motion;
+  }
+
+  /** Let everything go. */
+  dispose(): void {
+    this.observer.disconnect();
+    this.controls.dispose();
+    clearTimeout(this.settle);
+    cancelAnimationFrame(this.frame);
+    for (const [name, listener] of [["focus", this.focused], ["blur", this.blurred]] as const) this.canvas.removeEventListener(name, listener);
+    this.canvas.removeEventListener("pointerdown", this.pressed);
+    this.canvas.removeEventListener("pointerup", this.released);
+    for (const group of [this.fixed, this.toolPlace, this.pointed, this.way]) clear(group);
+    this.dropMetal();
+    for (const material of this.materials) material.dispose();
+    this.renderer.dispose();
+    this.renderer.forceContextLoss();
+  }
+
+  /** Let the surfaces of another moment go. */
+  private dropMetal(): void {
+    for (const which of ["full", "coarse"] as const) {
+      const mesh = this.metal[which];
+      if (mesh === undefined) continue;
+      this.scene.remove(mesh);
+      mesh.geometry.dispose();
+      this.metal[which] = undefined;
+    }
+  }
+
+  private visibleMetal(): Mesh | undefined {
+    return this.moving ? (this.metal.coarse ?? this.metal.full) : (this.metal.full ?? this.metal.coarse);
+  }
+
+  private choose(): void {
+    const visible = this.visibleMetal();
+    for (const mesh of [this.metal.full, this.metal.coarse]) if (mesh !== undefined) mesh.visible = mesh === visible;
+    this.draw();
+  }
+
+  private readonly focused = (): void => {
+    this.controls.enableZoom = true;
+  };
+
+  private readonly blurred = (): void => {
+    this.controls.enableZoom = false;
+  };
+
+  private pressedAt: { x: number; y: number } | undefined;
+
+  private readonly pressed = (event: PointerEvent): void => {
+    this.pressedAt = { x: event.clientX, y: event.clientY };
+    this.canvas.focus({ preventScroll: true });
+  };
+
+  private readonly released = (event: PointerEvent): void => {
+    const from = this.pressedAt;
+    this.pressedAt = undefined;
+    if (from === undefined || Math.hypot(event.clientX - from.x, event.clientY - from.y) > 5) return;
+    const bounds = this.canvas.getBoundingClientRect();
+    const motion = this.motionAt((event.clientX - bounds.left) / bounds.width, (event.clientY - bounds.top) / bounds.height);
+    if (motion !== undefined) this.onPick(motion);
+  };
+
+  private readonly startMoving = (): void => {
+    clearTimeout(this.settle);
+    if (this.moving) return;
+    this.moving = true;
+    this.choose();
+  };
+
+  private readonly endMoving = (): void => {
+    clearTimeout(this.settle);
+    this.settle = setTimeout(() => {
+      this.moving = false;
+      this.choose();
+    }, SETTLE_MS);
+  };
+
+  private readonly resize = (): void => {
+    const { clientWidth: width, clientHeight: height } = this.canvas;
+    if (width === 0 || height === 0) return;
+    this.renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
+    this.renderer.setSize(width, height, false);
+    this.camera.aspect = width / height;
+    this.camera.updateProjectionMatrix();
+    this.draw();
+  };
+
+  /** Draw once with the next frame of the browser, however many things changed. */
+  private readonly draw = (): void => {
+    if (this.frame !== 0) return;
+    this.frame = requestAnimationFrame(() => {
+      this.frame = 0;
+      this.drawn++;
+      this.renderer.render(this.scene, this.camera);
+    });
+  };
+
+  /** What the views look at: the holding with the blank, not the whole table. */
+  private aim(): Box3 {
+    const box = new Box3();
+    for (const one of this.fixed.children) if (one.userData["role"] !== "table") box.expandByObject(one);
+    const metal = this.visibleMetal();
+    if (metal !== undefined) box.expandByObject(metal);
+    return box.isEmpty() ? new Box3(new Vector3(-50, -50, -50), new Vector3(50, 50, 50)) : box;
+  }
+
+  private lambert(colour: string): MeshLambertMaterial {
+    return new MeshLambertMaterial({ color: colour, flatShading: true, side: DoubleSide });
+  }
+
+  private body(body: BodyShape): Group {
+    const group = new Group();
+    group.name = body.name;
+    group.userData["role"] = body.role;
+    const colour = body.role === "blank" ? this.colours.blank : body.role === "table" ? this.colours.table : this.colours.holding;
+    const geometry = bodyGeometry(body);
+    const edges = new LineSegments(new EdgesGeometry(geometry, 25), new LineBasicMaterial({ color: this.colours.ink, transparent: true, opacity: 0.35 }));
+    group.add(new Mesh(geometry, this.lambert(colour)), edges);
+    return group;
+  }
+
+  private toolGroup(tool: ToolShape, station: number): Group {
+    const group = new Group();
+    group.name = tool.name;
+    const cutting = seriesColour(Math.max(this.stations.indexOf(station), 0));
+    const colour = { cutting, neck: this.colours.shank, shank: this.colours.shank, holder: this.colours.holder, nose: this.colours.holder };
+    for (const piece of tool.pieces) {
+      const profile = outline(piece).map(([r, z]) => new Vector2(r, z));
+      const geometry = new LatheGeometry(profile, SEGMENTS).rotateX(Math.PI / 2);
+      const material = this.lambert(colour[piece.part]);
+      if (piece.part === "nose") Object.assign(material, { transparent: true, opacity: 0.35, depthWrite: false });
+      group.add(new Mesh(geometry, material));
+    }
+    return group;
+  }
+}
+
+function bodyGeometry(body: BodyShape): BufferGeometry {
+  if (body.box !== undefined) {
+    const [x0 = 0, y0 = 0, z0 = 0] = body.box.low;
+    const [x1 = 0, y1 = 0, z1 = 0] = body.box.high;
+    return new BoxGeometry(x1 - x0, y1 - y0, z1 - z0).translate((x0 + x1) / 2, (y0 + y1) / 2, (z0 + z1) / 2);
+  }
+  if (body.cylinder !== undefined) {
+    const { radius, bottom, top, centre } = body.cylinder;
+    const geometry = new CylinderGeometry(radius, radius, top - bottom, SEGMENTS).rotateX(Math.PI / 2);
+    return geometry.translate(centre[0] ?? 0, centre[1] ?? 0, (bottom + top) / 2);
+  }
+  const geometry = new BufferGeometry();
+  geometry.setAttribute("position", new BufferAttribute(new Float32Array(body.mesh?.triangles ?? []), 3));
+  return geometry;
+}
+
+function clear(group: Group): void {
+  for (const child of [...group.children]) {
+    child.traverse((one) => {
+      if (one instanceof Mesh || one instanceof Line) {
+        one.geometry.dispose();
+        for (const material of [one.material].flat()) if (material instanceof Object && "dispose" in material) material.dispose();
+      }
+    });
+    group.remove(child);
+  }
+}

@@ -1,0 +1,167 @@
+import type { ReactNode } from "react";
+
+import { useSession } from "../../data/session";
+import { decimals, duration, type LengthUnit, length, lengthNumber, mm, mm3PerMin, removalRate, seconds, volume, mm3 } from "../../units/units";
+import { words } from "../../words";
+import type { Clearance, Contact, Feature, SetupProof } from "./document";
+
+const CLOSEST = 12;
+
+/** The few numbers of a proof. */
+export function Facts({ proved }: { proved: SetupProof }): ReactNode {
+  const { unit } = useSession();
+  const removed = volume(mm3(proved.removed_mm3), unit);
+  const blank = volume(mm3(proved.blank_mm3), unit);
+  return (
+    <p>
+      {proved.time_s === null
+        ? words.prove.factsNoTime(removed, blank)
+        : words.prove.facts(removed, blank, duration(seconds(proved.time_s)))}{" "}
+      {proved.offsets_from === "touch" ? words.prove.offsets.touch : words.prove.offsets.expected}
+    </p>
+  );
+}
+
+/** What stands behind the verdict, folded. */
+export function Details({ proved, onShow }: { proved: SetupProof; onShow: (pass: Clearance | Contact) => void }): ReactNode {
+  return (
+    <div className="details">
+      {proved.contacts.length > 0 && (
+        <details open>
+          <summary>{words.prove.contacts}</summary>
+          <Passes passes={proved.contacts} onShow={onShow} />
+        </details>
+      )}
+      {proved.features.length > 0 && (
+        <details>
+          <summary>{words.prove.features}</summary>
+          <Features features={proved.features} />
+        </details>
+      )}
+      <details>
+        <summary>{words.prove.clearances}</summary>
+        <Passes passes={[...proved.clearance].sort((a, b) => a.least_mm - b.least_mm).slice(0, CLOSEST)} onShow={onShow} />
+      </details>
+      <details>
+        <summary>{words.prove.tools}</summary>
+        <Tools proved={proved} />
+      </details>
+      {proved.guesses.length > 0 && (
+        <details>
+          <summary>{words.prove.guesses}</summary>
+          <ul>
+            {proved.guesses.map((one) => (
+              <li key={one}>{one}</li>
+            ))}
+          </ul>
+        </details>
+      )}
+    </div>
+  );
+}
+
+function Heads({ names }: { names: readonly string[] }): ReactNode {
+  return (
+    <thead>
+      <tr>
+        {names.map((one) => (
+          <th key={one} scope="col">
+            {one}
+          </th>
+        ))}
+      </tr>
+    </thead>
+  );
+}
+
+function Features({ features }: { features: readonly Feature[] }): ReactNode {
+  const { unit } = useSession();
+  const { name, nominal, simulated, deviation, tolerance, state } = words.prove.feature;
+  return (
+    <div className="wide">
+      <table className="ruled">
+        <Heads names={[name, nominal, simulated, deviation, tolerance, state]} />
+        <tbody>
+          {features.map((one) => (
+            <tr key={one.name}>
+              <th scope="row">{one.name}</th>
+              <td>{size(one.nominal, unit)}</td>
+              <td>{size(one.simulated, unit)}</td>
+              <td>{size(one.deviation, unit)}</td>
+              <td>{one.tolerance === null ? "" : words.prove.toRange(number(one.tolerance[0], unit), number(one.tolerance[1], unit))}</td>
+              <td className={one.state === "in" ? "" : "strong"}>
+                {words.prove.states[one.state]}
+                {one.why !== "" && ` (${one.why})`}
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </div>
+  );
+}
+
+const size = (value: number | null, unit: LengthUnit): string => length(value === null ? null : mm(value), unit);
+const number = (value: number, unit: LengthUnit): string => lengthNumber(mm(value), unit);
+
+function Passes({ passes, onShow }: { passes: ReadonlyArray<Clearance | Contact>; onShow: (pass: Clearance | Contact) => void }): ReactNode {
+  const { unit } = useSession();
+  const { bodies, least, margin, place, tool } = words.prove.clearance;
+  return (
+    <div className="wide">
+      <table className="ruled">
+        <Heads names={[bodies, least, margin, tool, place]} />
+        <tbody>
+          {passes.map((one) => {
+            const between = words.prove.between(...one.bodies);
+            const [clears, left] = "least_mm" in one ? [one.least_mm, one.margin_mm] : [-one.depth_mm, null];
+            return (
+              <tr key={`${between}${one.file}${one.line}${one.tool}`}>
+                <th scope="row">{between}</th>
+                <td>{length(mm(clears), unit, 2)}</td>
+                <td>{left === null ? "" : length(mm(left), unit, 2)}</td>
+                <td>T{one.tool}</td>
+                <td>
+                  <button type="button" className="button plain" onClick={() => onShow(one)}>
+                    {words.common.line(one.file, one.line)}
+                    <span className="unseen">{words.prove.showIt(between)}</span>
+                  </button>
+                </td>
+              </tr>
+            );
+          })}
+        </tbody>
+      </table>
+    </div>
+  );
+}
+
+function Tools({ proved }: { proved: SetupProof }): ReactNode {
+  const { unit } = useSession();
+  const { tool, time, removed, rate, clearance } = words.prove.tool;
+  const numbers = [...new Set([...Object.keys(proved.time_by_tool), ...Object.keys(proved.removed_by_tool)])].map(Number);
+  const closest = (of: number): number | undefined =>
+    proved.clearance.filter((one) => one.tool === of).reduce<number | undefined>((least, one) => Math.min(least ?? Infinity, one.least_mm), undefined);
+  return (
+    <div className="wide">
+      <table className="ruled">
+        <Heads names={[tool, time, removed, rate, clearance]} />
+        <tbody>
+          {numbers.map((of) => {
+            const most = proved.load.find((one) => one.tool === of)?.mrr_mm3_min;
+            const near = closest(of);
+            return (
+              <tr key={of}>
+                <th scope="row">T{decimals(of, 0)}</th>
+                <td>{duration(proved.time_by_tool[of] === undefined ? null : seconds(proved.time_by_tool[of]))}</td>
+                <td>{volume(mm3(proved.removed_by_tool[of] ?? 0), unit)}</td>
+                <td>{removalRate(most === null || most === undefined ? null : mm3PerMin(most), unit)}</td>
+                <td>{near === undefined ? "" : length(mm(near), unit, 2)}</td>
+              </tr>
+            );
+          })}
+        </tbody>
+      </table>
+    </div>
+  );
+}

@@ -1,0 +1,38 @@
+import type { ReactNode } from "react";
+
+import { write } from "../data/api";
+import { useJob } from "../data/job";
+import { useSession } from "../data/session";
+import { moment } from "../units/units";
+import { words } from "../words";
+import { useSending } from "./Statement";
+
+/** Who signed this station, and the button for whoever may. A signature stands for the revision that was looked at. */
+export function SignOff({ station }: { station: string }): ReactNode {
+  const { name, revision, job } = useJob();
+  const { may } = useSession();
+  const { busy, run, problems } = useSending(name);
+  const line = job.route_card.find((one) => one.station === station);
+  const signed = line?.signed.filter((one) => one.stands) ?? [];
+  return (
+    <section className="sign-off" aria-label={words.common.signing}>
+      {signed.map((one) => (
+        <p key={one.by + one.at}>{words.card.signedBy(one.by, moment(one.at), one.setup)}</p>
+      ))}
+      {signed.length === 0 && may("lead") && (
+        <>
+          <p className="faint">{words.common.signMeans(revision)}</p>
+          <button
+            type="button"
+            className="button"
+            disabled={busy}
+            onClick={() => void run(() => write("POST /api/jobs/{job}/signed", { station }, { at: { job: name }, basedOn: revision }))}
+          >
+            {words.common.sign(words.common.station[station as keyof typeof words.common.station])}
+          </button>
+        </>
+      )}
+      {problems}
+    </section>
+  );
+}

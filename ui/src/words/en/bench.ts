@@ -1,0 +1,15 @@
+export const bench = {
+  label: "Bench: table, holding, blank and tool. Arrow keys turn it, plus and minus come closer. Touch the metal to find the line that cut it.",
+  view: { corner: "From the corner", above: "From above", front: "From the front", side: "From the right" },
+  views: "Look from",
+  after: (place: string) => `The metal as it is after ${place}.`,
+  before: "The blank before the first motion.",
+  fetching: "Drawing the metal …",
+  coarse: (bound: string) => `While it moves the surface is drawn within ${bound}.`,
+  gone: "The moments of this proof are not kept any more. Prove again to see them.",
+  noGl: "This browser cannot draw the bench. Everything it shows stands in the findings and in the strip.",
+  legend: "The surface by the tool that cut it",
+  uncut: "not cut",
+  tool: (station: number, name: string) => `T${station} ${name}`,
+  shown: (bodies: string, tool: string) => `Shown: ${bodies}. ${tool}`,
+};
