@@ -8,20 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from itertools import pairwise
 
 from setwright.model.reading import Contact, Display
 from setwright.touch.contacts import effective_radius
 from setwright.touch.equations import Kind, Row
 from setwright.touch.features import Flat
 from setwright.touch.instrument import find_instrument
+from setwright.touch.mistakes import INCH, RATES, radius_mistakes, transposed, typing_mistakes
 from setwright.touch.registers import Entry, written
 from setwright.touch.setting import Setting
 from setwright.touch.solution import Solution
 
 __all__ = ["Hypothesis", "of_readings", "of_registers"]
 
-_INCH = 25.4
 _TURN_STEPS = 100
 _STEPS = (1, 10, _TURN_STEPS)
 _USUAL_STEP = 0.01
@@ -89,44 +88,28 @@ def _radius_slips(setting: Setting, axis: int, entry: Entry) -> Iterator[Hypothe
         sign = "+" if shift > 0 else "-"
         return f"the {letter} register is {written(abs(shift), entry.step)} too far {sign}{letter}: {why}"
 
-    slips = (("radius-not-applied", side * reach, f"the tip's radius ({written(reach, entry.step)}) was left out", 0.006),
-             ("radius-twice", -side * reach, "the radius was taken twice, or the diameter for the radius", 0.004),
-             ("radius-wrong-side", 2.0 * side * reach,
-              f"one finder diameter, {written(tip, entry.step)}: the radius was taken on the wrong side", 0.005))  # fmt: skip
-    for slug, shift, why, rate in slips:
-        yield Hypothesis(slug, said(shift, why), retype, rate, registers={entry.name: shift})
+    for slug, shift, size, why in radius_mistakes(side, reach, tip):
+        words = said(shift, why.format(written(size, entry.step)))
+        yield Hypothesis(slug, words, retype, RATES[slug], registers={entry.name: shift})
 
 
 def _typing_slips(entry: Entry) -> Iterator[Hypothesis]:
     value, name = entry.rounded, entry.name
     again = f"{entry.say()}, then read it back"
-    sizes = (("sign-lost", -2.0 * value, "the sign is wrong", 0.002),
-             ("inch-for-mm", value * (1.0 / _INCH - 1.0), "it was typed in inches", 0.002),
-             ("mm-for-inch", value * (_INCH - 1.0), "it was typed in mm into an inch register", 0.001),
-             ("decimal-point", 9.0 * value, "the decimal point is one place too far right", 0.001),
-             ("decimal-point", -0.9 * value, "the decimal point is one place too far left", 0.001))  # fmt: skip
-    for slug, shift, why, rate in sizes:
-        yield Hypothesis(slug, f"{name} holds {written(value + shift, entry.step)}: {why}", again, rate, registers={name: shift})
-    swaps = list(_transposed(entry.text()))
+    for found in typing_mistakes(value):
+        words = f"{name} holds {written(value + found.shift, entry.step)}: {found.why}"
+        yield Hypothesis(found.slug, words, again, found.rate, registers={name: found.shift})
+    swaps = list(transposed(entry.text()))
     for text in swaps:
         shift = float(text) - float(entry.text())
         words = f"{name} holds {text} for {entry.text()}: two digits are exchanged"
-        yield Hypothesis("digits-exchanged", words, again, 0.003 / len(swaps), registers={name: shift})
+        yield Hypothesis("digits-exchanged", words, again, RATES["digits-exchanged"] / len(swaps), registers={name: shift})
     for steps in _STEPS:
         for sign in (-1, 1):
             shift = sign * steps * _USUAL_STEP
             words = f"{name} is off by {written(abs(shift), entry.step)}: the handwheel was {steps} steps on when it was read"
             yield Hypothesis("handwheel-zero-lost", words, "touch that face again", 0.0005, registers={name: shift})
     yield Hypothesis("mistyped", f"{name} holds a number that no reading explains", again, 0.004, anything=(name,))
-
-
-def _transposed(text: str) -> Iterator[str]:
-    places = [i for i, c in enumerate(text) if c.isdigit()]
-    for a, b in pairwise(places):
-        if text[a] != text[b]:
-            letters = list(text)
-            letters[a], letters[b] = letters[b], letters[a]
-            yield "".join(letters)
 
 
 def _swap(a: Entry, b: Entry, slug: str, words: str, rate: float) -> Hypothesis:
@@ -221,11 +204,11 @@ def _whole_slips(setting: Setting, rows: tuple[Row, ...]) -> Iterator[Hypothesis
         yield Hypothesis("axes-exchanged", words, "read the display again", 0.002, undone=swapped)
     inches = tuple(_with_display(c, x=_times(c.display.x), y=_times(c.display.y)) for c in setting.contacts)
     words = "the readings are inches taken for mm"
-    yield Hypothesis("inch-for-mm", words, "write the unit of the readings", 0.002, undone=inches, stretch=_INCH)
+    yield Hypothesis("inch-for-mm", words, "write the unit of the readings", 0.002, undone=inches, stretch=INCH)
 
 
 def _times(value: float | None) -> float | None:
-    return None if value is None else value * _INCH
+    return None if value is None else value * INCH
 
 
 def _with_display(contact: Contact, *, x: float | None, y: float | None) -> Contact:
