@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from setwright.touch.conditions import Conditions
-from setwright.touch.drawn import drawn
+from setwright.touch.drawn import compare
 from setwright.touch.equations import Equations
 from setwright.touch.setting import prepare
 from setwright.touch.solution import solve
-from tests.touch.simulate import FLAT, ROUND, SCHEMES, World
+from tests.touch.simulate import FACES, FLAT, ROUND, SCHEMES, world_of
 from tests.touch.workshop import kit_of, readings
 
 TRIALS = 100
@@ -18,12 +18,12 @@ TRIALS = 100
 
 @pytest.mark.parametrize("scheme", SCHEMES)
 def test_interval_holds_the_truth(tmp_path, scheme):
-    contacts, datum, exact, middle = SCHEMES[scheme]
-    kit = kit_of(tmp_path, **datum)
+    contacts, datum, *_ = SCHEMES[scheme]
+    kit = kit_of(tmp_path, faces=FACES, **datum)
     inside = np.zeros(4)
     half = None
     for trial in range(TRIALS):
-        world = World(np.random.default_rng([11, trial]), exact, middle)
+        world = world_of(scheme, [11, trial], digit=0.001)
         setting = prepare(kit, readings(*contacts(world)), Conditions())
         solution = solve(setting.rows, setting.basis.unknowns)
         if half is None:
@@ -39,24 +39,25 @@ def truth(world) -> dict[str, float]:
     """Every unknown's true value in a simulated world, by the name Touch gives it."""
     known = dict(zip(("x", "y", "z", "angle"), world.place, strict=True))
     known |= {"length of tool 1": world.length, "growth": world.growth, "height of setter": world.setter - 50.0}
+    known |= {"growth x": world.across[0], "growth y": world.across[1], "warmth": world.warmth}
+    known |= {f"place of {name}": value for name, value in world.face.items()}
+    known |= {"tilt about x": world.tilt[0], "tilt about y": world.tilt[1]}
     known |= {f"tip of {name}": value for name, value in world.tip.items()}
     known |= {f"{what} {axis}": values[i] for what, values in (("backlash", world.backlash), ("scale", world.scale))
               for i, axis in enumerate("xyz")}  # fmt: skip
     known |= {f"radius of {name}": world.radius[name] - nominal for name, (_, nominal) in ROUND.items()}
     known |= {f"place of bore B {axis}": world.centre["bore B"][i] - (40.0, 0.0)[i] for i, axis in enumerate("xy")}
     known |= {f"direction of {name}": -side * world.square[name] for name, (_, side, _) in FLAT.items()}
-    return known | {"width x": 2.0 * world.face["left"], "square": 0.0}
+    return known | {"width x": 2.0 * world.face[world.middle[0] if world.middle else "left"], "square": 0.0}
 
 
 @pytest.mark.parametrize("scheme", sorted(set(SCHEMES) - {"bore swept"}))
-def test_equations_hold_at_the_truth(tmp_path, scheme, monkeypatch):
+def test_equations_hold_at_the_truth(tmp_path, scheme):
     """With no error of its own in any reading, the true values solve the equations: every sign and every lever is right."""
-    contacts, datum, exact, middle = SCHEMES[scheme]
-    monkeypatch.setattr(World, "_own_error", lambda self, instrument: 0.0)
-    monkeypatch.setattr(World, "_overrun", lambda self, step: step / 2)
-    kit = kit_of(tmp_path, **datum)
+    contacts, datum, *_ = SCHEMES[scheme]
+    kit = kit_of(tmp_path, faces=FACES, **datum)
     for seed in range(5):
-        world = World(np.random.default_rng([4, seed]), exact, middle)
+        world = world_of(scheme, [4, seed], quiet=True)
         setting = prepare(kit, readings(*contacts(world)), Conditions())
         known = truth(world)
         equations = Equations.of(list(setting.rows), setting.basis.unknowns)
@@ -66,14 +67,10 @@ def test_equations_hold_at_the_truth(tmp_path, scheme, monkeypatch):
 
 @pytest.mark.parametrize("scheme", ["middle of two faces", "bore over part of its wall"])
 def test_budget_agrees_with_drawing_anew(tmp_path, scheme):
-    contacts, datum, exact, middle = SCHEMES[scheme]
-    world = World(np.random.default_rng(3), exact, middle)
+    contacts, datum, *_ = SCHEMES[scheme]
+    world = world_of(scheme, 3)
     setting = prepare(kit_of(tmp_path, **datum), readings(*contacts(world)), Conditions())
     solution = solve(setting.rows, setting.basis.unknowns)
-    for number in ("x", "angle"):
-        estimate = solution.estimate({number: 1.0})
-        values = drawn(solution, {number: 1.0}, trials=250, seed=5)
-        assert not np.isnan(values).any()
-        assert values.std() == pytest.approx(estimate.standard, rel=0.18)  # four standard deviations of a spread from 250
-        low, high = np.quantile(values, [0.025, 0.975])
-        assert 0.5 * (high - low) == pytest.approx(estimate.expanded, rel=0.3)
+    compared = compare(solution, {"x": {"x": 1.0}}, seed=5)["x"]
+    assert compared.verdict == "agree"
+    assert compared.drawn.standard == pytest.approx(compared.budget.standard, rel=0.01)

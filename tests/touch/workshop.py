@@ -91,6 +91,7 @@ bore = {{ centre = [0, 0], diameter = 30, from = 1, to = -31 }}
 name = "bore B"
 made = false
 bore = {{ centre = [40, 0], diameter = 12, from = 1, to = -31 }}
+{faces}
 [setup.holding]
 use = "vise-150"
 fixed_jaw = {{ against = "back" }}
@@ -116,7 +117,7 @@ preset = {{ {preset2} }}
 
 
 def kit_of(folder: Path, *, x="bore A", y="bore A", angle="fixed jaw", z="top", lengths="from gauge line", radius="radius",
-          preset1="length = 131.482, radius = 7.995, varies = 0.01", preset2="", setup="", backlash=0.004,
+          preset1="length = 131.482, radius = 7.995, varies = 0.01", preset2="", setup="", backlash=0.004, faces="",
           registers: dict | None = None) -> Kit:  # fmt: skip
     """The kit of a job folder written to disk and read back."""
     files = {
@@ -129,7 +130,7 @@ def kit_of(folder: Path, *, x="bore A", y="bore A", angle="fixed jaw", z="top", 
         path = folder / "shop" / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text)
-    job = JOB.format(x=x, y=y, angle=angle, z=z, preset1=preset1, preset2=preset2, setup=setup)
+    job = JOB.format(x=x, y=y, angle=angle, z=z, preset1=preset1, preset2=preset2, setup=setup, faces=faces)
     (folder / "job.toml").write_text(job)
     (folder / "p.nc").write_text("G21 G90 G54\nM30\n")
     loaded = load_job(folder)

@@ -52,6 +52,9 @@ RANK_RELATIVE: Final = 1e-10
 DIFFERENCE_STEP_RELATIVE: Final = 6e-6
 """Step of a central first difference as a share of the argument's scale: cube root of 2**-52, where truncation meets round-off."""
 
+MANY_RELATIVE_OFFSET: Final = 1e-6
+"""The same where many sets are solved at once to count or draw: far below what a figure of two or three digits of u can show."""
+
 COVERAGE_TAIL: Final = 1e-7
 """A part of a sum of errors this much smaller than the whole, and a bracket of a coverage interval this narrow, no longer show in
 a figure printed with two or three digits."""

@@ -25,6 +25,7 @@ Array = NDArray[np.float64]
 _NODES = 24
 _PANELS = 200
 _PANEL = 4.0
+_STRETCH = 5 * _NODES
 _MOST_STEPS = 200
 
 
@@ -41,12 +42,7 @@ def half_width(parts: Sequence[tuple[float, Distribution]], probability: float =
     kept = _pooled([(c, d) for (c, d), size in zip(parts, sizes, strict=True) if size > COVERAGE_TAIL * scale])
     if len(kept) == 1 and not isinstance(kept[0][1], CurvedTrapezoid):
         return _alone(*kept[0], probability)
-    t, weight = (values / scale for values in _unit_nodes())
-    product = np.ones_like(t)
-    for c, d in kept:
-        product = product * d.characteristic(t * c)
-    share = weight * product / t
-
+    t, share = _share(kept, scale)
     low, high, width = 0.0, math.inf, scale
     for _ in range(_MOST_STEPS):
         lacking = probability - float(2.0 / np.pi * np.dot(share, np.sin(width * t)))
@@ -58,6 +54,22 @@ def half_width(parts: Sequence[tuple[float, Distribution]], probability: float =
         # Newton inside the bracket, else halve it (or double while there is no upper end)
         width = width + step if low < width + step < min(high, 4.0 * width) else 0.5 * (low + min(high, 3.0 * width))
     return width
+
+
+def _share(parts: list[tuple[float, Distribution]], scale: float) -> tuple[Array, Array]:
+    """Nodes t and weight × φ(t) / t there, a stretch of panels at a time until φ has died away."""
+    nodes, weights = (values / scale for values in _unit_nodes())
+    found: list[Array] = []
+    for start in range(0, nodes.size, _STRETCH):
+        t = nodes[start : start + _STRETCH]
+        product = np.ones_like(t)
+        for c, d in parts:
+            product = product * d.characteristic(t * c)
+        found.append(weights[start : start + _STRETCH] * product / t)
+        if float(np.max(np.abs(product))) < COVERAGE_TAIL:
+            break
+    share = np.concatenate(found)
+    return nodes[: share.size], share
 
 
 def _pooled(parts: list[tuple[float, Distribution]]) -> list[tuple[float, Distribution]]:

@@ -17,7 +17,7 @@ from setwright.base.tolerance import DIFFERENCE_STEP_RELATIVE
 from setwright.estimate.coverage import student_factor, welch_satterthwaite
 from setwright.estimate.distribution import Distribution
 
-__all__ = ["Interval", "Model", "Uncertain", "linear", "monte_carlo", "numerical_tolerance", "validated"]
+__all__ = ["Interval", "Model", "Uncertain", "linear", "monte_carlo", "monte_carlo_many", "numerical_tolerance", "validated"]
 
 Array = NDArray[np.float64]
 Model = Callable[[Array], Array]
@@ -138,21 +138,51 @@ def monte_carlo(
     The same `seed` gives the same answer. `settled` is false when `most_trials` came first.
     Blocks hold at least 100/(1 − p) trials.
     """
+
+    def single(x: Array) -> Array:
+        return model(x)[None, :]
+
+    return monte_carlo_many(single, inputs, seed=seed, probability=probability, interval=interval, digits=digits,
+                            most_trials=most_trials)[0]  # fmt: skip
+
+
+def monte_carlo_many(
+    model: Model,
+    inputs: Sequence[Distribution],
+    *,
+    seed: int,
+    probability: float = 0.95,
+    interval: Interval = Interval.SYMMETRIC,
+    digits: int = 2,
+    most_trials: int = 4_000_000,
+) -> list[Uncertain]:
+    """The same for a model with several outputs (outputs, trials), drawn together until every one of them has settled.
+
+    Trials for which the model has no answer (nan) are refused with ValueError: leaving them out would make the rest look surer.
+    """
     rng = np.random.default_rng(seed)
     size = max(_BLOCK, math.ceil(100.0 / (1.0 - probability)))
     blocks: list[Array] = []
-    summaries: list[tuple[float, float, float, float]] = []
-    settled = False
-    while not settled and (len(blocks) + 1) * size <= max(most_trials, 2 * size):
-        drawn = np.sort(model(np.stack([d.sample(rng, size) for d in inputs])))
+    summaries: list[Array] = []
+    settled = np.zeros(1, dtype=bool)
+    while not settled.all() and (len(blocks) + 1) * size <= max(most_trials, 2 * size):
+        drawn = np.sort(model(np.stack([d.sample(rng, size) for d in inputs])), axis=1)
+        if not np.all(np.isfinite(drawn)):
+            raise ValueError("the model has no answer for some of the drawn inputs")
         blocks.append(drawn)
-        low, high = _ends(drawn, probability, interval)
-        summaries.append((float(drawn.mean()), float(drawn.std(ddof=1)), low, high))
+        ends = np.array([_ends(row, probability, interval) for row in drawn])
+        summaries.append(np.column_stack([drawn.mean(axis=1), drawn.std(axis=1, ddof=1), ends]))
+        settled = np.zeros(drawn.shape[0], dtype=bool)
         if len(blocks) >= 2:
-            table = np.array(summaries)
+            table = np.stack(summaries)
             scatter = 2.0 * table.std(axis=0, ddof=1) / math.sqrt(len(blocks))
-            settled = bool(np.all(scatter < numerical_tolerance(float(table[:, 1].mean()), digits)))
-    every = np.sort(np.concatenate(blocks))
+            tolerance = np.array([numerical_tolerance(float(u), digits) for u in table[:, :, 1].mean(axis=0)])
+            settled = np.all(scatter < tolerance[:, None], axis=1) | (scatter.max(axis=1) == 0.0)
+    every = np.sort(np.concatenate(blocks, axis=1), axis=1)
+    return [_summed(row, probability, interval, settled=bool(done)) for row, done in zip(every, settled, strict=True)]
+
+
+def _summed(every: Array, probability: float, interval: Interval, *, settled: bool) -> Uncertain:
     low, high = _ends(every, probability, interval)
     standard = float(every.std(ddof=1))
     expanded = 0.5 * (high - low)

@@ -2,9 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Final
 
-__all__ = ["Conditions"]
+from setwright.model.reading import Surroundings
+
+__all__ = ["Conditions", "conditions_of", "expansion_of"]
+
+_EXPANSION: Final = (
+    (("alu", "6061", "6082", "7075", "5083", "en aw"), 23.0), (("brass", "messing", "cuzn", "bronze", "copper"), 19.0),
+    (("titan", "ti-6", "ti6", "3.7165"), 8.6), (("cast iron", "gjl", "gjs", "ggg"), 10.5),
+    (("304", "316", "1.4301", "1.4404", "stainless"), 16.0), (("pom", "peek", "nylon", "polyam", "acetal"), 100.0),
+)  # fmt: skip
+_STEEL: Final = 11.5
+_PER_MILLION: Final = 1_000_000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -17,6 +28,9 @@ class Conditions:
     bore_size       an unmeasured bore or boss
     off_centre      how far beside the middle a bore is touched when the other axis was not read
     growth          spindle growth along Z between touch-off and cutting, warmed up
+    growth_across   the same along X and Y: column and head
+    warmth          how far the part may be from 20 °C, K
+    expansion       of the part's material, 1/K (steel, unless the job's material says another)
     seating_tilt    the part not flat on its parallels, used once three heights are touched
     by_eye_angle    a part laid against nothing
     known_square    assumed difference between the fixed jaw's direction and two bores that give the angle
@@ -33,6 +47,9 @@ class Conditions:
     bore_size: float = 0.1
     off_centre: float = 1.0
     growth: float = 0.005
+    growth_across: float = 0.002
+    warmth: float = 2.0
+    expansion: float = _STEEL / _PER_MILLION
     seating_tilt: float = 0.0005
     by_eye_angle: float = 0.01
     known_square: float = 0.001
@@ -41,3 +58,19 @@ class Conditions:
     least_place: float = 0.5
     least_angle: float = 0.00002
     dial_zero: float = 25.0
+
+
+def expansion_of(material: str) -> float:
+    """Linear expansion by the words of the job's material, 1/K; steel where none is known.
+
+    >>> round(expansion_of("EN AW-6082 T6") * 1e6, 1), round(expansion_of("C45") * 1e6, 1)
+    (23.0, 11.5)
+    """
+    words = material.lower()
+    return next((value for names, value in _EXPANSION if any(name in words for name in names)), _STEEL) / _PER_MILLION
+
+
+def conditions_of(material: str, surroundings: Surroundings) -> Conditions:
+    """The assumptions, with the material's expansion, and what the shop states beside its readings."""
+    stated = {name: value for name in type(surroundings).model_fields if (value := getattr(surroundings, name)) is not None}
+    return replace(Conditions(expansion=expansion_of(material)), **stated)

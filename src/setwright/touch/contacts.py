@@ -4,12 +4,16 @@ Rules of the trade that live here: stepping by a handwheel stops at the first st
 step before the display, ± half a step; a tip touches half its diameter before its axis; an indicator of the 3D kind shows zero
 with the axis over the face; a setter or gauge block adds its height; the axis reverses with a backlash shared by all contacts
 of one direction.
+
+On a wall that leans against the way the tip came, what belongs to the axis (step, digit, repeatability of the axis) counts by
+the cosine of the lean only; what belongs to tip and face (trip point, form) counts whole, along the face's normal.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from setwright.base.errors import InputRefused
 from setwright.estimate.distribution import Arcsine, Distribution, Normal, Rectangular, Student
@@ -27,6 +31,7 @@ Triple = tuple[float, float, float]
 Noise = tuple[tuple[str, Distribution], ...]
 _AXES = "xyz"
 _LEAST_LENGTH_UNCERTAINTY = 0.001
+_LEAST_LEAN = 0.1
 _NO_RADIUS = ("3D indicator", "coaxial indicator", "height setter", "gauge block", "feeler", "paper", "tool setter")
 _UNDER_A_TOOL = ("height setter", "gauge block", "roller", "feeler", "paper", "tool setter", "tool tip")
 
@@ -36,7 +41,7 @@ class Basis:
     """What every row needs beside the contact.
 
     `unknowns` is filled by the rows. By station: `tool_lengths`, `tool_radii` (mm), `tool_radius_spread` (one standard deviation,
-    mm). `start` (mm): the program's zero in M, about.
+    mm). `start` (mm): the program's zero in M, about. `digit` (mm): last digit of the display.
     """
 
     machine: Machine
@@ -46,6 +51,7 @@ class Basis:
     tool_radii: Mapping[int, float]
     tool_radius_spread: Mapping[int, float]
     start: Triple
+    digit: float = 0.0
 
 
 def effective_radius(instrument: Instrument) -> float:
@@ -62,16 +68,18 @@ def length_unknown(name: str, value: float | None, standard: float) -> Unknown:
     return Unknown(f"length of {name}", value, Normal(value, max(standard, _LEAST_LENGTH_UNCERTAINTY)), f"length of {name}")
 
 
-def noise_of(instrument: Instrument, last_step: float, basis: Basis) -> Noise:
-    """The errors of one contact that no other contact shares."""
+def noise_of(instrument: Instrument, last_step: float, basis: Basis, *, lean: float = 1.0) -> Noise:
+    """The errors of one contact that no other contact shares. `lean`: cosine between the way the tip came and the face's normal."""
     repeatability: Distribution = Normal(0.0, instrument.repeatability)
     if instrument.repeats >= 2:
         repeatability = Student(0.0, instrument.repeatability, instrument.repeats - 1.0)
     parts: list[tuple[str, Distribution]] = [(f"repeatability of {instrument.name}", repeatability)]
     if last_step > 0.0:
-        parts.append(("last step of the handwheel", Rectangular(0.0, 0.5 * last_step)))
+        parts.append(("last step of the handwheel", Rectangular(0.0, 0.5 * last_step * lean)))
+    if basis.digit > 0.0:
+        parts.append(("last digit of the display", Rectangular(0.0, 0.5 * basis.digit * lean)))
     if basis.machine.accuracy.repeatability > 0.0:
-        parts.append(("repeatability of the axes", Normal(0.0, 0.25 * basis.machine.accuracy.repeatability)))
+        parts.append(("repeatability of the axes", Normal(0.0, 0.25 * basis.machine.accuracy.repeatability * lean)))
     if basis.conditions.face_form > 0.0:
         parts.append(("form of the face", Rectangular(0.0, basis.conditions.face_form)))
     return tuple(parts)
@@ -94,11 +102,14 @@ def _refuse(contact: Contact, reading: int, why: str, remedy: str) -> InputRefus
 
 
 def _point(contact: Contact, at: Triple, axis: int, sign: int) -> tuple[Triple, tuple[tuple[str, Triple], ...], list[int]]:
-    """Machine point of the axis at contact; coordinates that were not read follow the part (their unknown moves them along)."""
+    """Machine point of the axis at contact; coordinates that were not read follow the part (their unknown moves them along).
+
+    Z shown at a contact with an upright face is that of the gauge line, a tip's length too high: it counts as not read.
+    """
     point, shift, unread = [0.0, 0.0, 0.0], [], []
     for i, name in enumerate(_AXES):
         shown = getattr(contact.display, name)
-        if shown is None:
+        if shown is None or (i == 2 and axis != 2):
             point[i] = at[i]
             shift.append((name, _unit(i)))
             unread.append(i)
@@ -114,31 +125,49 @@ def _unit(axis: int, length: float = 1.0) -> Triple:
 
 
 def _shared_shift(instrument: Instrument, basis: Basis, axis: int, sign: int) -> tuple[tuple[str, Triple], ...]:
-    """Backlash of the axis, run-out of a tip that stands still, growth along Z."""
+    """Backlash of the axis, run-out of a tip that stands still, growth since the touch-off."""
     terms: list[tuple[str, Triple]] = []
     backlash = basis.machine.accuracy.backlash
     if backlash > 0.0 and sign:
         name = f"backlash {_AXES[axis]}"
         basis.unknowns.add(Unknown(name, 0.0, Rectangular(0.0, 0.5 * backlash), "backlash of the axes"))
         terms.append((name, _unit(axis, -float(sign))))
-    if axis != 2 and instrument.stands_still and instrument.runout > 0.0:
-        name = f"run-out of {instrument.name} {_AXES[axis]}"
-        basis.unknowns.add(Unknown(name, 0.0, Arcsine(0.0, 0.5 * instrument.runout), f"run-out of {instrument.name}"))
-        terms.append((name, _unit(axis)))
     if axis == 2 and basis.conditions.growth > 0.0:
         basis.unknowns.add(Unknown("growth", 0.0, Rectangular(0.0, basis.conditions.growth), "growth of the spindle"))
         terms.append(("growth", _unit(2)))
+    if axis != 2:
+        terms += _aside(instrument, basis, axis)
     return tuple(terms)
 
 
+def _aside(instrument: Instrument, basis: Basis, axis: int) -> list[tuple[str, Triple]]:
+    """What moves the tip along X or Y in every contact alike: its run-out, and the column's growth since the touch-off."""
+    terms: list[tuple[str, Triple]] = []
+    if instrument.stands_still and instrument.runout > 0.0:
+        name = f"run-out of {instrument.name} {_AXES[axis]}"
+        basis.unknowns.add(Unknown(name, 0.0, Arcsine(0.0, 0.5 * instrument.runout), f"run-out of {instrument.name}"))
+        terms.append((name, _unit(axis)))
+    if basis.conditions.growth_across > 0.0:
+        name = f"growth {_AXES[axis]}"
+        basis.unknowns.add(Unknown(name, 0.0, Rectangular(0.0, basis.conditions.growth_across), "growth of the column"))
+        terms.append((name, _unit(axis)))
+    return terms
+
+
 def _carry(basis: Basis, at: Triple, axes: tuple[int, ...]) -> tuple[tuple[str, Triple], ...]:
-    """Scale error of the axes over the distance `at` from the program's zero, and X not square to Y over the distance along Y."""
+    """Scale error of the axes and the part's own temperature over the distance `at` from the program's zero, and X not square
+    to Y over the distance along Y."""
     terms: list[tuple[str, Triple]] = []
     scale, square = basis.machine.accuracy.scale, basis.conditions.axes_square
     for axis in axes if scale > 0.0 else ():
         name = f"scale {_AXES[axis]}"
         basis.unknowns.add(Unknown(name, 0.0, Rectangular(0.0, scale), "scale of the axes"))
         terms.append((name, _unit(axis, -at[axis])))
+    stretch = basis.conditions.warmth * basis.conditions.expansion
+    if stretch > 0.0 and any(at[axis] for axis in axes):
+        basis.unknowns.add(Unknown("warmth", 0.0, Rectangular(0.0, stretch), "temperature of the part"))
+        x, y, z = (-at[axis] if axis in axes else 0.0 for axis in range(3))
+        terms.append(("warmth", (x, y, z)))
     if 0 in axes and square > 0.0 and at[1] != 0.0:
         basis.unknowns.add(Unknown("square", 0.0, Rectangular(0.0, square), "axes not square"))
         terms.append(("square", _unit(0, -at[1])))
@@ -196,7 +225,7 @@ def _plane_row(contact: Contact, face: Flat, instrument: Instrument, basis: Basi
         offset=face.side * face.at + reach, shift=follow + _shared_shift(instrument, basis, axis, sign),
         carry=_carry(basis, _place(point, unread, face.middle, basis), (axis,)), direct=direct,
         noise=noise_of(instrument, contact.last_step, basis), sense=1, reading=reading,
-        unread=face.half[other] if other in unread else 0.0,
+        unread=face.half[other] if other in unread else 0.0, unread_depth=face.half[2],
     )  # fmt: skip
 
 
@@ -227,13 +256,21 @@ def _round_row(contact: Contact, face: Round, instrument: Instrument, basis: Bas
         name = f"chord {_AXES[axis]} of {face.name}"
         basis.unknowns.add(Unknown(name, short, Rectangular(short, short), "touched beside the middle"))
         direct += ((name, 1.0),)
+    away = 0.0 if (1 - axis) in unread else (point[1 - axis] - basis.start[1 - axis] - centre[1 - axis]) / free
+    lean = math.sqrt(max(1.0 - away * away, _LEAST_LEAN**2))
     return Row(
         kind=Kind.ROUND, label=f"{contact.on} {contact.toward}", point=point, centre=centre, offset=free,
-        shift=follow + _shared_shift(instrument, basis, axis, sign),
+        shift=follow + _shared_shift(instrument, basis, axis, sign) + tuple(_aside(instrument, basis, 1 - axis)),
         carry=_placed(face, basis) + _carry(basis, _place(point, unread, centre, basis), (0, 1)), direct=direct,
-        noise=noise_of(instrument, contact.last_step, basis), sense=int(inward),
-        reading=reading,
+        noise=noise_of(instrument, contact.last_step, basis, lean=lean) + _sideways(basis, math.sqrt(1.0 - lean * lean)),
+        sense=int(inward), reading=reading,
     )  # fmt: skip
+
+
+def _sideways(basis: Basis, sine: float) -> Noise:
+    """On a leaning wall the other axis counts too, and nobody wrote down which way it moved last."""
+    backlash = 0.5 * basis.machine.accuracy.backlash * sine
+    return (("backlash of the axes", Rectangular(0.0, backlash)),) if backlash > 0.0 else ()
 
 
 def _placed(face: Round, basis: Basis) -> tuple[tuple[str, Triple], ...]:
@@ -297,12 +334,23 @@ def _length_in_spindle(contact: Contact, instrument: Instrument, basis: Basis, r
     return unknown.name
 
 
-def length_row(read: LengthReading, instrument: Instrument, basis: Basis, *, reading: int) -> Row:
-    """A tool's tip on a setter that stands on the table: display − length − height − table = 0."""
+def length_row(read: LengthReading, instrument: Instrument, basis: Basis, *, reading: int, feature: Feature | None = None) -> Row:
+    """A tool's tip on a setter or block that stands on the table: display − length − height − table = 0.
+
+    With a `feature`, the face the setter stands on instead of the table: the same as that tool's contact with the face.
+    """
     unknown = basis.tool_lengths.get(read.tool)
     if unknown is None:
         raise InputRefused.because(f"length reading {reading + 1}", why=f"this setup has no tool {read.tool}",
                                    remedy="write the station number of the tool that touched")  # fmt: skip
+    if instrument.kind not in _UNDER_A_TOOL:
+        raise InputRefused.because(f"length reading {reading + 1}", why=f"a {instrument.kind} does not stand under a tool",
+                                   remedy="name the setter, gauge block, feeler or paper, or the tool's own tip")  # fmt: skip
+    if feature is not None:
+        said = {"setup": read.setup, "on": feature.name, "with": instrument.name, "toward": "-Z", "tool": read.tool,
+                "display": read.display, "last_step": read.last_step}  # fmt: skip
+        row = _height_row(Contact.model_validate(said), feature, instrument, basis, reading, -1)
+        return replace(row, label=f"tool {read.tool} on {read.on}")
     basis.unknowns.add(unknown)
     shown = (read.display.z or 0.0) + 0.5 * read.last_step
     direct: tuple[tuple[str, float], ...] = ((unknown.name, -1.0), *_setter(instrument, basis))

@@ -15,7 +15,7 @@ operations, complex arguments included, so that derivatives can be checked by th
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import IntEnum
 from typing import Any
 
@@ -47,7 +47,8 @@ class Row:
     LINEAR. shift: unknown's name -> machine vector; carry: name -> work vector; direct: name -> coefficient.
     noise: (line of the budget, error of this reading alone), each centred on zero. sense: +1 when a larger residual means that the
     instrument met the face before it should (burr), −1 when after, 0 where neither word fits. unread: half of the stretch (mm)
-    along which the contact may lie because the coordinate across was not read. reading: its number in the order of entry.
+    along which the contact may lie because the coordinate across was not read; unread_depth: the same along Z for an upright face.
+    reading: its number in the order of entry.
     """
 
     kind: Kind
@@ -62,6 +63,7 @@ class Row:
     noise: tuple[tuple[str, Distribution], ...] = ()
     sense: int = 0
     unread: float = 0.0
+    unread_depth: float = 0.0
     reading: int = -1
 
     @property
@@ -85,7 +87,7 @@ class Equations:
     """Rows as arrays; m rows, n unknowns.
 
     shift (m, 3, n) S, carry (m, 3, n) K, direct (m, n) D, point (m, 3), normal (m, 3) zero for ROUND and LINEAR, centre (m, 3).
-    pose (6,): row of each of POSE in x, −1 where it is held at zero.
+    pose (6,): row of each of POSE in x, −1 where it is held at zero. constant (m,); round: indices of ROUND rows.
     """
 
     point: Array
@@ -95,8 +97,8 @@ class Equations:
     carry: Array
     direct: Array
     pose: NDArray[np.int64]
-    _constant: Array = field(repr=False)
-    _round: NDArray[np.intp] = field(repr=False)
+    constant: Array
+    round: NDArray[np.intp]
 
     @classmethod
     def of(cls, rows: list[Row], unknowns: Unknowns) -> Equations:
@@ -120,7 +122,7 @@ class Equations:
         return cls(
             point=np.array([row.point for row in rows]), normal=np.array([row.normal for row in rows]) * flat[:, None],
             centre=np.array([row.centre for row in rows]), shift=shift, carry=carry, direct=direct, pose=pose,
-            _constant=np.where(kind == Kind.LINEAR, offset, -offset), _round=np.flatnonzero(kind == Kind.ROUND),
+            constant=np.where(kind == Kind.LINEAR, offset, -offset), round=np.flatnonzero(kind == Kind.ROUND),
         )  # fmt: skip
 
     def __call__(self, x: NDArray[Any]) -> tuple[NDArray[Any], NDArray[Any]]:
@@ -129,12 +131,12 @@ class Equations:
         turn, *slopes = rotation(held[3], held[4], held[5])
         moved = self.point + self.shift @ x - held[:3]
         away = moved @ turn + self.carry @ x - self.centre
-        lateral = away[self._round, :2]
+        lateral = away[self.round, :2]
         distance = np.sqrt(np.sum(lateral * lateral, axis=1) + TINY)
         gradient = self.normal.astype(away.dtype)
-        gradient[self._round, :2] = lateral / distance[:, None]
-        residuals = self.direct @ x + self._constant + np.sum(self.normal * away, axis=1)
-        residuals[self._round] += distance
+        gradient[self.round, :2] = lateral / distance[:, None]
+        residuals = self.direct @ x + self.constant + np.sum(self.normal * away, axis=1)
+        residuals[self.round] += distance
         jacobian = self.direct + np.einsum("mi,mij->mj", gradient @ turn.T, self.shift)
         jacobian = jacobian + np.einsum("mi,mij->mj", gradient, self.carry)
         for axis, column in enumerate(self.pose[:3]):

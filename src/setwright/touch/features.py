@@ -103,7 +103,8 @@ def features_of(job: Job, setup: Setup, conditions: Conditions) -> dict[str, Fea
             found[name] = _box_face(name, setup, box, conditions)
         found["outside"] = _outside(setup, conditions)
     for face in setup.face:
-        found[face.name] = _written(face, setup, conditions)
+        if face.slope is None:  # a leaning face is measured on the part, not touched
+            found[face.name] = _written(face, setup, conditions)
     for name, against in (("fixed jaw", setup.holding.fixed_jaw), ("end stop", setup.holding.end_stop)):
         if against is not None and isinstance(touched := found.get(against.against), Flat):
             found[name] = _facing(name, touched)

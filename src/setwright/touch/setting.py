@@ -21,11 +21,16 @@ __all__ = ["Setting", "prepare", "refuse_unfit"]
 
 Triple = tuple[float, float, float]
 _AXES = "xyz"
+_ON_THE_TABLE = ("tool setter", "table")
+_COARSER_IN_INCHES = 2.54
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """One setup's readings as rows. `contacts`, `lengths`: those of this setup; rows refer to them by number, contacts first."""
+    """One setup's readings as rows. `contacts`, `lengths`: those of this setup; rows refer to them by number, contacts first.
+
+    `checks`: contacts made later to see whether the place still holds; they have no rows.
+    """
 
     kit: Kit
     conditions: Conditions
@@ -34,11 +39,13 @@ class Setting:
     lengths: tuple[LengthReading, ...]
     rows: tuple[Row, ...]
     basis: Basis
+    checks: tuple[Contact, ...] = ()
 
 
 def prepare(kit: Kit, readings: Readings, conditions: Conditions) -> Setting:
     """Rows and unknowns of the readings that belong to the kit's setup. Raises InputRefused with everything found wrong at once."""
-    contacts = tuple(contact for contact in readings.contact if contact.setup == kit.setup.name)
+    own = tuple(contact for contact in readings.contact if contact.setup == kit.setup.name)
+    contacts = tuple(contact for contact in own if contact.purpose == "place")
     lengths = tuple(read for read in readings.tool_length if read.setup == kit.setup.name)
     if not contacts:
         raise InputRefused.because(f'no contact was read for setup "{kit.setup.name}"',
@@ -54,7 +61,7 @@ def prepare(kit: Kit, readings: Readings, conditions: Conditions) -> Setting:
     radii = {station: assembly.radius for station, assembly in kit.tools.items()}
     spread = {tool.station: tool.preset.varies if tool.preset.radius is not None else conditions.nominal_radius
               for tool in kit.setup.tool}  # fmt: skip
-    basis = Basis(kit.machine, conditions, unknowns, tools, radii, spread, start)
+    basis = Basis(kit.machine, conditions, unknowns, tools, radii, spread, start, _digit(kit, contacts))
     for tool in kit.setup.tool:
         if tool.preset.length is not None:
             unknowns.add(tools[tool.station])
@@ -62,8 +69,16 @@ def prepare(kit: Kit, readings: Readings, conditions: Conditions) -> Setting:
             for row in contact_rows(contact, feature, instrument, basis, reading=i)]  # fmt: skip
     for i, read in enumerate(lengths):
         instrument = find_instrument(kit.folder.job.shop.instruments, read.with_)
-        rows.append(length_row(read, instrument, basis, reading=len(contacts) + i))
-    return Setting(kit, conditions, features, contacts, lengths, tuple(rows), basis)
+        stands_on = None if read.on in _ON_THE_TABLE else find_feature(features, read.on)
+        rows.append(length_row(read, instrument, basis, reading=len(contacts) + i, feature=stands_on))
+    checks = tuple(contact for contact in own if contact.purpose == "check")
+    return Setting(kit, conditions, features, contacts, lengths, tuple(rows), basis, checks)
+
+
+def _digit(kit: Kit, contacts: tuple[Contact, ...]) -> float:
+    """The display's last digit, mm: an inch display shows one more place than a metric one, which is still 2.54 times coarser."""
+    inch = kit.folder.job.units == "in" or any(contact.units == "in" for contact in contacts)
+    return kit.machine.control.increment * (_COARSER_IN_INCHES if inch else 1.0)
 
 
 def refuse_unfit(contacts: tuple[Contact, ...], instruments: list[Instrument]) -> None:

@@ -127,7 +127,7 @@ def solve(rows: Sequence[Row], unknowns: Unknowns) -> Solution:
     if not rows:
         raise InputRefused.because("no contact was read", remedy="touch the faces the datum names and enter the display")
     said = tuple(rows)
-    if any(row.unread > 0.0 for row in said):
+    if any(row.unread > 0.0 or row.unread_depth > 0.0 for row in said):
         first = _fitted(said, unknowns, unknowns.start)
         said = tuple(_with_unread(row, unknowns, first) for row in said)
     tied = _fitted(said, unknowns, unknowns.start)
@@ -146,13 +146,17 @@ def _fitted(rows: tuple[Row, ...], unknowns: Unknowns, start: Array) -> Fit:
 
 def _with_unread(row: Row, unknowns: Unknowns, first: Fit) -> Row:
     """The row with the error of a coordinate nobody read: place along the face times how far the face is turned so far."""
-    if row.unread <= 0.0:
-        return row
-    turns = ("tilt about x", "tilt about y") if abs(row.normal[2]) > _MOSTLY else ("angle",)
-    places = [unknowns.row(name) for name in turns]
-    squares = [float(first.x[j]) ** 2 + float(first.covariance[j, j]) for j in places if j is not None]
-    size = row.unread / math.sqrt(3.0) * math.sqrt(math.fsum(squares))
+    tilts = ("tilt about x", "tilt about y")
+    along = row.unread * _turned(tilts if abs(row.normal[2]) > _MOSTLY else ("angle",), unknowns, first)
+    down = row.unread_depth * _turned(tilts, unknowns, first)
+    size = math.hypot(along, down) / math.sqrt(3.0)
     return replace(row, noise=(*row.noise, ("place along the face not read", Normal(0.0, size)))) if size > 0.0 else row
+
+
+def _turned(names: Sequence[str], unknowns: Unknowns, first: Fit) -> float:
+    """How far a part is turned by these angles, about, rad: their estimates with their uncertainty, root of the squares."""
+    places = [unknowns.row(name) for name in names]
+    return math.sqrt(math.fsum(float(first.x[j]) ** 2 + float(first.covariance[j, j]) for j in places if j is not None))
 
 
 def _let_go(unknowns: Unknowns, tied: Fit) -> Unknowns:

@@ -19,7 +19,7 @@ from setwright.model.finding import Finding, worst_first
 from setwright.model.reading import Readings
 from setwright.read.station import profile_of
 from setwright.touch.case import Determined, TouchCase
-from setwright.touch.conditions import Conditions
+from setwright.touch.conditions import Conditions, conditions_of
 from setwright.touch.doubts import Next, Outlier, next_contact, outliers, unchecked
 from setwright.touch.registers import Entry, entries, g10_block, read_back
 from setwright.touch.setting import Setting, prepare
@@ -138,7 +138,8 @@ def touch(
 
     Raises InputRefused for readings that cannot be solved together, and, when the whole is wanted, for an axis nothing fixes.
     """
-    setting = prepare(kit, readings or kit.folder.job.readings, conditions or Conditions())
+    read = readings or kit.folder.job.readings
+    setting = prepare(kit, read, conditions or conditions_of(kit.folder.job.job.material, read.surroundings))
     solution = solve(setting.rows, setting.basis.unknowns)
     stated = kit.folder.job.registers
     held = stated if stated.setup in (None, kit.setup.name) else type(stated)()
