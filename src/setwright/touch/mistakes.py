@@ -67,4 +67,5 @@ def radius_mistakes(side: int, reach: float, tip: float) -> tuple[tuple[str, flo
     """
     return (("radius-not-applied", side * reach, reach, "the tip's radius ({}) was left out"),
             ("radius-twice", -side * reach, reach, "the radius was taken twice, or the diameter for the radius"),
-            ("radius-wrong-side", 2.0 * side * reach, tip, "one finder diameter, {}: the radius was taken on the wrong side"))  # fmt: skip
+            ("radius-wrong-side", 2.0 * side * reach, tip,
+             "one finder diameter, {}: the radius was taken on the wrong side"))  # fmt: skip
