@@ -38,10 +38,13 @@ Proving = Callable[..., Proof]
 def proving(tmp_path: Path) -> Proving:
     """Proves the plate with an end mill 10 running `moves`, the tool and the job changed as said; rays 1 mm apart."""
 
-    def prove_plate(moves: str, *, tool: str = "", job: str = JOB, vise: str = VISE, files: Mapping[str, bytes] = NONE) -> Proof:
+    def prove_plate(moves: str, *, tool: str = "", job: str = JOB, vise: str = VISE, files: Mapping[str, bytes] = NONE,
+                    balls: str = "") -> Proof:  # fmt: skip
         for kind, name, text in (("machines", "mill", MACHINE), ("holding", "vise", vise), ("tools", "em10", tool + TOOL)):
             (tmp_path / "shop" / kind).mkdir(parents=True, exist_ok=True)
             (tmp_path / "shop" / kind / f"{name}.toml").write_text(text)
+        if balls:
+            (tmp_path / "shop" / "tools" / "ball10.toml").write_text(balls)
         for name, data in files.items():
             (tmp_path / name).write_bytes(data)
         (tmp_path / "job.toml").write_text(job)

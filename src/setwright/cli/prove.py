@@ -104,13 +104,19 @@ def _say_features(asked: Asked, features: tuple[Feature, ...]) -> None:
     for column, side in (("requirement", "left"), ("drawing", "right"), ("limits", "right"), ("comes out", "right"), ("", "left")):
         table.add_column(column, justify="right" if side == "right" else "left")
     for feature in features:
-        limits = "–"
+        limits, of = "–", feature.unit
         if feature.toleranced:
-            signed = [length(value, asked.units, bare=True, signed=True) for value in (feature.size.upper, feature.size.lower)]
-            limits = " / ".join(signed)
-        out = "not measured" if feature.simulated is None else length(feature.simulated, asked.units)
-        table.add_row(feature.name, length(feature.size.nominal, asked.units), limits, out, _word(feature))
+            limits = " / ".join(_number(asked, of, value, signed=True) for value in (feature.size.upper, feature.size.lower))
+        out = "not measured" if feature.simulated is None else _number(asked, of, feature.simulated)
+        table.add_row(feature.name, _number(asked, of, feature.size.nominal), limits, out, _word(feature))
     asked.people.print(table)
+
+
+def _number(asked: Asked, unit: str, value: float, *, signed: bool = False) -> str:
+    """A length or an angle as a table shows it; limits bare, with their sign."""
+    if unit == "deg":
+        return f"{value:+.3f}" if signed else f"{value:.3f}°"
+    return length(value, asked.units, bare=signed, signed=signed)
 
 
 def _word(feature: Feature) -> str:

@@ -14,13 +14,13 @@ from setwright.model.instrument import Instrument
 from setwright.model.machine import Machine
 from setwright.model.quantity import Length, Name, Part, Point2, Point3, positive
 from setwright.model.reading import Readings, Registers
-from setwright.model.requirement import Requirement
+from setwright.model.requirement import Requirement, Thickness
 from setwright.model.setup_check import SetupCheck
 from setwright.model.tool import Tool
 
 __all__ = [
     "BOX_FACES", "Blank", "Bore", "Datum", "DatumZ", "Face", "Flat", "Guess", "Job", "JobInfo", "Preset", "RoundBlank", "Setup",
-    "SetupTool", "Shop", "Turn", "Wanted",
+    "SetupTool", "Shop", "Slope", "Turn", "Wanted",
 ]  # fmt: skip
 
 Size = Annotated[Length, AfterValidator(positive)]
@@ -82,8 +82,23 @@ class Flat(Part):
     size: tuple[Size, Size]
 
 
+class Slope(Part):
+    """A flat face that leans: the direction it looks (any length), a point in its middle, and the diameter of a circle about it
+    that lies on the face."""
+
+    facing: tuple[float, float, float]
+    at: Point3
+    across: Size
+
+    @model_validator(mode="after")
+    def _looks_somewhere(self) -> Self:
+        if not any(self.facing):
+            raise ValueError("facing = [0, 0, 0] is no direction")
+        return self
+
+
 class Face(Part):
-    """A place a person can touch, measure or dimension from; exactly one of `bore`, `boss`, `flat`.
+    """A place a person can touch, measure or dimension from; exactly one of `bore`, `boss`, `flat`, `slope` (to measure only).
 
     `made`: false when the face exists on the blank before the program runs (a face to touch), true when the program makes it.
     """
@@ -92,12 +107,13 @@ class Face(Part):
     bore: Bore | None = None
     boss: Bore | None = None
     flat: Flat | None = None
+    slope: Slope | None = None
     made: bool = True
 
     @model_validator(mode="after")
     def _one_kind(self) -> Self:
-        if sum(getattr(self, k) is not None for k in ("bore", "boss", "flat")) != 1:
-            raise ValueError("write exactly one of bore = {...}, boss = {...}, flat = {...}")
+        if sum(getattr(self, k) is not None for k in ("bore", "boss", "flat", "slope")) != 1:
+            raise ValueError("write exactly one of bore = {...}, boss = {...}, flat = {...}, slope = {...}")
         return self
 
 
@@ -126,11 +142,15 @@ class Preset(Part):
 
 
 class SetupTool(Part):
-    """A tool in its pocket for this setup; registers default to the station's number."""
+    """A tool in its pocket for this setup; registers default to the station's number.
+
+    `deepest_cut`: how deep it is planned to cut at once, along its axis; without it the flutes alone say what is too deep.
+    """
 
     station: Annotated[int, Field(strict=True, ge=0, le=99999)]
     use: Name
     stickout: Size
+    deepest_cut: Size | None = None
     length_register: Annotated[int | None, Field(strict=True, ge=0)] = None
     radius_register: Annotated[int | None, Field(strict=True, ge=0)] = None
     preset: Preset = Preset()
@@ -166,6 +186,7 @@ class Setup(Part):
     datum: Datum
     tool: tuple[SetupTool, ...] = ()
     requirement: tuple[Requirement, ...] = ()
+    at_least: Thickness = Thickness()
     wanted: Wanted | None = None
 
     @model_validator(mode="after")

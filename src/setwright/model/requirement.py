@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Final, Self
 
-from pydantic import BeforeValidator, Field, PlainSerializer, ValidationInfo, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, PlainSerializer, ValidationInfo, model_validator
 
 from setwright.base.units import Dimension, UnitError, parse_quantity
-from setwright.model.quantity import Length, Name, Part
+from setwright.model.quantity import Angle, Length, Name, Part, positive
 
-__all__ = ["PositionOf", "Requirement", "Size", "parse_size"]
+__all__ = ["AngleOf", "EvenOf", "PositionOf", "Requirement", "Size", "Thickness", "parse_size"]
 
 _SIZE: Final = re.compile(
     r"""^\s*(?P<nominal>[+-]?\d*[.,]?\d+)\s*
@@ -77,20 +78,74 @@ class PositionOf(Part):
     within: Length
 
 
+class EvenOf(Part):
+    """How even a flat or sloped face shall be: no more than `within` from its lowest to its highest point."""
+
+    of: Name
+    within: Annotated[Length, AfterValidator(positive)]
+
+
+class AngleOf(Part):
+    """The angle between two flat or sloped faces and how far it may be off either way; bare numbers are degrees."""
+
+    between: tuple[Name, Name]
+    is_: Annotated[Angle, Field(alias="is")]
+    within: Annotated[Angle, AfterValidator(positive)]
+
+
+class Thickness(Part):
+    """The least metal that shall stand when the setup is done: `wall` level across, `floor` straight down. Zero: nothing asked."""
+
+    wall: Length = 0.0
+    floor: Length = 0.0
+
+
+_KINDS: Final = ("between", "diameter", "position", "flatness", "cusp", "angle")
+
+
 class Requirement(Part):
-    """One requirement of the drawing: exactly one of `between`, `diameter`, `position`."""
+    """One requirement of the drawing: exactly one of `between`, `diameter`, `position`, `flatness`, `cusp`, `angle`."""
 
     name: Name
     between: tuple[Name, Name] | None = None
     diameter: Name | None = None
     position: PositionOf | None = None
+    flatness: EvenOf | None = None
+    cusp: EvenOf | None = None
+    angle: AngleOf | None = None
     size: SizeField | None = Field(default=None)
+
+    @property
+    def limits(self) -> Size:
+        """Nominal size and limit deviations: mm, for an angle degrees."""
+        if self.angle is not None:
+            within = math.degrees(self.angle.within)
+            return Size(math.degrees(self.angle.is_), -within, within)
+        zone = self.position or self.flatness or self.cusp
+        if zone is not None:
+            return Size(0.0, 0.0, zone.within)
+        if self.size is None:
+            raise AssertionError("a requirement without size passed validation")
+        return self.size
+
+    @property
+    def faces(self) -> tuple[str, ...]:
+        """Names of the faces it is measured on."""
+        if self.between is not None:
+            return self.between
+        if self.angle is not None:
+            return self.angle.between
+        zone = self.position or self.flatness or self.cusp
+        return (zone.of,) if zone is not None else (self.diameter or "",)
 
     @model_validator(mode="after")
     def _one_kind(self) -> Self:
-        kinds = [k for k in ("between", "diameter", "position") if getattr(self, k) is not None]
+        kinds = [k for k in _KINDS if getattr(self, k) is not None]
         if len(kinds) != 1:
-            raise ValueError('write exactly one of between = ["face", "face"], diameter = "bore", position = { of, x, y, within }')
-        if self.position is None and self.size is None:
+            raise ValueError('write exactly one of between = ["face", "face"], diameter = "bore", position = { of, x, y, within }, '
+                             'flatness = { of, within }, cusp = { of, within }, angle = { between, is, within }')  # fmt: skip
+        if kinds[0] in ("between", "diameter") and self.size is None:
             raise ValueError('a size is missing, for example size = "12.50 +0.03/-0.00"')
+        if kinds[0] in ("flatness", "cusp", "angle") and self.size is not None:
+            raise ValueError(f"{kinds[0]} has its limit as within = ...; leave size away")
         return self

@@ -13,11 +13,12 @@ from setwright.kit.station import Kit
 from setwright.model.finding import Finding, Signal
 from setwright.model.requirement import Size
 from setwright.program.path import Path
-from setwright.prove.depths import DeepHole
+from setwright.prove.depths import DeepCut, DeepHole
 from setwright.prove.grip import GripLoss
 from setwright.prove.margin import expanded_uncertainty
 from setwright.prove.parting import PartedPiece
 from setwright.prove.plunges import Plunge
+from setwright.prove.thin import ThinPlace
 from setwright.prove.wanted import Compared
 
 __all__ = ["BLANK", "Contact", "Feature", "Nearness", "Overtravel", "ProveCase", "UnmadeFace"]
@@ -74,17 +75,21 @@ class Overtravel:
 
 @dataclass(frozen=True, slots=True)
 class Feature:
-    """A requirement measured on the simulated part. `simulated` is None when it could not be measured; `why` says why not."""
+    """A requirement measured on the simulated part. `simulated` is None when it could not be measured; `why` says why not.
+
+    An angle and its bound are in degrees, `unit` "deg"; all else is in mm.
+    """
 
     name: str
     size: Size
     simulated: float | None
     bound_mm: float
     why: str = ""
+    unit: str = "mm"
 
     @property
     def deviation(self) -> float | None:
-        """Simulated minus nominal, mm."""
+        """Simulated minus nominal, in `unit`."""
         return None if self.simulated is None else self.simulated - self.size.nominal
 
     @property
@@ -94,10 +99,13 @@ class Feature:
 
     @property
     def beyond_mm(self) -> float | None:
-        """How far outside its limits it lies (negative: inside), mm; None where there is nothing to compare."""
+        """How far outside its limits it lies (negative: inside), in `unit`; None where there is nothing to compare."""
         if self.deviation is None or not self.toleranced:
             return None
-        return max(self.size.lower - self.deviation, self.deviation - self.size.upper)
+        above = self.deviation - self.size.upper
+        if self.size.nominal == self.size.lower == 0.0:  # what cannot be less than nothing has one limit only
+            return above
+        return max(self.size.lower - self.deviation, above)
 
     @property
     def state(self) -> str:
@@ -141,6 +149,8 @@ class ProveCase:
     grip_losses: tuple[GripLoss, ...] = ()
     wanted: Compared | None = None
     deep_holes: tuple[DeepHole, ...] = ()
+    deep_cuts: tuple[DeepCut, ...] = ()
+    thin: tuple[ThinPlace, ...] = ()
     unmade: tuple[UnmadeFace, ...] = ()
     whole: bool = True
     removed_by_tool: Mapping[int, float] = field(default_factory=dict)

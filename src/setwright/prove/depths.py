@@ -15,7 +15,7 @@ from setwright.geometry.pieces import Role
 from setwright.geometry.profile import Assembly
 from setwright.removal.cut import Cut
 
-__all__ = ["CHIP_ROOM", "DeepHole", "deep_holes"]
+__all__ = ["CHIP_ROOM", "DeepCut", "DeepHole", "deep_cuts", "deep_holes"]
 
 CHIP_ROOM: Final = 0.9
 """Above the flutes a body wider than this share of the cutter leaves chips no way out."""
@@ -64,3 +64,56 @@ def _deepest(rows: NDArray[np.intp], axial: NDArray[np.float64], moves: Moves, f
     mine = rows[place.ravel() == deepest]
     first = int(mine[np.argmax(np.cumsum(axial[mine]) > flutes + SAME_PLACE_MM)])
     return DeepHole(int(moves.ident[first]), float(depth[deepest]), flutes, int(deep.size))
+
+
+@dataclass(frozen=True, slots=True)
+class DeepCut:
+    """The deepest level or sloping cut of one tool beyond what it may take at once, mm along its axis.
+
+    `row`: the first motion that is too deep, `deepest_row` the deepest of all `count`. `most_mm` is what the setup plans
+    (`planned`), else the flutes. `higher_mm`: how much higher than stated the blank would have to stand, 0 where it is too deep as
+    it is.
+    """
+
+    row: int
+    deepest_row: int
+    depth_mm: float
+    most_mm: float
+    count: int
+    planned: bool
+    higher_mm: float
+
+
+def deep_cuts(
+    done: Cut, moves: Moves, order: Mapping[int, int], tools: Mapping[int, Assembly], planned: Mapping[int, float], *,
+    top_mm: float, varies_mm: float,
+) -> tuple[DeepCut, ...]:  # fmt: skip
+    """One answer a tool that takes more at once than `planned` (mm by station), or could take more than that or its flutes with a
+    blank whose top stands up to `varies_mm` above `top_mm`. Holes straight down are left to `deep_holes`, cuts deeper than the
+    flutes to the contact of what is above them."""
+    level = np.abs(moves.end[:, :2] - moves.start[:, :2]).max(axis=1, initial=0.0) > SAME_PLACE_MM
+    level |= moves.kind == MoveKind.ARC
+    tip = np.minimum(moves.start[:, 2], moves.end[:, 2])
+    on_skin = np.abs(top_mm - tip - done.axial) <= SAME_PLACE_MM
+    found = []
+    for station, assembly in tools.items():
+        rows = np.flatnonzero(level & (moves.tool == order[station]) & (done.axial > 0.0))
+        flutes = max(piece.z1 for piece in assembly.pieces if piece.role is Role.CUTTING)
+        most, depth = planned.get(station, flutes), done.axial[rows]
+        over = rows[depth > most + SAME_PLACE_MM]
+        if over.size and station in planned:
+            found.append(_deep_cut(over, done.axial, moves, most, planned=True, higher=0.0))
+        elif not over.size:
+            could = rows[on_skin[rows] & (depth + varies_mm > most + SAME_PLACE_MM)]
+            if could.size:
+                higher = max(most - float(done.axial[could].max()), SAME_PLACE_MM)
+                found.append(_deep_cut(could, done.axial, moves, most, planned=station in planned, higher=higher))
+    return tuple(sorted(found, key=lambda one: one.row))
+
+
+def _deep_cut(
+    over: NDArray[np.intp], axial: NDArray[np.float64], moves: Moves, most: float, *, planned: bool, higher: float
+) -> DeepCut:
+    deepest = int(over[np.argmax(axial[over])])
+    motions, deep = moves.ident[over], float(axial[deepest])
+    return DeepCut(int(motions[0]), int(moves.ident[deepest]), deep, most, int(np.unique(motions).size), planned, higher)

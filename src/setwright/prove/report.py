@@ -110,12 +110,13 @@ def plain(proof: Proof, units: str) -> dict[str, Any]:
 
 def _feature(feature: Feature, setup: str, per: float) -> dict[str, Any]:
     deviation = feature.deviation
+    per = per if feature.unit == "mm" else 1.0
     tolerance = [feature.size.lower / per, feature.size.upper / per] if feature.toleranced else None
     return {
         "name": feature.name, "setup": setup, "nominal": feature.size.nominal / per,
         "simulated": None if feature.simulated is None else feature.simulated / per,
         "deviation": None if deviation is None else deviation / per, "tolerance": tolerance, "bound": feature.bound_mm / per,
-        "state": feature.state, "why": feature.why,
+        "state": feature.state, "why": feature.why, "unit": feature.unit if feature.unit != "mm" or per == 1.0 else "in",
     }  # fmt: skip
 
 

@@ -20,18 +20,20 @@ from setwright.model.finding import Finding, worst_first
 from setwright.program.motions import moves_in_machine
 from setwright.prove.bench import COURSE_WITHIN_MM, Cutter, Shown, removed_metal, shown_of
 from setwright.prove.case import Feature, ProveCase
+from setwright.prove.closer import Closer
 from setwright.prove.compute import Progress, Travel, blank_contacts, holding_contacts, nearness, overtravel
-from setwright.prove.depths import deep_holes
+from setwright.prove.depths import DeepCut, deep_cuts, deep_holes
 from setwright.prove.features import measure_requirements, unmade_faces
 from setwright.prove.grip import grip_losses
 from setwright.prove.parting import parted
 from setwright.prove.plunges import plunges, with_cores
 from setwright.prove.reading import Held, read_setup
 from setwright.prove.stage import blank_field, cores_of, default_pitch, hung_tools, tip_motions
+from setwright.prove.thin import thin_places
 from setwright.prove.wanted import against_wanted
 from setwright.read.station import Reading
 from setwright.read.timing import Timing
-from setwright.removal.cut import cut
+from setwright.removal.cut import Cut, cut
 from setwright.removal.field import Field, Volume
 
 __all__ = ["Proof", "prove"]
@@ -115,11 +117,12 @@ def prove(
     stations = np.array([state.tool for state in path.states], np.int64)[path.state]
     removed_by_motion = done.by_bundle.mean(axis=0)  # so that the tools' volumes add up to the part's
     removed = _by_tool(stations[done.motion], removed_by_motion)
-    features = measure_requirements(kit, done.field)
+    features = measure_requirements(kit, done.field, closer=Closer(before, cutting, pieces))
     near, course = nearness(moves, pieces, bodies, course_within=COURSE_WITHIN_MM if bench else 0.0, progress=progress)
     case = ProveCase(
         kit, truth, path, reading.lines, tuple(contacts), tuple(near), tuple(beyond), features,
         plunges=plunges(done, cutting, core), deep_holes=deep_holes(done, cutting, order, kit.tools),
+        deep_cuts=_deep_cuts(kit, done, cutting, order), thin=thin_places(done.field, kit.setup.at_least),
         parted=parted(before, done.field, bodies), grip_losses=grip_losses(before, done.field, bodies),
         unmade=unmade_faces(kit, done.field), wanted=against_wanted(kit, done.field),
         whole=until is None and not reading.problems, removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
@@ -146,6 +149,11 @@ def _rates(stations: NDArray[np.int64], row: NDArray[np.int32], removed: NDArray
     np.add.at(by_row, row, removed)
     rate = np.divide(60.0 * by_row, timing.by_row, out=np.zeros(len(stations)), where=timing.by_row > 0.0)
     return {station: float(rate[stations == station].max()) for station in timing.by_tool}
+
+
+def _deep_cuts(kit: Kit, done: Cut, moves: Moves, order: Mapping[int, int]) -> tuple[DeepCut, ...]:
+    planned = {tool.station: tool.deepest_cut for tool in kit.setup.tool if tool.deepest_cut is not None}
+    return deep_cuts(done, moves, order, kit.tools, planned, top_mm=float(kit.extent[1][2]), varies_mm=kit.setup.blank.varies[2])
 
 
 def _by_tool(stations: NDArray[np.int64], removed: NDArray[np.float64]) -> dict[int, float]:

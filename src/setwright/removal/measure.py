@@ -10,18 +10,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
-from setwright.removal.field import ACROSS, Field
+from setwright.removal.field import ACROSS, Bundle, Field, Tile
+from setwright.removal.fill import Grid
 from setwright.removal.normals import unpack
 
-__all__ = ["BandRegion", "BoxRegion", "Ends", "PlaneFit", "Region", "RoundFit", "Spacing", "ends_in", "fit_plane", "fit_round",
-           "spacing"]  # fmt: skip
+__all__ = ["BandRegion", "BoxRegion", "DiscRegion", "Ends", "PlaneFit", "Ready", "Region", "RoundFit", "Spacing", "angle_between",
+           "ends_in", "fit_plane", "fit_round", "spacing"]  # fmt: skip
 
 _Array = NDArray[np.float64]
 _LEAST_FACING = 0.5  # a ray that meets a surface at less than 30 degrees tells little about where it is
@@ -72,7 +73,31 @@ class BandRegion:
         return low, high
 
 
-Region = BoxRegion | BandRegion
+@dataclass(frozen=True, slots=True)
+class DiscRegion:
+    """Points within `radius` of `at` along a plane with unit `normal` and within `reach` of that plane, mm."""
+
+    at: Sequence[float]
+    normal: Sequence[float]
+    radius: float
+    reach: float
+
+    def holds(self, points: _Array) -> NDArray[np.bool_]:
+        """Which of the points float64 (n, 3) lie inside."""
+        normal = np.asarray(self.normal, np.float64)
+        offset = points - np.asarray(self.at, np.float64)
+        above = offset @ normal
+        along = np.linalg.norm(offset - above[:, None] * normal, axis=1)
+        return np.asarray((np.abs(above) <= self.reach) & (along <= self.radius))
+
+    def bounds(self) -> tuple[_Array, _Array]:
+        """Least and greatest corner of the box around it, float64 (3,) each."""
+        normal = np.abs(np.asarray(self.normal, np.float64))
+        half = self.radius * np.sqrt(np.maximum(0.0, 1.0 - normal**2)) + self.reach * normal
+        return np.asarray(self.at, np.float64) - half, np.asarray(self.at, np.float64) + half
+
+
+Region = BoxRegion | BandRegion | DiscRegion
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +116,8 @@ class Ends:
 
 @dataclass(frozen=True, slots=True)
 class PlaneFit:
-    """A plane: normal · p = offset (mm), `centroid` of its ends, their number, form and bound (mm), motions that made it."""
+    """A plane: normal · p = offset (mm), `centroid` of its ends, their number, form and bound (mm), motions that made it;
+    `bound_angle` (rad): how far chords, round-off and form can have tilted it, 0 where its normal was given."""
 
     normal: tuple[float, float, float]
     offset: float
@@ -100,6 +126,7 @@ class PlaneFit:
     form: float
     bound: float
     motions: tuple[int, ...]
+    bound_angle: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,33 +154,70 @@ class Spacing:
     bound: float
 
 
-def ends_in(field: Field, region: Region) -> Ends:
-    """All ray ends of the three bundles inside a region."""
-    parts = []
-    around = _near(field, *region.bounds())
-    for axis in range(3):
-        points, rays = around.points(axis)
-        flat = points.reshape(-1, 3)
-        inside = region.holds(flat)
-        normals = unpack(rays.normal.ravel()[inside])
-        parts.append((flat[inside], normals, np.full(len(normals), axis), rays.ident.ravel()[inside]))
-    points, normals, axes, idents = (np.concatenate(column) for column in zip(*parts, strict=True))
-    return Ends(points, normals, axes, idents)
+class Ready:
+    """A part made ready to be measured at many places: the ray ends of a tile are put together once, when first asked for."""
+
+    def __init__(self, field: Field) -> None:
+        self.slack = field.slack
+        self.grid, self._bundles = field.grid, field.bundles
+        self._seen: dict[tuple[int, int], _TileEnds] = {}
+
+    def ends_in(self, region: Region) -> Ends:
+        """All ray ends of the three bundles inside a region, in the order of the bundles and of their rays."""
+        low, high = region.bounds()
+        first = np.ceil((low - self.grid.first) / self.grid.pitch)  # the rays within, as numbers along each axis
+        last = np.floor((high - self.grid.first) / self.grid.pitch)
+        parts = []
+        for bundle in self._bundles:
+            u, v = ACROSS[bundle.axis]
+            near = [number for number, tile in enumerate(bundle.tiles) if tile.u0 <= last[u] and tile.u0 + tile.nu > first[u]
+                    and tile.v0 <= last[v] and tile.v0 + tile.nv > first[v]]  # fmt: skip
+            found = [self._tile(bundle, number).inside(region) for number in near]
+            if found:
+                ray, points, ident, normal = (np.concatenate(column) for column in zip(*found, strict=True))
+                order = np.argsort(ray, kind="stable")
+                parts.append(Ends(points[order], unpack(normal[order]), np.full(order.size, bundle.axis), ident[order]))
+        if not parts:
+            return Ends(np.zeros((0, 3)), np.zeros((0, 3)), np.zeros(0, np.int64), np.zeros(0, np.int32))
+        return Ends(*(np.concatenate([getattr(part, name) for part in parts]) for name in ("points", "normals", "axis", "ident")))
+
+    def _tile(self, bundle: Bundle, number: int) -> _TileEnds:
+        key = bundle.axis, number
+        if key not in self._seen:
+            self._seen[key] = _tile_ends(bundle, bundle.tiles[number], self.grid)
+        return self._seen[key]
 
 
-def _near(field: Field, low: _Array, high: _Array) -> Field:
-    """The field with only the tiles that have rays through a box, at least one of each bundle."""
-    bundles = []
-    for bundle in field.bundles:
-        u, v = ACROSS[bundle.axis]
-        first = np.ceil((low - field.grid.first) / field.grid.pitch)  # the rays within, as numbers along each axis
-        last = np.floor((high - field.grid.first) / field.grid.pitch)
-        tiles = tuple(
-            tile for tile in bundle.tiles
-            if tile.u0 <= last[u] and tile.u0 + tile.nu > first[u] and tile.v0 <= last[v] and tile.v0 + tile.nv > first[v]
-        )  # fmt: skip
-        bundles.append(replace(bundle, tiles=tiles or bundle.tiles[:1]))
-    return replace(field, bundles=(bundles[0], bundles[1], bundles[2]))
+@dataclass(frozen=True, slots=True)
+class _TileEnds:
+    """The ray ends of a tile, ray after ray: ray int64 (n,), points float64 (n, 3), ident and packed normal int32 (n,)."""
+
+    ray: NDArray[np.int64]
+    points: _Array
+    ident: NDArray[np.int32]
+    normal: NDArray[np.int32]
+
+    def inside(self, region: Region) -> tuple[NDArray[np.int64], _Array, NDArray[np.int32], NDArray[np.int32]]:
+        """Those inside a region."""
+        held = region.holds(self.points)
+        return self.ray[held], self.points[held], self.ident[held], self.normal[held]
+
+
+def _tile_ends(bundle: Bundle, tile: Tile, grid: Grid) -> _TileEnds:
+    held = np.arange(tile.ends.shape[1]) < tile.count[:, None]
+    local = np.repeat(np.nonzero(held)[0], 2)
+    along_u, along_v = tile.u0 + local % tile.nu, tile.v0 + local // tile.nu
+    u, v = ACROSS[bundle.axis]
+    points = np.empty((local.size, 3))
+    points[:, u] = grid.first[u] + grid.pitch[u] * along_u
+    points[:, v] = grid.first[v] + grid.pitch[v] * along_v
+    points[:, bundle.axis] = tile.ends[held].ravel()
+    return _TileEnds((along_v * bundle.nu + along_u).astype(np.int64), points, tile.ident[held].ravel(), tile.normal[held].ravel())
+
+
+def ends_in(part: Field | Ready, region: Region) -> Ends:
+    """All ray ends of the three bundles inside a region; for many regions of one part make it `Ready` first."""
+    return (part if isinstance(part, Ready) else Ready(part)).ends_in(region)
 
 
 def _facing(ends: Ends) -> Ends:
@@ -161,7 +225,7 @@ def _facing(ends: Ends) -> Ends:
     return ends.where(np.abs(ends.normals[np.arange(ends.axis.size), ends.axis]) >= _LEAST_FACING)
 
 
-def fit_plane(field: Field, region: Region, *, facing: Sequence[float], tilt: bool = False) -> PlaneFit:
+def fit_plane(field: Field | Ready, region: Region, *, facing: Sequence[float], tilt: bool = False) -> PlaneFit:
     """The plane surface in `region` whose outward normal is about `facing`.
 
     Without `tilt` the normal is `facing` itself and only the offset is fitted; with it the plane of least squares of distances.
@@ -173,20 +237,22 @@ def fit_plane(field: Field, region: Region, *, facing: Sequence[float], tilt: bo
     ends = ends.where(ends.normals @ wanted >= _LEAST_AGREEING)
     _require(ends, 3 if tilt else 1, "plane")
     centroid = ends.points.mean(axis=0)
-    normal, amplification = wanted, 1.0
+    normal, amplification, lever = wanted, 1.0, 0.0
     if tilt:
         centred = ends.points - centroid
         _, sizes, rows = np.linalg.svd(centred, full_matrices=False)
         if sizes[1] <= COORDINATE_ROUND_OFF_MM:
             raise InputRefused.because("the ray ends of the plane lie in one line", remedy="widen the region or take a finer pitch")
         normal = rows[2] if rows[2] @ wanted > 0 else -rows[2]
-        amplification = 1.0 + math.sqrt(len(centred)) * float(np.linalg.norm(centroid)) / float(sizes[1])
+        lever = math.sqrt(len(centred)) / float(sizes[1])
+        amplification = 1.0 + lever * float(np.linalg.norm(centroid))
     away = ends.points @ normal
-    return PlaneFit(_triple(normal), float(away.mean()), _triple(centroid), len(away), float(np.ptp(away)),
-                    (field.slack + COORDINATE_ROUND_OFF_MM) * amplification, _motions(ends))  # fmt: skip
+    error, form = field.slack + COORDINATE_ROUND_OFF_MM, float(np.ptp(away))
+    return PlaneFit(_triple(normal), float(away.mean()), _triple(centroid), len(away), form, error * amplification, _motions(ends),
+                    (error + form) * lever)  # fmt: skip
 
 
-def fit_round(field: Field, region: Region, *, hole: bool, axis: int = 2) -> RoundFit:
+def fit_round(field: Field | Ready, region: Region, *, hole: bool, axis: int = 2) -> RoundFit:
     """The bore (`hole`) or boss in `region` with its axis along X, Y or Z: circle of least squares of distances through the ends of
     both bundles across the axis, on surfaces parallel to it. Raises InputRefused with fewer than 3 ends or ends in one line."""
     u, v = ACROSS[axis]
@@ -249,6 +315,13 @@ def spacing(a: PlaneFit, b: PlaneFit) -> Spacing:
     first = abs(float(na @ np.array(b.centroid)) - a.offset)
     second = abs(float(nb @ np.array(a.centroid)) - b.offset)
     return Spacing((first + second) / 2, math.acos(min(1.0, cosine)), a.bound + b.bound)
+
+
+def angle_between(a: PlaneFit, b: PlaneFit) -> tuple[float, float]:
+    """The angle between two planes fitted with tilt, in [0, pi/2] rad, and its bound."""
+    na, nb = np.array(a.normal), np.array(b.normal)
+    angle = math.atan2(float(np.linalg.norm(np.cross(na, nb))), abs(float(na @ nb)))
+    return angle, a.bound_angle + b.bound_angle
 
 
 def _require(ends: Ends, least: int, what: str) -> None:

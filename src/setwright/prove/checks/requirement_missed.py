@@ -30,6 +30,7 @@ from setwright.model.finding import Finding, Signal, State
 from setwright.prove.case import ProveCase
 
 META = Meta("requirement-missed", Signal.WARNING)
+_UNIT = {"mm": "mm", "deg": "°"}
 
 
 def run(case: ProveCase) -> Iterator[Finding]:
@@ -42,13 +43,17 @@ def run(case: ProveCase) -> Iterator[Finding]:
             yield Finding(slug=META.slug, signal=Signal.CAUTION, state=State.UNDECIDED, setup=setup, text=text, remedy=remedy)
             continue
         if feature.state == "undecided":
-            text = f"“{feature.name}” comes out at {feature.simulated:.3f} ± {feature.bound_mm:.3f} mm: too near its limit to tell"
-            remedy = "its face is uneven on the simulated part: see whether all of it is cut, and by one tool"
+            unit = _UNIT[feature.unit]
+            out = f"{feature.simulated:.3f} ± {feature.bound_mm:.3f} {unit}"
+            text = f"“{feature.name}” comes out at {out}: too near its limit to tell"
+            remedy = "give a finer --pitch; if that changes nothing, see whether all of its face is cut, and by one tool"
             yield Finding(slug=META.slug, signal=Signal.CAUTION, state=State.UNDECIDED, setup=setup, text=text, remedy=remedy)
         elif feature.state == "out" and feature.beyond_mm is not None:
             limits = f"{feature.size.nominal:g} {feature.size.upper:+g}/{feature.size.lower:+g}"
             way = "below" if feature.deviation < feature.size.lower else "above"
-            text = f"“{feature.name}” comes out at {feature.simulated:.3f} mm, {feature.beyond_mm:.3f} mm {way} the limits {limits}"
+            unit = _UNIT[feature.unit]
+            out = f"{feature.simulated:.3f} {unit}, {feature.beyond_mm:.3f} {unit} {way} the limits {limits}"
+            text = f"“{feature.name}” comes out at {out}"
             remedy = "compare the line that cuts it with the drawing; check the tool's registers"
             yield Finding(slug=META.slug, signal=META.signal, setup=setup, text=text, remedy=remedy, value=feature.deviation,
-                          unit="mm")  # fmt: skip
+                          unit=feature.unit)  # fmt: skip

@@ -1,0 +1,50 @@
+"""A tool cuts deeper at once than planned: the blank is too large, or its first depth too deep.
+
+What silence proves
+    No level or sloping cut removes more along the spindle than the tool's `deepest_cut`, nor would it with a blank as high as its
+    `varies` allows. Without `deepest_cut` it says only that a blank so high does not make a cut deeper than the flutes.
+
+Why it matters
+    A sawn blank that stands two millimetres too high makes the first cut two millimetres deeper: the tool is overloaded where it
+    meets the metal first, and the part may be pulled out of the vise.
+
+How it decides
+    The longest stretch of metal that each motion removes along the spindle, on exact rays. Where that stretch begins at the blank's
+    stated top, the blank's `varies` along Z is added.
+
+Blind spots
+    Blanks longer or wider than stated. Cuts straight down: holes have a check of their own. A top that is not level.
+
+What to do
+    Measure the blank; face it in more cuts, or take a blank that is lower. If the depth is meant so, raise `deepest_cut`.
+
+Source
+    Removal along rays: see the algorithm note of the removal engine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from setwright.model.check import Meta
+from setwright.model.finding import Finding, Signal
+from setwright.prove.case import BLANK, ProveCase
+
+META = Meta("deeper-than-planned", Signal.WARNING)
+
+
+def run(case: ProveCase) -> Iterator[Finding]:
+    """One finding a tool."""
+    for cut in case.deep_cuts:
+        tool, line = case.tool_name(cut.row), case.line_at(cut.deepest_row)
+        most = f"{cut.most_mm:g} mm are planned" if cut.planned else f"its flutes are {cut.most_mm:g} mm long"
+        more = f", up to {cut.depth_mm:.3f} mm in line {line}" if cut.count > 1 and line != case.line_at(cut.row) else ""
+        if cut.higher_mm > 0.0:
+            text = (f"{tool} cuts {cut.depth_mm:.3f} mm deep from the blank's top and {most}: a blank {cut.higher_mm:.2f} mm "
+                    f"higher than stated is too much for it, and it varies by {case.kit.setup.blank.varies[2]:g} mm")  # fmt: skip
+            remedy = "measure the blank's height before the first cut, or face it in more cuts"
+            yield case.finding(META.slug, Signal.CAUTION, cut.row, text, body=BLANK, value=cut.depth_mm, remedy=remedy)
+            continue
+        text = f"{tool} cuts deeper at once than planned{more or f': {cut.depth_mm:.3f} mm'}; {most}"
+        remedy = "check the blank's height and corner, and the first depth; cut in more steps"
+        yield case.finding(META.slug, META.signal, cut.row, text, body=BLANK, value=cut.depth_mm, remedy=remedy)
