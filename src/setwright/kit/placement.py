@@ -16,13 +16,13 @@ from setwright.base.errors import InputRefused
 from setwright.geometry.bodies import Body, BodyRole, BoxShape, CylinderShape, MeshShape
 from setwright.geometry.frames import Transform, shifted
 from setwright.geometry.meshes import read_mesh
+from setwright.kit.clamping import clamps_and_stops
 from setwright.model.holding import Against, BoxBody, CylinderBody, Holding, MeshBody, Plate, SetupHolding, Vise
 from setwright.model.job import Setup
 from setwright.model.machine import Machine
 
 __all__ = ["Placement", "place_kit"]
 
-_PARALLEL_THICKNESS = 8.0
 _STOP = 12.0
 Corner = NDArray[np.float64]
 _SIDES = {"back": (1, 1), "front": (1, -1), "right": (0, 1), "left": (0, -1)}
@@ -58,6 +58,7 @@ def place_kit(
     else:
         bodies, origin, height = [], np.array([0.0, 0.0]), stated.parallels
     bodies += _listed(holding.boxes, holding.cylinders, holding.meshes, meshes)
+    bodies += clamps_and_stops(stated, blank)
     bodies += _listed(stated.boxes, stated.cylinders, stated.meshes, meshes)
     place = stated.place
     x, y = (place.x, place.y) if place else _table_middle(machine)
@@ -156,7 +157,7 @@ def _parallels(frame: _JawFrame, stated: SetupHolding, fixed: float, moving: flo
     if stated.parallels <= 0:
         return []
     top = bed + stated.parallels
-    thickness = min(_PARALLEL_THICKNESS, abs(fixed - moving) / 4)
+    thickness = min(stated.parallel_thickness, abs(fixed - moving) / 4)
     return [
         frame.box("parallel at fixed jaw", fixed, fixed - way * thickness, bed, top),
         frame.box("parallel at moving jaw", moving, moving + way * thickness, bed, top),

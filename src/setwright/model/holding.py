@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
 from setwright.model.quantity import Angle, Length, Name, Part, Point2, Point3, positive
 
-__all__ = ["Against", "BoxBody", "CylinderBody", "Holding", "MeshBody", "Place", "Plate", "SetupHolding", "Vise"]
+__all__ = ["Against", "BoxBody", "CylinderBody", "Holding", "MeshBody", "Place", "Plate", "SetupHolding", "Stop", "StrapClamp",
+           "Vise"]  # fmt: skip
+
+Side = Literal["left", "right", "front", "back"]
 
 Size = Annotated[Length, AfterValidator(positive)]
 
@@ -71,7 +74,7 @@ class Holding(Part):
     @model_validator(mode="after")
     def _one_kind(self) -> Self:
         if self.vise is not None and self.plate is not None:
-            raise ValueError("a holding is a vise or a plate, not both; put clamps and stops of a plate under boxes")
+            raise ValueError("a holding is a vise or a plate, not both; put clamps and stops into the setup")
         return self
 
 
@@ -90,6 +93,53 @@ class Against(Part):
     at: Length | None = None
 
 
+class StrapClamp(Part):
+    """A strap pressed on the part by a bolt, its other end on a heel; stands on what the part or its parallels stand on.
+
+    `at`: middle of the toe's front edge on the part; `from`: the side it comes from; `top`: height of the face it presses on, the
+    blank's top unless said. `length`, `width`, `thickness` of the strap; `bolt`: its diameter; `bolt_at`: from the toe's edge to
+    the bolt's axis; `bolt_above`: how far bolt and nut stand above the strap.
+    """
+
+    name: Name
+    at: Point2
+    from_: Annotated[Side, Field(alias="from")]
+    top: Length | None = None
+    length: Size = 100.0
+    width: Size = 30.0
+    thickness: Size = 16.0
+    bolt: Size = 12.0
+    bolt_at: Size = 45.0
+    bolt_above: Size = 20.0
+
+    @model_validator(mode="after")
+    def _bolt_in_strap(self) -> Self:
+        if not self.bolt_at + self.bolt / 2 < self.length:
+            raise ValueError("the bolt must go through the strap: bolt_at less than length")
+        return self
+
+
+class Stop(Part):
+    """A pin or a block beside the part: `diameter` of a round one, or `square`, its side; both missing means a pin of 12 mm.
+
+    `against`: the face of the blank that sits against it; `at`: how far along that face from its left or front end, its middle
+    unless said; `height`: how far it reaches above the blank's underside.
+    """
+
+    name: Name
+    against: Side
+    at: Length | None = None
+    diameter: Size | None = None
+    square: Size | None = None
+    height: Size = 10.0
+
+    @model_validator(mode="after")
+    def _one_shape(self) -> Self:
+        if self.diameter is not None and self.square is not None:
+            raise ValueError("a stop is round or square: write diameter or square, not both")
+        return self
+
+
 class SetupHolding(Part):
     """How the holding meets the blank in one setup."""
 
@@ -97,8 +147,11 @@ class SetupHolding(Part):
     fixed_jaw: Against | None = None
     end_stop: Against | None = None
     parallels: Length = 0.0
+    parallel_thickness: Size = 8.0
     place: Place | None = None
     corner: Point2 | None = None
+    clamps: tuple[StrapClamp, ...] = ()
+    stops: tuple[Stop, ...] = ()
     boxes: tuple[BoxBody, ...] = ()
     cylinders: tuple[CylinderBody, ...] = ()
     meshes: tuple[MeshBody, ...] = ()
