@@ -81,10 +81,12 @@ class Control(Part):
     `lengths`: "from gauge line" (tool length from gauge line to tip, offset Z to the datum), "tip on datum" (offset Z is zero and
     the length register holds the machine Z at which the tip stands on the datum) or "reference tool" (registers hold the
     difference to a reference tool, whose tip set the offset).
+    `unsure`: names of behaviours of which nobody has yet seen what this control does; a proof then runs their other readings too.
     """
 
     profile: Name = "plain"
     behaviours: dict[str, str | int | float | bool] = Field(default_factory=dict)
+    unsure: tuple[str, ...] = ()
     lengths: Literal["from gauge line", "tip on datum", "reference tool"] = "from gauge line"
     reference_tool: int | None = None
     radius_register: Literal["radius", "diameter"] = "radius"

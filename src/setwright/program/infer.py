@@ -21,12 +21,13 @@ from setwright.program.changes import changes_left
 from setwright.program.interpret import Interpreted, interpret
 from setwright.program.library import Finder
 from setwright.program.profile import Profile, behaviours
+from setwright.program.readings import Ambiguity
 from setwright.program.registers import Registers
 from setwright.program.run import Limits
 from setwright.program.scan import POINT
 from setwright.program.source import Source, SourceText
 
-__all__ = ["Ambiguity", "Evidence", "Inference", "infer"]
+__all__ = ["Evidence", "Inference", "infer"]
 
 _OPENED: dict[str, Any] = {
     "word_without_number": "zero", "nested_comments": "count", "dotted_lines": "ignore", "leading_number": "program number",
@@ -54,17 +55,6 @@ class Evidence:
 
     behaviour: str
     reading: str
-    text: str
-    span: Span
-
-
-@dataclass(frozen=True, slots=True)
-class Ambiguity:
-    """A behaviour that the text leaves open although the readings move the tool differently; `taken` is the one used."""
-
-    behaviour: str
-    readings: tuple[str, ...]
-    taken: str
     text: str
     span: Span
 
@@ -104,6 +94,7 @@ class _Detective:
                 break
             result = self._read()
         self._settle_mismatch()
+        self._settle_registers()
         self._change_motion(result)
         return Inference(self.profile, tuple(self.evidence), tuple(self.doubts))
 
@@ -167,6 +158,15 @@ class _Detective:
         needed = math.ceil(worst.value * 1000.0) / 1000.0
         self._note("arc_mismatch_mm", needed,
                    f"the worst arc end is {worst.value:.4f} mm off its circle; many controls stop at less", worst.span)
+
+    def _settle_registers(self) -> None:
+        """Where T words name registers, G43 without H and G41 without D can mean no others."""
+        if self.profile.t_word != "number.register":
+            return
+        own = [doubt for doubt in self.doubts if doubt.behaviour in ("length_without_h", "radius_without_d")]
+        self.doubts = [doubt for doubt in self.doubts if doubt not in own]
+        self.evidence += [Evidence(doubt.behaviour, doubt.taken, f"{doubt.text}: the T words name the registers", doubt.span)
+                          for doubt in own]  # fmt: skip
 
     # --- what the text as a whole says -------------------------------------------------------------------------------------------
 

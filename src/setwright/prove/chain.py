@@ -13,7 +13,8 @@ from setwright.kit.registers import Truth, nominal_truth
 from setwright.kit.station import Kit, kit
 from setwright.model.job import Setup
 from setwright.prove.compute import Progress
-from setwright.prove.station import Proof, prove
+from setwright.prove.readings import prove_readings
+from setwright.prove.station import Proof
 from setwright.removal.field import Field
 from setwright.removal.turn import turned
 
@@ -43,8 +44,8 @@ def prove_job(
             blank = None if before is None else _handed_on(proved(folder.job.setup_named(before)).after, setup)
             together = kit(folder, setup, extent=None if blank is None else _extent(blank))
             here = until if until is not None and until[0] in setup.programs else None
-            done[setup.name] = prove(together, truth_of(together), blank=blank, pitch_mm=pitch_mm, until=here, bench=bench,
-                                     progress=progress)  # fmt: skip
+            done[setup.name] = prove_readings(together, truth_of(together), blank=blank, pitch_mm=pitch_mm, until=here, bench=bench,
+                                              progress=progress)  # fmt: skip
         return done[setup.name]
 
     return [proved(setup) for setup in setups]

@@ -18,6 +18,7 @@ from setwright.program.infer import Inference
 from setwright.program.interpret import Interpreted
 from setwright.program.path import MoveKind, Path
 from setwright.program.profile import Profile
+from setwright.program.readings import Ambiguity, OtherReading
 from setwright.read.lines import Lines
 
 __all__ = ["ReadCase", "said"]
@@ -28,7 +29,7 @@ _COMMENT = re.compile(r"\([^)]*\)|;.*$")
 @dataclass(frozen=True)
 class ReadCase:
     """One reading. `machine` and `tools` (by station) are None where nothing is known of them; `inference` is what the profile
-    was inferred from, if it was."""
+    was inferred from, if it was. `doubts`: behaviours that are not known; `others`: the text under their other readings."""
 
     interpreted: Interpreted
     profile: Profile
@@ -36,6 +37,8 @@ class ReadCase:
     machine: Machine | None = None
     tools: Mapping[int, Tool] | None = None
     inference: Inference | None = None
+    doubts: tuple[Ambiguity, ...] = ()
+    others: tuple[OtherReading, ...] = ()
 
     @property
     def path(self) -> Path:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from setwright.base.errors import InputRefused, Problem
@@ -19,6 +19,7 @@ from setwright.program.infer import Inference, infer
 from setwright.program.interpret import Interpreted, interpret
 from setwright.program.motions import moves_in_machine
 from setwright.program.profile import Profile, bundled_profile, parse_profile
+from setwright.program.readings import Ambiguity, OtherReading, choices, other_readings
 from setwright.program.registers import Registers
 from setwright.program.source import Source
 from setwright.read.case import ReadCase
@@ -40,7 +41,7 @@ ORDINARY = Machine(
 @dataclass(frozen=True, slots=True)
 class Reading:
     """What was read. `lines`: every program's lines by file name; `digests`: their SHA-256; `descriptions`: what the comments say
-    of each tool, by station."""
+    of each tool, by station. `others`: what the program does under every other reading of behaviours that are not known."""
 
     interpreted: Interpreted
     profile: Profile
@@ -50,6 +51,7 @@ class Reading:
     descriptions: Mapping[int, str]
     findings: tuple[Finding, ...]
     inference: Inference | None = None
+    others: tuple[OtherReading, ...] = ()
 
     @property
     def inch(self) -> bool:
@@ -80,6 +82,11 @@ class Reading:
                 {"behaviour": a.behaviour, "reading": a.reading, "text": a.text, "place": str(a.span), "count": a.count}
                 for a in read.assumptions
             ],
+            "readings": [
+                {"behaviour": o.behaviour, "taken": o.taken, "other": o.reading,
+                 "difference": asdict(o.difference) if o.difference else None}
+                for o in self.others
+            ],
             "tools": [
                 {
                     "number": tool.number,
@@ -108,10 +115,25 @@ def _one(registers: tuple[int, ...]) -> int | None:
 def profile_of(control: Control) -> Profile:
     """The control profile a machine states, with its own behaviours on top. Raises InputRefused for unknown names and values."""
     base = bundled_profile(control.profile)
+    _refuse_unsure(control.unsure)
     if not control.behaviours:
         return base
     stated = {name: getattr(base, name) for name in base.__dataclass_fields__}
     return parse_profile({**stated, **control.behaviours})
+
+
+def _refuse_unsure(names: Iterable[str]) -> None:
+    """Raises InputRefused for names of `unsure` that have no readings to try."""
+    problems = []
+    for name in names:
+        if name == "rapid":
+            problems.append(Problem("a rapid that is not known is no matter of unsure", key="control.unsure",
+                                    remedy='write behaviours.rapid = "unknown": both ways are then proved'))  # fmt: skip
+        elif len(choices(name)) < 2:
+            problems.append(Problem(f'"{name}" has no readings to choose from', remedy="see `setwright read --profile`",
+                                    key="control.unsure"))  # fmt: skip
+    if problems:
+        raise InputRefused(problems)
 
 
 def read(
@@ -133,25 +155,46 @@ def read(
     Raises InputRefused for what is no program at all, or an empty one; what cannot be read inside a program is in `problems`.
     """
     sources = [Source(name, data) for name, data in programs.items()]
-    interpreted = interpret(sources, profile=profile, registers=registers or Registers.nominal(), until=until,
-                            skip_levels=skip_levels)  # fmt: skip
+
+    def run(with_profile: Profile) -> Interpreted:
+        return interpret(sources, profile=with_profile, registers=registers or Registers.nominal(), until=until,
+                         skip_levels=skip_levels)  # fmt: skip
+
+    interpreted = run(profile)
     if interpreted.blocks == 0 and not interpreted.problems:
         empty = next(iter(programs))
         remedy = "fetch it again from where it was made"
         raise InputRefused.because("there is no block in this program", remedy=remedy, span=Span(empty))
     lines = {name: Lines(data) for name, data in programs.items()}
-    case = ReadCase(interpreted, profile, lines, machine, tools, inference)
+    doubts = _doubts(interpreted, profile, inference, machine)
+    others = other_readings(doubts, profile=profile, taken=interpreted, read=run)
+    case = ReadCase(interpreted, profile, lines, machine, tools, inference, doubts, others)
     findings = worst_first(run_checks("setwright.read.checks", case, missing=_missing(machine, tools, registers)))
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in programs.items()}
     dynamics = machine or ORDINARY
     timing = time_of(interpreted.path, moves_in_machine(interpreted.path), dynamics, dog_leg=profile.rapid == "dog-leg")
-    return Reading(interpreted, profile, lines, digests, timing, _descriptions(lines, profile), tuple(findings), inference)
+    return Reading(interpreted, profile, lines, digests, timing, _descriptions(lines, profile), tuple(findings), inference,
+                   others)
 
 
 def read_alone(programs: Mapping[str, bytes]) -> Reading:
     """Read programs of which nothing else is known, as the control they were written for, as far as the text tells."""
     inference = infer([Source(name, data) for name, data in programs.items()])
     return read(programs, profile=inference.profile, inference=inference)
+
+
+def _doubts(
+    interpreted: Interpreted, profile: Profile, inference: Inference | None, machine: Machine | None
+) -> tuple[Ambiguity, ...]:
+    """The behaviours that are not known: what an inference left open, or what the machine's file calls unsure."""
+    if inference is not None:
+        return inference.ambiguities
+    found = []
+    for name in machine.control.unsure if machine is not None else ():
+        place = next((one.span for one in interpreted.assumptions if one.behaviour == name), Span(interpreted.path.files[0]))
+        text = f"the machine's file is not sure of {name}"
+        found.append(Ambiguity(name, choices(name), str(getattr(profile, name)), text, place))
+    return tuple(found)
 
 
 def _missing(machine: Machine | None, tools: Mapping[int, Tool] | None, registers: Registers | None) -> dict[str, str]:

@@ -8,8 +8,8 @@ from collections.abc import Mapping, Sequence
 
 from setwright.model.job import Guess
 from setwright.model.tool import Tool
-from setwright.program.infer import Ambiguity
 from setwright.program.infer import Evidence as SettledBehaviour
+from setwright.program.readings import Ambiguity, choices
 from setwright.start.setup import DraftSetup
 from setwright.start.toml import TomlText, quoted
 from setwright.start.tools import DraftTool
@@ -149,6 +149,10 @@ class Documents:
         text.put("max_speed", f"{made.max_speed:g}", (cite("default, or the fastest speed of the program"),))
         text.table("[control]")
         text.text("profile", "plain")
+        unsure = sorted({doubt.behaviour for doubt in setup.reading.inference.ambiguities if len(choices(doubt.behaviour)) > 1})
+        if unsure:
+            named = "[" + ", ".join(quoted(name) for name in unsure) + "]"
+            text.put("unsure", named, said="the text leaves these open: every reading is proved until you strike the name out")
         if setup.behaviours:
             text.table("[control.behaviours]")
             why = _behaviour_reasons(setup)
