@@ -100,3 +100,14 @@ def test_what_a_choice_misses_is_the_product_of_what_each_misses() -> None:
     for choice in itertools.product([False, True], repeat=3):
         by_hand = math.prod(1.0 - p for p, taken in zip(shown[0], choice, strict=True) if taken)
         assert undetected(shown, np.array(choice))[0] == pytest.approx(by_hand)
+
+
+def test_what_is_known_already_needs_no_check() -> None:
+    shown = np.array([[0.995, 0.9], [0.0, 0.9]])
+    both = np.array([True, True])
+    plan = least_time(shown, [2.0, 1.0], both, catch=0.99, already=np.array([0.9, 0.9]))
+    assert plan.chosen.tolist() == [False, True]
+    assert plan.caught.tolist() == pytest.approx([0.99, 0.99])
+    assert least_time(shown, [2.0, 1.0], both, catch=0.99, already=np.array([0.995, 0.999])).chosen.tolist() == [False, False]
+    risky = most_protection(shown, [2.0, 1.0], np.array([1.0, 0.1]), within=2.0, already=np.array([0.999, 0.0]))
+    assert risky.chosen.tolist() == [False, True]

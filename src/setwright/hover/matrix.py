@@ -39,7 +39,8 @@ class Suspect:
 class Matrix:
     """Suspects (n) against checks (m).
 
-    `seen[i][j]`: what check j shows under suspect i, one entry a sight, None where it cannot be seen there. `shown` (n, m): the
+    `seen[i][j]`: what check j shows under suspect i, one entry a sight, None where it cannot be seen there; `wanted[i][j]`: what
+    the sheet then says, as far as a wrong reading has not spoilt it: what is looked for. `shown` (n, m): the
     probability that the check says stop; `caught` (n, m): the same, less what a false alarm would have found anyway, and 0 for a
     hold point that comes after the harm is done: what the plan relies on.
     """
@@ -47,6 +48,7 @@ class Matrix:
     suspects: tuple[Suspect, ...]
     checks: tuple[CheckHere, ...]
     seen: tuple[tuple[tuple[Seen, ...], ...], ...]
+    wanted: tuple[tuple[tuple[Seen, ...], ...], ...]
     shown: NDArray[np.float64]
     caught: NDArray[np.float64]
 
@@ -71,17 +73,16 @@ def matrix_of(sheet: Sheet, suspects: Sequence[Suspect], checks: Sequence[CheckH
     n, m = len(suspects), len(checks)
     probability, caught = np.zeros((n, m)), np.zeros((n, m))
     seen: list[tuple[tuple[Seen, ...], ...]] = []
+    wanted: list[tuple[tuple[Seen, ...], ...]] = []
     hold_rows = {check.looked.hold.station: check.looked.hold.row for check in checks if check.looked.hold is not None}
     for i, suspect in enumerate(suspects):
-        row = []
+        seen.append(tuple(_seen(sheet, suspect, check) for check in checks))
+        wanted.append(tuple(_right(sheet, suspect, check) for check in checks))
         for j, check in enumerate(checks):
-            here = _seen(sheet, suspect, check)
-            row.append(here)
-            probability[i, j] = _shown(check, here, _right(sheet, suspect, check))
+            probability[i, j] = _shown(check, seen[i][j], wanted[i][j])
             if _in_time(suspect, check, sheet, hold_rows):
                 caught[i, j] = beyond_chance(probability[i, j], check.odds)
-        seen.append(tuple(row))
-    return Matrix(tuple(suspects), tuple(checks), tuple(seen), probability, caught)
+    return Matrix(tuple(suspects), tuple(checks), tuple(seen), tuple(wanted), probability, caught)
 
 
 def _seen(sheet: Sheet, suspect: Suspect, check: CheckHere) -> tuple[Seen, ...]:

@@ -46,19 +46,23 @@ def undetected(shown: Array, chosen: Choice) -> Array:
     return np.asarray(np.prod(np.where(chosen[None, :], 1.0 - shown, 1.0), axis=1))
 
 
-def least_time(shown: Array, minutes: Sequence[float], harmful: Choice, *, catch: float) -> Plan:
+def least_time(
+    shown: Array, minutes: Sequence[float], harmful: Choice, *, catch: float, already: Array | None = None
+) -> Plan:
     """The set of least total time that shows every harmful slip with at least the probability `catch`.
 
-    shown (n, m): probability that check j shows slip i. Where all checks together do not reach `catch`, the slip is left out and
-    the plan still does nearly what they can (all but a twentieth of their combined −log(1 − p)), unless that is less than an even
-    chance. Of several sets of the same time one is chosen, always the same. Raises ValueError for a `catch` outside (0, 1).
+    shown (n, m): probability that check j shows slip i; already (n,): that it has been shown by what is done before. Where all
+    checks together do not reach `catch`, the slip is left out and the plan still does nearly what they can (all but a twentieth
+    of their combined −log(1 − p)), unless that is less than an even chance. Of several sets of the same time one is chosen,
+    always the same. Raises ValueError for a `catch` outside (0, 1).
     """
     if not 0.0 < catch < 1.0:
         raise ValueError("catch lies between 0 and 1")
-    m = shown.shape[1]
-    best = 1.0 - undetected(shown, np.ones(m, np.bool_))
-    wanted = -math.log1p(-catch)
-    weight = np.minimum(_weights(shown), wanted)
+    n, m = shown.shape
+    hidden = np.ones(n) if already is None else 1.0 - already
+    best = 1.0 - hidden * undetected(shown, np.ones(m, np.bool_))
+    wanted = np.maximum(-math.log1p(-catch) - _weights(1.0 - hidden), 0.0)
+    weight = np.minimum(_weights(shown), wanted[:, None])
     reach = weight.sum(axis=1)
     left_out = harmful & (reach < wanted * (1.0 - PLAN_GAP))
     goal = np.where(left_out, np.where(best >= _WORTH, _SHARE * reach, 0.0), np.where(harmful, wanted, 0.0))
@@ -66,23 +70,28 @@ def least_time(shown: Array, minutes: Sequence[float], harmful: Choice, *, catch
     chosen = np.zeros(m, np.bool_)
     if rows.size and m:
         chosen = _solved(np.asarray(minutes, np.float64), LinearConstraint(weight[rows], goal[rows] * (1.0 - PLAN_GAP), np.inf))
-    return Plan(chosen, _total(minutes, chosen), 1.0 - undetected(shown, chosen), best, left_out)
+    return Plan(chosen, _total(minutes, chosen), 1.0 - hidden * undetected(shown, chosen), best, left_out)
 
 
-def most_protection(shown: Array, minutes: Sequence[float], risk: Array, *, within: float) -> Plan:
-    """The set that takes away most risk in at most `within` minutes. `risk` (n,): rate times harm of each slip.
+def most_protection(
+    shown: Array, minutes: Sequence[float], risk: Array, *, within: float, already: Array | None = None
+) -> Plan:
+    """The set that takes away most risk in at most `within` minutes. `risk` (n,): rate times harm of each slip;
+    `already` as in `least_time`.
 
     The risk left is the least possible, to the solver's own millionth of the whole. Raises ValueError for a negative time.
     """
     if within < 0.0:
         raise ValueError("the time is negative")
     n, m = shown.shape
+    hidden = np.ones(n) if already is None else 1.0 - already
+    risk = risk * hidden
     chosen = np.zeros(m, np.bool_)
     kept = np.flatnonzero((risk > 0.0) & (shown.max(axis=1, initial=0.0) > 0.0))
     if kept.size and m:
         chosen = _within(_weights(shown[kept]), np.asarray(minutes, np.float64), risk[kept] / risk[kept].sum(), within)
-    best = 1.0 - undetected(shown, np.ones(m, np.bool_))
-    return Plan(chosen, _total(minutes, chosen), 1.0 - undetected(shown, chosen), best, np.zeros(n, np.bool_))
+    best = 1.0 - hidden * undetected(shown, np.ones(m, np.bool_))
+    return Plan(chosen, _total(minutes, chosen), 1.0 - hidden * undetected(shown, chosen), best, np.zeros(n, np.bool_))
 
 
 def ordered(shown: Array, minutes: Sequence[float], risk: Array, chosen: Choice, *, stage: Sequence[int]) -> list[int]:
