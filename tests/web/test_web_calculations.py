@@ -139,8 +139,8 @@ def test_the_second_person_sees_the_change_of_the_first(app: FastAPI) -> None:
         return found
 
     first, second = asyncio.run(seen())
-    assert json.loads(first.partition("data: ")[2]) == {"revision": 1, "statements": 0}
-    assert json.loads(second.partition("data: ")[2]) == {"revision": 2, "statements": 0}
+    assert json.loads(first.partition("data: ")[2]) == {"revision": 1, "statements": 0, "results": 0, "by": "Ada"}
+    assert json.loads(second.partition("data: ")[2]) == {"revision": 2, "statements": 0, "results": 0, "by": "Ben"}
 
 
 @pytest.fixture(scope="module")

@@ -40,9 +40,24 @@ def test_every_address_has_its_line_in_the_guide() -> None:
     assert missing == []
 
 
+def test_every_answer_has_a_shape_or_is_bytes() -> None:
+    for path, methods in contract()["paths"].items():
+        for method, said in methods.items():
+            (good,) = (answer for status, answer in said["responses"].items() if status.startswith("2"))
+            for content in good.get("content", {}).values():
+                assert "$ref" in content["schema"], (method, path)
+
+
 def test_a_number_in_a_request_names_its_unit() -> None:
-    for name, schema in contract()["components"]["schemas"].items():
-        for key, field in schema.get("properties", {}).items():
+    document = contract()
+    schemas = document["components"]["schemas"]
+    asked = [said["requestBody"]["content"] for methods in document["paths"].values() for said in methods.values()
+             if "requestBody" in said]  # fmt: skip
+    schemed = [content["schema"] for one in asked for content in one.values()]
+    names = {schema["$ref"].rpartition("/")[2] for schema in schemed if "$ref" in schema}
+    assert len(names) >= 10
+    for name in names:
+        for key, field in schemas[name].get("properties", {}).items():
             kinds = {field.get("type"), *(one.get("type") for one in field.get("anyOf", []))}
             assert "number" not in kinds or re.search(r"_(mm|deg|s|rpm|in)$", key), (name, key)
 

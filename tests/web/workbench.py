@@ -13,8 +13,10 @@ from pathlib import Path
 from typing import Any
 
 from fastapi import FastAPI
+from fastapi.routing import APIRoute
 from fastapi.testclient import TestClient
 from httpx2 import Response
+from pydantic import TypeAdapter
 
 from setwright.base.errors import Problem
 from setwright.record.people import Role, add_person
@@ -64,6 +66,27 @@ def serve_told(pipe: Connection, stop: Event) -> None:
             pipe.send(("made", [Made("proof.json", "application/json", json.dumps(document).encode())]))
 
 
+def holds_to_its_shape(app: Any, method: str, path: str, answer: Response) -> None:
+    """A good answer is what the address promises, a bad one a refusal."""
+    if "json" not in answer.headers.get("content-type", "") or answer.status_code >= 400:
+        return
+    where = path.partition("?")[0]
+    for route in routes_of(app):
+        if method in (route.methods or ()) and route.path_regex.fullmatch(where):
+            if route.response_model is not None:
+                TypeAdapter(route.response_model).validate_json(answer.content, strict=True)
+            return
+
+
+def routes_of(app: Any) -> Iterator[APIRoute]:
+    """Every address, those of the parts too."""
+    for route in app.routes:
+        if isinstance(route, APIRoute):
+            yield route
+        elif hasattr(route, "original_router"):
+            yield from routes_of(route.original_router)
+
+
 class Person:
     """Somebody with a browser: keeps cookie and token, sends If-Match when told the revision."""
 
@@ -80,7 +103,14 @@ class Person:
     def ask(
         self, method: str, path: str, *, based_on: int | None = None, headers: dict[str, str] | None = None, **rest: Any
     ) -> Response:
-        """One request."""
+        """One request. Its answer must have the shape that the description of the addresses gives it."""
+        answer = self._ask(method, path, based_on=based_on, headers=headers, **rest)
+        holds_to_its_shape(self.client.app, method, path, answer)
+        return answer
+
+    def _ask(
+        self, method: str, path: str, *, based_on: int | None = None, headers: dict[str, str] | None = None, **rest: Any
+    ) -> Response:
         sent = {"x-setwright-token": self.token} | ({} if based_on is None else {"if-match": f'"{based_on}"'}) | (headers or {})
         return self.client.request(method, path, headers=sent, **rest)
 

@@ -5,13 +5,15 @@ from __future__ import annotations
 import json
 from typing import Any, Final
 
-from setwright.record.artefacts import Artefact, artefact_bytes, artefacts
+from setwright.record.artefacts import Artefact, artefact_bytes, artefacts, find_artefact
 from setwright.record.entries import STATIONS, Kind, standing
 from setwright.record.jobs import Revision
+from setwright.record.refusals import NotThere
 from setwright.record.store import Record
 
-__all__ = ["latest_proof", "route_card"]
+__all__ = ["latest_proof", "proof_numbered", "route_card"]
 
+_PROOF: Final = "proof.json"
 _OPEN: Final = "open"
 _SIGNED: Final = "signed"
 _LOOK: Final = "needs a look"
@@ -20,10 +22,19 @@ _LOOK: Final = "needs a look"
 def latest_proof(record: Record, job: str, *, revision: int | None = None) -> tuple[Artefact, dict[str, Any]] | None:
     """The newest proof of a job (of one revision if given) and its document; None if there is none."""
     for one in artefacts(record, job, revision=revision):
-        if one.name == "proof.json":
+        if one.name == _PROOF:
             document: dict[str, Any] = json.loads(artefact_bytes(record, one))
             return one, document
     return None
+
+
+def proof_numbered(record: Record, job: str, number: int) -> tuple[Artefact, dict[str, Any]]:
+    """A proof among a job's results, and its document. Raises NotThere."""
+    found = find_artefact(record, job, number)
+    if found.name != _PROOF:
+        raise NotThere.because(f"result {number} is no proof", remedy="look at the job's results")
+    document: dict[str, Any] = json.loads(artefact_bytes(record, found))
+    return found, document
 
 
 def route_card(record: Record, newest: Revision) -> list[dict[str, Any]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Header, Response
+from fastapi import APIRouter, Header, Query, Response
 from fastapi.responses import StreamingResponse
 from pydantic import BaseModel, Field
 
@@ -15,13 +15,15 @@ from setwright.record.entries import Kind, finding_name, standing
 from setwright.record.jobs import find_revision, setups_of
 from setwright.web.answers import said
 from setwright.web.calculating import ask, stop, told
-from setwright.web.route_card import latest_proof
+from setwright.web.route_card import latest_proof, proof_numbered
 from setwright.web.routes.common import BenchOf, JobName, RevisionNumber, WorkersOf, audited, etag
 from setwright.web.signin import RecordOf, Setter, Viewer
+from setwright.web.wire.calculations import CalculationNow, Calculations, CalculationSaid, Findings, Results
+from setwright.web.wire.proof import ProofNow
 
 __all__ = [
     "CalculationAsked", "delete_calculation", "get_calculation", "get_calculation_events", "get_calculations", "get_findings",
-    "get_result", "get_results", "post_calculation", "router",
+    "get_proof", "get_result", "get_results", "post_calculation", "router",
 ]  # fmt: skip
 
 router = APIRouter(tags=["calculations"])
@@ -40,7 +42,8 @@ class CalculationAsked(BaseModel, extra="forbid"):
     units: str | None = Field(default=None, pattern="^(mm|inch)$")
 
 
-@router.post("/api/jobs/{job}/calculations", summary="Start a proof or print the sheets", status_code=202)
+@router.post("/api/jobs/{job}/calculations", summary="Start a proof or print the sheets", response_model=CalculationSaid,
+             status_code=202)  # fmt: skip
 def post_calculation(
     record: RecordOf, workers: WorkersOf, bench: BenchOf, who: Setter, job: JobName, given: CalculationAsked
 ) -> Response:  # fmt: skip
@@ -56,13 +59,13 @@ def post_calculation(
     return said(asked.as_plain(), status=202, headers={"Location": f"/api/calculations/{asked.id}"})
 
 
-@router.get("/api/jobs/{job}/calculations", summary="The calculations of a job, the newest first")
+@router.get("/api/jobs/{job}/calculations", summary="The calculations of a job, the newest first", response_model=Calculations)
 def get_calculations(record: RecordOf, _who: Viewer, job: JobName) -> Response:
     """Where each stands."""
     return said({"calculations": [one.as_plain() for one in calculations(record, job)]})
 
 
-@router.get("/api/calculations/{number}", summary="One calculation")
+@router.get("/api/calculations/{number}", summary="One calculation", response_model=CalculationNow)
 def get_calculation(record: RecordOf, workers: WorkersOf, _who: Viewer, number: int) -> Response:
     """Where it stands, and how far it is."""
     watched = workers.find(number)
@@ -70,7 +73,7 @@ def get_calculation(record: RecordOf, workers: WorkersOf, _who: Viewer, number: 
     return said(find_calculation(record, number).as_plain() | {"step": step})
 
 
-@router.delete("/api/calculations/{number}", summary="End a calculation")
+@router.delete("/api/calculations/{number}", summary="End a calculation", response_model=CalculationSaid)
 def delete_calculation(record: RecordOf, workers: WorkersOf, who: Setter, number: int) -> Response:
     """Nothing half-done is kept."""
     ended = stop(record, workers, number)
@@ -89,7 +92,7 @@ def get_calculation_events(
     return StreamingResponse(told(record, workers, number, after=after), media_type="text/event-stream")
 
 
-@router.get("/api/jobs/{job}/results", summary="What the stations made, the newest first")
+@router.get("/api/jobs/{job}/results", summary="What the stations made, the newest first", response_model=Results)
 def get_results(
     record: RecordOf, _who: Viewer, job: JobName, number: RevisionNumber = None, station: str | None = None
 ) -> Response:
@@ -107,7 +110,21 @@ def get_result(record: RecordOf, _who: Viewer, job: JobName, result: int) -> Res
     return Response(artefact_bytes(record, found), media_type=found.media_type, headers=headers)
 
 
-@router.get("/api/jobs/{job}/findings", summary="The findings of the newest proof, worst first")
+@router.get("/api/jobs/{job}/proof", summary="The newest proof, or the one asked for", response_model=ProofNow)
+def get_proof(
+    record: RecordOf, _who: Viewer, job: JobName,
+    result: Annotated[int | None, Query(alias="proof", description="A proof among the results; the newest if not given.")] = None,
+) -> Response:  # fmt: skip
+    """Its whole document. `proof` and `document` are null when nothing was proved yet."""
+    newest = find_revision(record, job)
+    found = latest_proof(record, job) if result is None else proof_numbered(record, job, result)
+    if found is None:
+        return said({"proof": None, "current": False, "document": None}, headers=etag(newest.number))
+    answer = {"proof": found[0].as_plain(), "current": found[0].revision == newest.number, "document": found[1]}
+    return said(answer, headers=etag(newest.number))
+
+
+@router.get("/api/jobs/{job}/findings", summary="The findings of the newest proof, worst first", response_model=Findings)
 def get_findings(record: RecordOf, _who: Viewer, job: JobName) -> Response:
     """Each with its `name` and its acceptance, if there is one. `proof` is null when nothing was proved yet; `current` says whether
     it is of the newest revision."""

@@ -22,6 +22,7 @@ from setwright.web.calculating import ask
 from setwright.web.route_card import route_card
 from setwright.web.routes.common import BasedOn, BenchOf, JobName, RevisionNumber, WorkersOf, audited, etag, revision_plain
 from setwright.web.signin import RecordOf, Setter, Viewer, Who
+from setwright.web.wire.jobs import Changes, Drafted, History, Jobs, JobSaid, Revised, Revisions, SinceLastRun
 
 __all__ = [
     "FileChanges", "delete_file", "get_changes", "get_file", "get_folder", "get_history", "get_job", "get_jobs",
@@ -39,7 +40,7 @@ class FileChanges(BaseModel, extra="forbid"):
     note: str = Field(default="", max_length=500)
 
 
-@router.get("/api/jobs", summary="Every job, the one changed last first")
+@router.get("/api/jobs", summary="Every job, the one changed last first", response_model=Jobs)
 def get_jobs(record: RecordOf, _who: Viewer) -> Response:
     """Name, title, newest revision, and who changed it last."""
     lines = jobs(record)
@@ -47,7 +48,7 @@ def get_jobs(record: RecordOf, _who: Viewer) -> Response:
                           for one in lines]})  # fmt: skip
 
 
-@router.post("/api/jobs", summary="A new job from programs", status_code=201)
+@router.post("/api/jobs", summary="A new job from programs", response_model=Drafted, status_code=201)
 def post_jobs(
     record: RecordOf, workers: WorkersOf, bench: BenchOf, who: Setter,
     programs: Annotated[list[UploadFile], File(description="Part programs as they are on the machine.")],
@@ -78,7 +79,7 @@ def _free_name(record: Record, name: str) -> str:
     return next(one for one in (name, *(f"{name[:75]}-{n}" for n in range(2, len(taken) + 3))) if one not in taken)
 
 
-@router.post("/api/jobs/import", summary="A new job from its plain folder", status_code=201)
+@router.post("/api/jobs/import", summary="A new job from its plain folder", response_model=Revised, status_code=201)
 def post_import(
     record: RecordOf, who: Setter,
     packed_folder: Annotated[UploadFile, File(alias="folder", description="The folder as a ZIP file.")],
@@ -92,7 +93,7 @@ def post_import(
     return said({"revision": made.as_plain()}, status=201, headers={"Location": f"/api/jobs/{made.job}", **etag(1)})
 
 
-@router.get("/api/jobs/{job}", summary="A job: its document, its files, its route card")
+@router.get("/api/jobs/{job}", summary="A job: its document, its files, its route card", response_model=JobSaid)
 def get_job(record: RecordOf, _who: Viewer, job: JobName, number: RevisionNumber = None) -> Response:
     """`document` is the whole job as one document; every quantity in it carries its unit."""
     found, plain = revision_plain(record, job, number)
@@ -102,7 +103,7 @@ def get_job(record: RecordOf, _who: Viewer, job: JobName, number: RevisionNumber
     return said(answer, headers=etag(found.number))
 
 
-@router.patch("/api/jobs/{job}", summary="Change texts of several files together")
+@router.patch("/api/jobs/{job}", summary="Change texts of several files together", response_model=Revised)
 def patch_job(record: RecordOf, who: Setter, job: JobName, based_on: BasedOn, given: FileChanges) -> Response:
     """Makes a revision, or refuses with file, line and key of everything that is wrong."""
     changed = {path: None if text is None else text.encode() for path, text in given.files.items()}
@@ -116,7 +117,7 @@ def _revised(record: Record, who: Who, job: str, based_on: int, changed: dict[st
     return said({"revision": made.as_plain()}, headers=etag(made.number))
 
 
-@router.get("/api/jobs/{job}/file", summary="One file of a job, byte for byte")
+@router.get("/api/jobs/{job}/file", summary="One file of a job, byte for byte", response_class=Response)
 def get_file(record: RecordOf, _who: Viewer, job: JobName, path: FilePath, number: RevisionNumber = None) -> Response:
     """Always as a download of plain bytes."""
     found = find_revision(record, job, number=number)
@@ -128,7 +129,7 @@ def get_file(record: RecordOf, _who: Viewer, job: JobName, path: FilePath, numbe
     return Response(data, media_type="application/octet-stream", headers=headers)
 
 
-@router.put("/api/jobs/{job}/file", summary="Put one file in or change it")
+@router.put("/api/jobs/{job}/file", summary="Put one file in or change it", response_model=Revised)
 def put_file(
     record: RecordOf, who: Setter, job: JobName, path: FilePath, based_on: BasedOn,
     data: Annotated[bytes, Body(media_type="application/octet-stream")], note: str = "",
@@ -137,7 +138,7 @@ def put_file(
     return _revised(record, who, job, based_on, {path: data}, note)
 
 
-@router.delete("/api/jobs/{job}/file", summary="Take one file out")
+@router.delete("/api/jobs/{job}/file", summary="Take one file out", response_model=Revised)
 def delete_file(record: RecordOf, who: Setter, job: JobName, path: FilePath, based_on: BasedOn, note: str = "") -> Response:
     """It stays in the earlier revisions."""
     if path not in find_revision(record, job).files:
@@ -145,7 +146,7 @@ def delete_file(record: RecordOf, who: Setter, job: JobName, path: FilePath, bas
     return _revised(record, who, job, based_on, {path: None}, note)
 
 
-@router.get("/api/jobs/{job}/folder", summary="The job's plain folder as a ZIP file")
+@router.get("/api/jobs/{job}/folder", summary="The job's plain folder as a ZIP file", response_class=Response)
 def get_folder(record: RecordOf, _who: Viewer, job: JobName, number: RevisionNumber = None) -> Response:
     """Byte for byte what was taken in."""
     found = find_revision(record, job, number=number)
@@ -153,19 +154,19 @@ def get_folder(record: RecordOf, _who: Viewer, job: JobName, number: RevisionNum
     return Response(packed(revision_files(record, found), name=job), media_type=ZIP_TYPE, headers=headers)
 
 
-@router.get("/api/jobs/{job}/revisions", summary="Every revision of a job")
+@router.get("/api/jobs/{job}/revisions", summary="Every revision of a job", response_model=Revisions)
 def get_revisions(record: RecordOf, _who: Viewer, job: JobName) -> Response:
     """The first one first."""
     return said({"revisions": [one.as_plain() for one in revisions(record, job)]})
 
 
-@router.get("/api/jobs/{job}/history", summary="Everything that happened to a job")
+@router.get("/api/jobs/{job}/history", summary="Everything that happened to a job", response_model=History)
 def get_history(record: RecordOf, _who: Viewer, job: JobName) -> Response:
     """Revisions, statements and results in one line of time."""
     return said({"events": [event.as_plain() for event in history(record, job)]})
 
 
-@router.get("/api/jobs/{job}/changes", summary="What changed between two revisions")
+@router.get("/api/jobs/{job}/changes", summary="What changed between two revisions", response_model=Changes)
 def get_changes(
     record: RecordOf, _who: Viewer, job: JobName, before: Annotated[int, Query(ge=1)],
     after: Annotated[int | None, Query(ge=1)] = None,
@@ -174,7 +175,7 @@ def get_changes(
     return said({"changes": [change.as_plain() for change in changes_between(record, job, before=before, after=after)]})
 
 
-@router.get("/api/jobs/{job}/since-last-run", summary="What changed since the job ran last")
+@router.get("/api/jobs/{job}/since-last-run", summary="What changed since the job ran last", response_model=SinceLastRun)
 def get_since_last_run(record: RecordOf, _who: Viewer, job: JobName) -> Response:
     """`ran` is null if it never ran."""
     return said(since_last_run(record, job).as_plain())

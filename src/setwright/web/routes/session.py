@@ -12,6 +12,7 @@ from setwright.web.answers import JSON_TYPE, encoded, said
 from setwright.web.passwords import hashed
 from setwright.web.routes.common import audited
 from setwright.web.signin import Administrator, RecordOf, SettingsOf, Viewer, sign_in, sign_out, token_of
+from setwright.web.wire.people import Audit, People, PersonSaid, SessionSaid
 
 __all__ = [
     "Credentials", "NewPerson", "PersonChange", "delete_session", "get_audit", "get_people", "get_session", "patch_person",
@@ -42,14 +43,14 @@ class PersonChange(BaseModel, extra="forbid"):
     active: bool | None = None
 
 
-@router.get("/api/session", summary="Who is asking, and the token for what changes something")
+@router.get("/api/session", summary="Who is asking, and the token for what changes something", response_model=SessionSaid)
 def get_session(request: Request, who: Viewer, settings: SettingsOf) -> Response:
     """`token` goes into the header X-Setwright-Token of every request that changes something."""
     return said({"accounts": settings.accounts, "name": who.name, "role": who.role.value, "token": token_of(request),
                  "version": __version__})  # fmt: skip
 
 
-@router.post("/api/session", summary="Sign in")
+@router.post("/api/session", summary="Sign in", response_model=SessionSaid)
 def post_session(request: Request, given: Credentials, settings: SettingsOf) -> Response:
     """Sets the session's cookie and answers as GET does."""
     if not settings.accounts:
@@ -70,13 +71,13 @@ def delete_session(request: Request, who: Viewer, record: RecordOf) -> Response:
     return response
 
 
-@router.get("/api/people", summary="Everybody")
+@router.get("/api/people", summary="Everybody", response_model=People)
 def get_people(record: RecordOf, _who: Administrator) -> Response:
     """Names, roles, and who may sign in."""
     return said({"people": [person.as_plain() for person in people(record)]})
 
 
-@router.post("/api/people", summary="Add somebody", status_code=201)
+@router.post("/api/people", summary="Add somebody", response_model=PersonSaid, status_code=201)
 def post_people(record: RecordOf, who: Administrator, given: NewPerson) -> Response:
     """A person with a first password."""
     made = add_person(record, given.name, role=given.role, secret=hashed(given.password))
@@ -84,7 +85,7 @@ def post_people(record: RecordOf, who: Administrator, given: NewPerson) -> Respo
     return said(made.as_plain(), status=201)
 
 
-@router.patch("/api/people/{name}", summary="Change somebody's role or password, or shut the door")
+@router.patch("/api/people/{name}", summary="Change somebody's role or password, or shut the door", response_model=PersonSaid)
 def patch_person(record: RecordOf, who: Administrator, name: str, given: PersonChange) -> Response:
     """Ends all sessions of that person."""
     secret = None if given.password is None else hashed(given.password)
@@ -94,7 +95,7 @@ def patch_person(record: RecordOf, who: Administrator, name: str, given: PersonC
     return said(changed.as_plain())
 
 
-@router.get("/api/audit", summary="Who changed what, newest first")
+@router.get("/api/audit", summary="Who changed what, newest first", response_model=Audit)
 def get_audit(record: RecordOf, _who: Administrator, before: int | None = None) -> Response:
     """200 lines; `before` takes the number of the oldest line seen, for those before it."""
     return said({"lines": [line.as_plain() for line in audit_lines(record, before=before)]})

@@ -24,19 +24,20 @@ from setwright.record.store import Record
 from setwright.web.answers import said
 from setwright.web.routes.common import BasedOn, audited, etag
 from setwright.web.signin import Lead, RecordOf, Viewer
+from setwright.web.wire.shop import Put, Shop, Things, ThingShown
 
 __all__ = ["delete_shop", "get_shop", "get_thing", "get_thing_revisions", "put_shop", "router"]
 
 router = APIRouter(tags=["shop"])
 
 
-@router.get("/api/shop", summary="Everything in the shop, and the jobs that differ from it")
+@router.get("/api/shop", summary="Everything in the shop, and the jobs that differ from it", response_model=Shop)
 def get_shop(record: RecordOf, _who: Viewer) -> Response:
     """`differing`: by job, its files that are not what the shop has now."""
     return said({"things": [one.as_plain() for one in things(record)], "differing": jobs_that_differ(record)})
 
 
-@router.get("/api/shop/{kind}/{name}", summary="One thing: its text and its document")
+@router.get("/api/shop/{kind}/{name}", summary="One thing: its text and its document", response_model=ThingShown)
 def get_thing(
     record: RecordOf, _who: Viewer, kind: str, name: str, number: Annotated[int | None, Query(alias="revision")] = None
 ) -> Response:
@@ -59,13 +60,13 @@ def _thing(record: Record, kind: str, name: str, number: int | None) -> Thing:
     return found[0]
 
 
-@router.get("/api/shop/{kind}/{name}/revisions", summary="Every revision of a thing")
+@router.get("/api/shop/{kind}/{name}/revisions", summary="Every revision of a thing", response_model=Things)
 def get_thing_revisions(record: RecordOf, _who: Viewer, kind: str, name: str) -> Response:
     """The first one first."""
     return said({"revisions": [one.as_plain() for one in thing_revisions(record, kind, name)]})
 
 
-@router.put("/api/shop/{kind}/{name}", summary="Put a thing in or change it")
+@router.put("/api/shop/{kind}/{name}", summary="Put a thing in or change it", response_model=Put)
 def put_shop(
     record: RecordOf, who: Lead, kind: str, name: str, based_on: BasedOn, text: Annotated[str, Body(media_type="text/plain")],
     note: str = "",
@@ -78,7 +79,7 @@ def put_shop(
     return said({"thing": made.as_plain()}, headers=etag(made.number))
 
 
-@router.delete("/api/shop/{kind}/{name}", summary="Take a thing out of the shop")
+@router.delete("/api/shop/{kind}/{name}", summary="Take a thing out of the shop", response_model=Put)
 def delete_shop(record: RecordOf, who: Lead, kind: str, name: str, based_on: BasedOn) -> Response:
     """Its revisions stay."""
     made = take_out_thing(record, kind, name, based_on=based_on, by=who.name)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import json
 from collections.abc import AsyncIterator
+from typing import Any
 
 import anyio
 from anyio.to_thread import run_sync
@@ -13,6 +14,7 @@ from fastapi.responses import StreamingResponse
 from pydantic import BaseModel, Field
 
 from setwright.base.errors import InputRefused
+from setwright.record.artefacts import artefacts
 from setwright.record.entries import (
     Entry,
     Kind,
@@ -35,6 +37,7 @@ from setwright.web.refusals import NotAllowed
 from setwright.web.route_card import latest_proof
 from setwright.web.routes.common import BasedOn, JobName, audited, etag
 from setwright.web.signin import Lead, RecordOf, Setter, Viewer, Who
+from setwright.web.wire.statements import EntrySaid, Statements
 
 __all__ = [
     "Acceptance", "CheckDone", "RanOnMachine", "Remark", "SignOff", "Withdrawal", "changes_of", "get_events", "get_statements",
@@ -90,7 +93,7 @@ class Withdrawal(BaseModel, extra="forbid"):
     reason: str = Field(default="", max_length=500)
 
 
-@router.get("/api/jobs/{job}/statements", summary="What was stated and stands, or has fallen")
+@router.get("/api/jobs/{job}/statements", summary="What was stated and stands, or has fallen", response_model=Statements)
 def get_statements(record: RecordOf, _who: Viewer, job: JobName) -> Response:
     """What was not withdrawn; `stands` is false where the job has changed since or the day is past."""
     newest = find_revision(record, job)
@@ -100,14 +103,14 @@ def get_statements(record: RecordOf, _who: Viewer, job: JobName) -> Response:
     return said(answer | {"remarks": remarks}, headers=etag(newest.number))
 
 
-@router.post("/api/jobs/{job}/checks", summary="Tick a check", status_code=201)
+@router.post("/api/jobs/{job}/checks", summary="Tick a check", response_model=EntrySaid, status_code=201)
 def post_check(record: RecordOf, who: Setter, job: JobName, based_on: BasedOn, given: CheckDone) -> Response:
     """It stands for the revision that is looked at."""
     made = tick_check(record, job, given.check, setup=given.setup, seen=given.seen, based_on=based_on, by=who.name)
     return _stated(record, who, job, made)
 
 
-@router.post("/api/jobs/{job}/accepted", summary="Accept a finding", status_code=201)
+@router.post("/api/jobs/{job}/accepted", summary="Accept a finding", response_model=EntrySaid, status_code=201)
 def post_acceptance(record: RecordOf, who: Lead, job: JobName, based_on: BasedOn, given: Acceptance) -> Response:
     """Takes a proof of the newest revision; falls with any change of the job."""
     proof = latest_proof(record, job, revision=based_on)
@@ -119,27 +122,27 @@ def post_acceptance(record: RecordOf, who: Lead, job: JobName, based_on: BasedOn
     return _stated(record, who, job, made)
 
 
-@router.post("/api/jobs/{job}/signed", summary="Sign a station off", status_code=201)
+@router.post("/api/jobs/{job}/signed", summary="Sign a station off", response_model=EntrySaid, status_code=201)
 def post_sign_off(record: RecordOf, who: Lead, job: JobName, based_on: BasedOn, given: SignOff) -> Response:
     """With the name and role of whoever is signed in."""
     made = sign_off(record, job, given.station, setup=given.setup, based_on=based_on, by=who.name, role=who.role.value)
     return _stated(record, who, job, made)
 
 
-@router.post("/api/jobs/{job}/runs", summary="State that the job ran", status_code=201)
+@router.post("/api/jobs/{job}/runs", summary="State that the job ran", response_model=EntrySaid, status_code=201)
 def post_run(record: RecordOf, who: Setter, job: JobName, based_on: BasedOn, given: RanOnMachine) -> Response:
     """What changes from here on is shown before it runs again."""
     made = state_run(record, job, setup=given.setup, pieces=given.pieces, note=given.note, based_on=based_on, by=who.name)
     return _stated(record, who, job, made)
 
 
-@router.post("/api/jobs/{job}/remarks", summary="Leave a remark", status_code=201)
+@router.post("/api/jobs/{job}/remarks", summary="Leave a remark", response_model=EntrySaid, status_code=201)
 def post_remark(record: RecordOf, who: Setter, job: JobName, based_on: BasedOn, given: Remark) -> Response:
     """It stays in the history."""
     return _stated(record, who, job, remark(record, job, given.text, setup=given.setup, based_on=based_on, by=who.name))
 
 
-@router.post("/api/jobs/{job}/withdrawn", summary="Take a statement back", status_code=201)
+@router.post("/api/jobs/{job}/withdrawn", summary="Take a statement back", response_model=EntrySaid, status_code=201)
 def post_withdrawal(record: RecordOf, who: Setter, job: JobName, based_on: BasedOn, given: Withdrawal) -> Response:
     """One's own; anybody's takes a lead."""
     own = any(one.id == given.entry and one.by == who.name for one in entries(record, job))
@@ -155,14 +158,15 @@ def _stated(record: Record, who: Who, job: str, made: Entry) -> Response:
 
 @router.get("/api/jobs/{job}/events", summary="Changes of a job as they happen", response_class=StreamingResponse)
 def get_events(record: RecordOf, _who: Viewer, job: JobName) -> StreamingResponse:
-    """Server-sent events "changed", each with the newest revision and the number of statements; the first one at once."""
+    """Server-sent events "changed", each with the newest revision, how many statements and results there are, and `by` whom the
+    newest of them all is; the first one at once."""
     find_revision(record, job)
     return StreamingResponse(changes_of(record, job), media_type="text/event-stream")
 
 
 async def changes_of(record: Record, job: str, *, each_s: float = _EACH_S) -> AsyncIterator[str]:
-    """An event whenever somebody changed the job or stated something about it."""
-    last: tuple[int, int] | None = None
+    """An event whenever somebody changed the job, stated something about it, or something was made of it."""
+    last: dict[str, Any] | None = None
     while True:
         try:
             now = await run_sync(_state, record, job)
@@ -170,11 +174,13 @@ async def changes_of(record: Record, job: str, *, each_s: float = _EACH_S) -> As
             return
         if now != last:
             last = now
-            yield f"event: changed\ndata: {json.dumps({'revision': now[0], 'statements': now[1]})}\n\n"
+            yield f"event: changed\ndata: {json.dumps(now)}\n\n"
         else:
             yield ": still here\n\n"
         await anyio.sleep(each_s)
 
 
-def _state(record: Record, job: str) -> tuple[int, int]:
-    return find_revision(record, job).number, len(entries(record, job))
+def _state(record: Record, job: str) -> dict[str, Any]:
+    newest, stated, made = find_revision(record, job), entries(record, job), artefacts(record, job)
+    whose = [(newest.at, newest.by), *((one.at, one.by) for one in stated[-1:]), *((one.at, one.by) for one in made[:1])]
+    return {"revision": newest.number, "statements": len(stated), "results": len(made), "by": max(whose)[1]}

@@ -10,6 +10,7 @@ from pydantic import BaseModel, Field
 from setwright.base.errors import InputRefused
 from setwright.jobfolder.document import decode
 from setwright.jobfolder.load import JobFolder, setup_numbered
+from setwright.kit.findings import kit_findings
 from setwright.kit.registers import nominal_truth
 from setwright.kit.station import Kit, kit
 from setwright.model.answer import document, refusal_findings
@@ -20,12 +21,14 @@ from setwright.record import folder
 from setwright.record.jobs import Revision, find_revision, job_folder, revise, revision_files
 from setwright.record.readings import ReadingKind, add_reading, change_reading, readings_in, remove_reading
 from setwright.record.store import Record
+from setwright.sheet.picture import touch_picture
 from setwright.touch.station import Wanted, touch
 from setwright.web.answers import said
 from setwright.web.columns import COLUMNS_TYPE, path_columns
 from setwright.web.routes.common import BasedOn, JobName, RevisionNumber, SetupName, audited, etag
 from setwright.web.scene import kit_scene
 from setwright.web.signin import RecordOf, Setter, Viewer, Who
+from setwright.web.wire.stations import KitAnswer, ReadAnswer, ReadingKept, ReadingsSaid, TouchAnswer
 
 __all__ = [
     "ReadingGiven", "TouchAsked", "delete_reading", "get_kit", "get_path", "get_read", "get_readings", "get_touch",
@@ -49,7 +52,7 @@ class TouchAsked(BaseModel, extra="forbid"):
     readings: str = Field(max_length=1_000_000)
 
 
-@router.get("/api/jobs/{job}/read", summary="Read: what the programs ask for")
+@router.get("/api/jobs/{job}/read", summary="Read: what the programs ask for", response_model=ReadAnswer)
 def get_read(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = None, number: RevisionNumber = None) -> Response:
     """Tools, offsets, extents, and what is not understood."""
     found, read_job = _opened(record, job, number)
@@ -69,22 +72,24 @@ def get_path(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = No
     return Response(path_columns(reading), media_type=COLUMNS_TYPE, headers=etag(found.number))
 
 
-@router.get("/api/jobs/{job}/kit", summary="Kit: does it go together?")
+@router.get("/api/jobs/{job}/kit", summary="Kit: does it go together?", response_model=KitAnswer)
 def get_kit(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = None, number: RevisionNumber = None) -> Response:
     """Bodies, tools and registers of every setup, with their shapes under `scene`."""
     found, read_job = _opened(record, job, number)
-    documents = [kit_scene(one) for one in _kits(read_job, setup)]
-    return said(document("kit", {"setups": documents}, job=job), headers=etag(found.number))
+    kits = _kits(read_job, setup)
+    findings = [finding for one in kits for finding in kit_findings(one)]
+    body = {"setups": [kit_scene(one) for one in kits]}
+    return said(document("kit", body, job=job, findings=findings), headers=etag(found.number))
 
 
-@router.get("/api/jobs/{job}/touch", summary="Touch: where is the part, really?")
+@router.get("/api/jobs/{job}/touch", summary="Touch: where is the part, really?", response_model=TouchAnswer)
 def get_touch(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = None, number: RevisionNumber = None) -> Response:
     """The solution of the readings in the record, as far as they go."""
     found, read_job = _opened(record, job, number)
     return said(_touched(read_job, setup, job), headers=etag(found.number))
 
 
-@router.post("/api/jobs/{job}/touch", summary="Solve readings without keeping them")
+@router.post("/api/jobs/{job}/touch", summary="Solve readings without keeping them", response_model=TouchAnswer)
 def post_touch(record: RecordOf, _who: Setter, job: JobName, given: TouchAsked) -> Response:
     """What the solution would be with these readings."""
     found = find_revision(record, job)
@@ -93,7 +98,7 @@ def post_touch(record: RecordOf, _who: Setter, job: JobName, given: TouchAsked) 
     return said(_touched(folder.opened(tried, home=files.home, name=job), given.setup, job), headers=etag(found.number))
 
 
-@router.get("/api/jobs/{job}/readings", summary="The readings as written")
+@router.get("/api/jobs/{job}/readings", summary="The readings as written", response_model=ReadingsSaid)
 def get_readings(record: RecordOf, _who: Viewer, job: JobName, number: RevisionNumber = None) -> Response:
     """Both lists in order, and the text they stand in."""
     found = find_revision(record, job, number=number)
@@ -102,7 +107,7 @@ def get_readings(record: RecordOf, _who: Viewer, job: JobName, number: RevisionN
     return said({"text": text, **_plain(lists)}, headers=etag(found.number))
 
 
-@router.post("/api/jobs/{job}/readings/{kind}", summary="Add a reading", status_code=201)
+@router.post("/api/jobs/{job}/readings/{kind}", summary="Add a reading", response_model=ReadingKept, status_code=201)
 def post_reading(
     record: RecordOf, who: Setter, job: JobName, kind: ReadingKind, based_on: BasedOn, given: ReadingGiven
 ) -> Response:
@@ -111,7 +116,7 @@ def post_reading(
     return _kept(record, who, job, based_on, text, str(given.reading.get("setup") or ""), "reading added", status=201)
 
 
-@router.put("/api/jobs/{job}/readings/{kind}/{number}", summary="Change a reading")
+@router.put("/api/jobs/{job}/readings/{kind}/{number}", summary="Change a reading", response_model=ReadingKept)
 def put_reading(
     record: RecordOf, who: Setter, job: JobName, kind: ReadingKind, number: Number, based_on: BasedOn, given: ReadingGiven
 ) -> Response:
@@ -120,7 +125,7 @@ def put_reading(
     return _kept(record, who, job, based_on, text, str(given.reading.get("setup") or ""), "reading changed")
 
 
-@router.delete("/api/jobs/{job}/readings/{kind}/{number}", summary="Take a reading out")
+@router.delete("/api/jobs/{job}/readings/{kind}/{number}", summary="Take a reading out", response_model=ReadingKept)
 def delete_reading(record: RecordOf, who: Setter, job: JobName, kind: ReadingKind, number: Number, based_on: BasedOn) -> Response:
     """It stays in the earlier revisions."""
     text = _readings_text(record, find_revision(record, job))
@@ -158,7 +163,8 @@ def _touched(read_job: JobFolder, setup: str | None, job: str) -> dict[str, Any]
     measured = {contact.setup for contact in read_job.job.readings.contact}
     setups = [one for one in setup_numbered(read_job.job, setup) if setup is not None or one.name in measured or not measured]
     results = [touch(kit(read_job, one), wanted=Wanted.AS_FAR) for one in setups]
-    documents = [{"setup": result.kit.setup.name, **result.as_plain()} for result in results]
+    documents = [{"setup": result.kit.setup.name, **result.as_plain(), "picture": touch_picture(result.kit, result)}
+                 for result in results]  # fmt: skip
     findings: list[Finding] = [finding for result in results for finding in result.findings]
     return document("touch", {**documents[0], "setups": documents}, job=job, findings=findings)
 

@@ -1,0 +1,142 @@
+"""The document of a proof. Keys with a unit in their name are in that unit; features are in the document's `units`."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel
+
+from setwright.web.wire.calculations import ResultSaid
+from setwright.web.wire.common import Point, StationAnswer
+
+__all__ = ["ProofAnswer", "ProofNow"]
+
+
+class Place(BaseModel):
+    """A place in the program: the motion, its line, and the tool in the spindle."""
+
+    file: str
+    line: int
+    tool: int
+    motion: int
+    setup: str
+
+
+class ContactSaid(Place):
+    """A part of the tool meets what it must not. `bodies`: the tool's part and the body; `at` in W, null where not computed;
+    `motions`: in how many; the place is that of the first, `deepest_line` that of the deepest."""
+
+    bodies: tuple[str, str]
+    depth_mm: float
+    at: tuple[float | None, float | None, float | None]
+    rapid: bool
+    motions: int
+    deepest_line: int
+
+
+class ClearanceSaid(Place):
+    """The least distance between a part of the tool and a body: between `least_mm` and `at_most_mm`, at two points in W;
+    `margin_mm`: what is left of it once the setup's uncertainty is taken off."""
+
+    bodies: tuple[str, str]
+    least_mm: float
+    at_most_mm: float
+    margin_mm: float
+    on_tool: Point
+    on_body: Point
+
+
+class OvertravelSaid(Place):
+    """An axis is sent beyond its travel."""
+
+    axis: Literal["X", "Y", "Z"]
+    beyond_mm: float
+    limit_mm: float
+    wanted_mm: float
+
+
+class FeatureSaid(BaseModel):
+    """A requirement as it comes out."""
+
+    name: str
+    setup: str
+    nominal: float
+    simulated: float | None
+    deviation: float | None
+    tolerance: tuple[float, float] | None
+    bound: float
+    state: str
+    why: str
+
+
+class WantedSaid(BaseModel):
+    """The part compared with a wanted shape."""
+
+    within_mm: float
+    gouge_mm: float
+    excess_mm: float
+    at: Point | None
+    line: int | None
+
+
+class LoadSaid(BaseModel):
+    """The greatest load of a tool; null where it is not computed."""
+
+    tool: int
+    peak_kw: float | None
+    peak_torque_nm: float | None
+    peak_force_n: float | None
+    mrr_mm3_min: float | None
+
+
+class Travel(BaseModel):
+    """Least and greatest machine position over the program."""
+
+    min: Point
+    max: Point
+
+
+class ProofSaid(BaseModel):
+    """What the program does to the metal."""
+
+    verdict: str
+    blank_mm3: float
+    removed_mm3: float
+    removed_by_tool: dict[str, float]
+    discretisation_mm3: float
+    contacts: list[ContactSaid]
+    clearance: list[ClearanceSaid]
+    overtravel: list[OvertravelSaid]
+    features: list[FeatureSaid]
+    wanted: WantedSaid | None
+    load: list[LoadSaid]
+    time_s: float | None
+    grid_mm: float
+    elapsed_s: float
+    guesses: list[str]
+
+
+class ProofOfSetup(ProofSaid):
+    """Of one setup. `offsets_from`: "touch" where readings fix them, else expected ones."""
+
+    setup: str
+    offsets_from: str
+    stopped_at: str | None
+    disagreement_mm3: float
+    time_by_tool: dict[str, float]
+    travel: Travel
+    programs: dict[str, str]
+
+
+class ProofAnswer(StationAnswer, ProofSaid):
+    """A proof of a job: lists joined, volumes and times added up, and each setup by itself."""
+
+    setups: list[ProofOfSetup]
+
+
+class ProofNow(BaseModel):
+    """The newest proof, or the one asked for (null: nothing was proved yet); `current`: it is of the newest revision."""
+
+    proof: ResultSaid | None
+    current: bool
+    document: ProofAnswer | None

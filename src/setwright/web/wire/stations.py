@@ -1,0 +1,338 @@
+"""Answers of the stations that answer at once. Lengths mm, in the setup's own frame W unless it says otherwise."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import BaseModel, Field
+
+from setwright.web.wire.common import FindingSaid, Point, RevisionSaid, StationAnswer
+
+__all__ = ["KitAnswer", "ReadAnswer", "ReadingKept", "ReadingsSaid", "TouchAnswer"]
+
+
+class ProgramSaid(BaseModel):
+    """A program that was read."""
+
+    file: str
+    sha256: str
+    lines: int
+
+
+class ToolRead(BaseModel):
+    """What the programs ask of a tool."""
+
+    number: int
+    length_register: int | None
+    radius_register: int | None
+    length_registers: list[int]
+    radius_registers: list[int]
+    feed_range_mm_min: tuple[float, float] | None
+    speed_range_rpm: tuple[float, float] | None
+    motions: int
+    cutting_motions: int
+    line: int
+    time_s: float | None
+    description: str
+
+
+class Extent(BaseModel):
+    """A box."""
+
+    min: Point
+    max: Point
+
+
+class Evidence(BaseModel):
+    """What in the text says how the control behaves."""
+
+    behaviour: str
+    reading: str
+    text: str
+    place: str
+
+
+class Assumption(Evidence):
+    """How the text was taken where it can be taken in several ways; `count` times."""
+
+    count: int
+
+
+class ReadSaid(BaseModel):
+    """What a setup's programs ask for."""
+
+    programs: list[ProgramSaid]
+    blocks: int
+    motions: int
+    end: str
+    stopped_at: str | None
+    profile: str
+    evidence: list[Evidence]
+    assumptions: list[Assumption]
+    tools: list[ToolRead]
+    time_s: float | None
+    offsets: list[str]
+    extents: dict[str, Extent]
+
+
+class ReadOfSetup(ReadSaid):
+    """Of one setup."""
+
+    setup: str
+
+
+class ReadAnswer(StationAnswer, ReadOfSetup):
+    """What the programs ask for; the first setup once more at the top."""
+
+    setups: list[ReadOfSetup]
+
+
+class BodySaid(BaseModel):
+    """A body of the setup and its box."""
+
+    name: str
+    role: str
+    min: Point
+    max: Point
+
+
+class ToolOfKit(BaseModel):
+    """A tool as it hangs in the spindle."""
+
+    station: int
+    name: str
+    kind: str
+    diameter_mm: float
+    stickout_mm: float
+    length_mm: float
+    length_register: int
+    radius_register: int
+
+
+class Box(BaseModel):
+    """A box by its corners."""
+
+    low: Point
+    high: Point
+
+
+class Cylinder(BaseModel):
+    """An upright cylinder."""
+
+    centre: tuple[float, float]
+    radius: float
+    bottom: float
+    top: float
+
+
+class Mesh(BaseModel):
+    """Triangles, nine numbers each."""
+
+    triangles: list[float]
+
+
+class Shape(BaseModel):
+    """A body's shape: one of `box`, `cylinder`, `mesh`."""
+
+    name: str
+    role: str
+    box: Box | None = None
+    cylinder: Cylinder | None = None
+    mesh: Mesh | None = None
+
+
+class Revolved(BaseModel):
+    """A piece of a tool, turned about its axis, from `z0` to `z1` above the tip. A line goes from radius `r0` to `r1`; an arc has
+    its centre at the radius `e` from the axis and the height `f`, and the radius `rho`."""
+
+    part: str
+    meridian: Literal["line", "arc"]
+    z0: float
+    z1: float
+    r0: float
+    r1: float
+    e: float
+    f: float
+    rho: float
+
+
+class ToolShape(BaseModel):
+    """A tool from the tip upward."""
+
+    name: str
+    length: float
+    pieces: list[Revolved]
+
+
+class Frame(BaseModel):
+    """machine = rotation x work + shift."""
+
+    rotation: tuple[Point, Point, Point]
+    shift: Point
+
+
+class Scene(BaseModel):
+    """The shapes of a setup. `copies`: shifts of the parts of a pallet; `blank` null where an earlier setup leaves it."""
+
+    blank: Shape | None
+    bodies: list[Shape]
+    tools: dict[str, ToolShape]
+    machine_from_work: Frame
+    copies: list[Point]
+
+
+class KitOfSetup(BaseModel):
+    """A setup put together."""
+
+    setup: str
+    machine: str
+    blank: Extent
+    bodies: list[BodySaid]
+    tools: list[ToolOfKit]
+    expected_offsets: dict[str, Point]
+    place_known: bool
+    scene: Scene
+
+
+class KitAnswer(StationAnswer):
+    """Every setup put together, and what is noticed about it."""
+
+    setups: list[KitOfSetup]
+
+
+class Number(BaseModel):
+    """A number with its expanded uncertainty and coverage factor, all null where nothing fixes it. `type`: the digits to type;
+    `register`: where."""
+
+    value: float | None
+    expanded_uncertainty: float | None
+    k: float | None
+    dof: float | None = None
+    type: str | None = None
+    register_name: str | None = Field(default=None, alias="register")
+
+
+class Fixed(BaseModel):
+    """What fixes an axis, and the sentence about it."""
+
+    by: str
+    text: str
+
+
+class Share(BaseModel):
+    """A contribution to an uncertainty; `share` of the variance, from 0 to 1."""
+
+    source: str
+    standard_uncertainty: float
+    share: float
+    dof: float | None
+
+
+class OutlierSaid(BaseModel):
+    """A contact (from 1) the others contradict; `rivals` could be the wrong one as well."""
+
+    contact: int
+    on: str
+    early: float
+    standardised: float
+    rivals: list[int]
+    text: str
+
+
+class Unchecked(BaseModel):
+    """A contact nothing checks: an error smaller than `least_found` would not be noticed (null: no error would)."""
+
+    contact: int
+    least_found: float | None
+
+
+class SlipSaid(BaseModel):
+    """A slip that would explain what does not fit, and how probable it is."""
+
+    slug: str
+    probability: float
+    text: str
+
+
+class ContactDot(BaseModel):
+    """A contact where it is on the part: `number` in its list from 1, `toward` the direction of the touch (0, 0, 0 for a sweep),
+    `off_mm` how far it lies off the solution, `odd` what is odd about it."""
+
+    number: int
+    on: str
+    at: Point
+    toward: Point
+    instrument: str
+    shown: str
+    off_mm: float | None
+    odd: str
+
+
+class FaceDrawn(BaseModel):
+    """A face that can be touched: an upright bore or boss by its centre `at` and `diameter_mm`, a flat by its middle `at`, its
+    `half` extent and the way it is `facing`. `made`: only the program makes it; `held`: it belongs to the holding."""
+
+    name: str
+    kind: Literal["bore", "boss", "flat"]
+    made: bool
+    held: bool
+    at: tuple[float, float, float | None]
+    diameter_mm: float | None
+    half: Point | None
+    facing: Point | None
+
+
+class Picture(BaseModel):
+    """What a drawing of the touch-off shows; the origin is the program's zero."""
+
+    blank: Extent
+    bodies: list[BodySaid]
+    faces: list[FaceDrawn]
+    contacts: list[ContactDot]
+
+
+class TouchSaid(BaseModel):
+    """Where the part is. Offsets by name and axis ("x", "y", "z", "rotation_deg"); lengths and radii by station."""
+
+    offsets: dict[str, dict[str, Number]]
+    tool_lengths: dict[str, Number]
+    tool_radii: dict[str, Number]
+    determined: dict[str, Fixed]
+    contributions: dict[str, list[Share]]
+    outliers: list[OutlierSaid]
+    unchecked: list[Unchecked]
+    slips: list[SlipSaid]
+    no_slip: float
+    type: list[str]
+    read_back: list[str]
+    g10: str
+    next_contact: str | None
+
+
+class TouchOfSetup(TouchSaid):
+    """Of one setup."""
+
+    setup: str
+    picture: Picture
+
+
+class TouchAnswer(StationAnswer, TouchOfSetup):
+    """Where the part is; the first setup once more at the top."""
+
+    setups: list[TouchOfSetup]
+
+
+class ReadingsSaid(BaseModel):
+    """The readings as written: the text, and each list in its order with the keys of readings.toml."""
+
+    text: str
+    contact: list[dict[str, Any]]
+    tool_length: list[dict[str, Any]]
+
+
+class ReadingKept(BaseModel):
+    """The revision a reading made, and the solution as it is now; null where it is refused, `undecided` says why."""
+
+    revision: RevisionSaid
+    touch: TouchAnswer | None
+    undecided: list[FindingSaid]
