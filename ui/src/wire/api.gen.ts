@@ -7,6 +7,39 @@ export interface Acceptance {
   until: string;
 }
 
+/** How the text was taken where it can be taken in several ways; `count` times. */
+export interface Assumption {
+  behaviour: string;
+  reading: string;
+  text: string;
+  place: string;
+  count: number;
+}
+
+/** Lines of the audit, the newest first. */
+export interface Audit {
+  lines: Array<AuditSaid>;
+}
+
+/** Who changed what, when, from which address. */
+export interface AuditSaid {
+  id: number;
+  action: string;
+  subject: string;
+  address: string;
+  by: string;
+  at: string;
+  detail: Record<string, unknown>;
+}
+
+/** A body of the setup and its box. */
+export interface BodySaid {
+  name: string;
+  role: string;
+  min: [number, number, number];
+  max: [number, number, number];
+}
+
 export interface Body_post_import_api_jobs_import_post {
   /** The folder as a ZIP file. */
   folder: string;
@@ -18,6 +51,12 @@ export interface Body_post_jobs_api_jobs_post {
   programs: Array<string>;
   /** The job's name; made from the first program's if not given. */
   name?: string;
+}
+
+/** A box by its corners. */
+export interface Box {
+  low: [number, number, number];
+  high: [number, number, number];
 }
 
 /** Long work on the newest revision, or on the one named. What is left out takes the station's own … */
@@ -32,11 +71,104 @@ export interface CalculationAsked {
   units?: string | null;
 }
 
+/** A calculation and its newest step. */
+export interface CalculationNow {
+  id: number;
+  job: string;
+  revision: number;
+  station: string;
+  setup: string;
+  options: Record<string, unknown>;
+  state: "waiting" | "working" | "done" | "refused" | "stopped" | "broken off";
+  artefact_id: number | null;
+  said: Array<FindingSaid>;
+  by: string;
+  at: string;
+  ended_at: string | null;
+  step: StepSaid | null;
+}
+
+/** Long work: where it stands, what it was asked, and at the end its last result or what was said. */
+export interface CalculationSaid {
+  id: number;
+  job: string;
+  revision: number;
+  station: string;
+  setup: string;
+  options: Record<string, unknown>;
+  state: "waiting" | "working" | "done" | "refused" | "stopped" | "broken off";
+  artefact_id: number | null;
+  said: Array<FindingSaid>;
+  by: string;
+  at: string;
+  ended_at: string | null;
+}
+
+/** The calculations of a job, the newest first. */
+export interface Calculations {
+  calculations: Array<CalculationSaid>;
+}
+
+/** One change between two revisions: the key, or the line, of a file; what it was and what it is … */
+export interface Changed {
+  file: string;
+  what: string;
+  before: string | null;
+  after: string | null;
+}
+
+/** The changes from one revision to another. */
+export interface Changes {
+  changes: Array<Changed>;
+}
+
 /** A check of the plan that was done, and what was seen or read. */
 export interface CheckDone {
   check: string;
   setup?: string;
   seen?: string;
+}
+
+/** The least distance between a part of the tool and a body: between `least_mm` and `at_most_mm`, at … */
+export interface ClearanceSaid {
+  file: string;
+  line: number;
+  tool: number;
+  motion: number;
+  setup: string;
+  bodies: [string, string];
+  least_mm: number;
+  at_most_mm: number;
+  margin_mm: number;
+  on_tool: [number, number, number];
+  on_body: [number, number, number];
+}
+
+/** A contact where it is on the part: `number` in its list from 1, `toward` the direction of the touch … */
+export interface ContactDot {
+  number: number;
+  on: string;
+  at: [number, number, number];
+  toward: [number, number, number];
+  instrument: string;
+  shown: string;
+  off_mm: number | null;
+  odd: string;
+}
+
+/** A part of the tool meets what it must not. `bodies`: the tool's part and the body; `at` in W, null … */
+export interface ContactSaid {
+  file: string;
+  line: number;
+  tool: number;
+  motion: number;
+  setup: string;
+  bodies: [string, string];
+  depth_mm: number;
+  at: [number | null, number | null, number | null];
+  rapid: boolean;
+  motions: number;
+  deepest_line: number;
 }
 
 /** A name and its password. */
@@ -45,14 +177,222 @@ export interface Credentials {
   password: string;
 }
 
+/** An upright cylinder. */
+export interface Cylinder {
+  centre: [number, number];
+  radius: number;
+  bottom: number;
+  top: number;
+}
+
+/** A job made from programs, what was assumed for it, and the proof that was started. */
+export interface Drafted {
+  revision: RevisionSaid;
+  guesses: Array<GuessSaid>;
+  calculation: CalculationSaid;
+}
+
+/** Something somebody stated about a revision. `body`: what belongs to its kind. */
+export interface EntrySaid {
+  id: number;
+  kind: "check done" | "finding accepted" | "signed off" | "ran" | "remark" | "withdrawn";
+  revision: number;
+  setup: string;
+  subject: string;
+  looked_at: string;
+  body: Record<string, unknown>;
+  by: string;
+  at: string;
+}
+
+/** What in the text says how the control behaves. */
+export interface Evidence {
+  behaviour: string;
+  reading: string;
+  text: string;
+  place: string;
+}
+
+/** A box. */
+export interface Extent {
+  min: [number, number, number];
+  max: [number, number, number];
+}
+
+/** A face that can be touched: an upright bore or boss by its centre `at` and `diameter_mm`, a flat by … */
+export interface FaceDrawn {
+  name: string;
+  kind: "bore" | "boss" | "flat";
+  made: boolean;
+  held: boolean;
+  at: [number, number, number | null];
+  diameter_mm: number | null;
+  half: [number, number, number] | null;
+  facing: [number, number, number] | null;
+}
+
+/** A requirement as it comes out. */
+export interface FeatureSaid {
+  name: string;
+  setup: string;
+  nominal: number;
+  simulated: number | null;
+  deviation: number | null;
+  tolerance: [number, number] | null;
+  bound: number;
+  state: string;
+  why: string;
+}
+
 /** Texts of several files changed together; null takes a file out. */
 export interface FileChanges {
   files: Record<string, string | null>;
   note?: string;
 }
 
+/** A finding with the `name` by which it is accepted, and its acceptance. */
+export interface FindingOfProof {
+  slug: string;
+  signal: "DANGER" | "WARNING" | "CAUTION" | "NOTICE";
+  text: string;
+  remedy: string;
+  file: string;
+  line: number;
+  column: number;
+  setup: string;
+  tool: number | null;
+  body: string;
+  value: number | null;
+  unit: string;
+  state: "found" | "undecided";
+  motion: number;
+  excerpt: string;
+  name: string;
+  accepted: StandingSaid | null;
+}
+
+/** One thing a check says. `line` and `column` from 1, 0 for no place in a program; `motion` -1 for … */
+export interface FindingSaid {
+  slug: string;
+  signal: "DANGER" | "WARNING" | "CAUTION" | "NOTICE";
+  text: string;
+  remedy: string;
+  file: string;
+  line: number;
+  column: number;
+  setup: string;
+  tool: number | null;
+  body: string;
+  value: number | null;
+  unit: string;
+  state: "found" | "undecided";
+  motion: number;
+  excerpt: string;
+}
+
+/** The findings of the newest proof, worst first; `current`: it is of the newest revision. */
+export interface Findings {
+  proof: ResultSaid | null;
+  current: boolean;
+  verdict: string;
+  findings: Array<FindingOfProof>;
+}
+
+/** What fixes an axis, and the sentence about it. */
+export interface Fixed {
+  by: string;
+  text: string;
+}
+
+/** machine = rotation x work + shift. */
+export interface Frame {
+  rotation: [[number, number, number], [number, number, number], [number, number, number]];
+  shift: [number, number, number];
+}
+
+/** Something the draft assumed, and from what. */
+export interface GuessSaid {
+  setup: string;
+  what: string;
+  evidence: string;
+}
+
 export interface HTTPValidationError {
   detail?: Array<ValidationError>;
+}
+
+/** One thing that happened to a job. */
+export interface Happened {
+  at: string;
+  by: string;
+  revision: number;
+  what: "revision" | "entry" | "result";
+  text: string;
+  detail: Record<string, unknown>;
+}
+
+/** Everything that happened to a job, the first thing first. */
+export interface History {
+  events: Array<Happened>;
+}
+
+/** A job in the list: its newest revision, and who changed it last, when. */
+export interface JobLine {
+  name: string;
+  title: string;
+  revision: number;
+  by: string;
+  at: string;
+}
+
+/** A job as a whole. `document`: the job as one document with the keys of the job folder, quantities … */
+export interface JobSaid {
+  revision: RevisionSaid;
+  document: Record<string, unknown>;
+  route_card: Array<StationOfCard>;
+}
+
+/** Every job, the one changed last first. */
+export interface Jobs {
+  jobs: Array<JobLine>;
+}
+
+/** Every setup put together, and what is noticed about it. */
+export interface KitAnswer {
+  schema: number;
+  command: string;
+  version: string;
+  job: string;
+  units: string;
+  findings: Array<FindingSaid>;
+  refused?: true | null;
+  setups: Array<KitOfSetup>;
+}
+
+/** A setup put together. */
+export interface KitOfSetup {
+  setup: string;
+  machine: string;
+  blank: Extent;
+  bodies: Array<BodySaid>;
+  tools: Array<ToolOfKit>;
+  expected_offsets: Record<string, [number, number, number]>;
+  place_known: boolean;
+  scene: Scene;
+}
+
+/** The greatest load of a tool; null where it is not computed. */
+export interface LoadSaid {
+  tool: number;
+  peak_kw: number | null;
+  peak_torque_nm: number | null;
+  peak_force_n: number | null;
+  mrr_mm3_min: number | null;
+}
+
+/** Triangles, nine numbers each. */
+export interface Mesh {
+  triangles: Array<number>;
 }
 
 /** Somebody new. */
@@ -62,11 +402,137 @@ export interface NewPerson {
   role: Role;
 }
 
+/** A number with its expanded uncertainty and coverage factor, all null where nothing fixes it. … */
+export interface Number {
+  value: number | null;
+  expanded_uncertainty: number | null;
+  k: number | null;
+  dof?: number | null;
+  type?: string | null;
+  register?: string | null;
+}
+
+/** A contact (from 1) the others contradict; `rivals` could be the wrong one as well. */
+export interface OutlierSaid {
+  contact: number;
+  on: string;
+  early: number;
+  standardised: number;
+  rivals: Array<number>;
+  text: string;
+}
+
+/** An axis is sent beyond its travel. */
+export interface OvertravelSaid {
+  file: string;
+  line: number;
+  tool: number;
+  motion: number;
+  setup: string;
+  axis: "X" | "Y" | "Z";
+  beyond_mm: number;
+  limit_mm: number;
+  wanted_mm: number;
+}
+
+/** Everybody. */
+export interface People {
+  people: Array<PersonSaid>;
+}
+
 /** What changes; what is left out stays. */
 export interface PersonChange {
   role?: Role | null;
   password?: string | null;
   active?: boolean | null;
+}
+
+/** Somebody; not `active`: may not sign in. */
+export interface PersonSaid {
+  name: string;
+  role: "viewer" | "setter" | "lead" | "administrator";
+  active: boolean;
+  at: string;
+}
+
+/** What a drawing of the touch-off shows; the origin is the program's zero. */
+export interface Picture {
+  blank: Extent;
+  bodies: Array<BodySaid>;
+  faces: Array<FaceDrawn>;
+  contacts: Array<ContactDot>;
+}
+
+/** A program that was read. */
+export interface ProgramSaid {
+  file: string;
+  sha256: string;
+  lines: number;
+}
+
+/** A proof of a job: lists joined, volumes and times added up, and each setup by itself. */
+export interface ProofAnswer {
+  verdict: string;
+  blank_mm3: number;
+  removed_mm3: number;
+  removed_by_tool: Record<string, number>;
+  discretisation_mm3: number;
+  contacts: Array<ContactSaid>;
+  clearance: Array<ClearanceSaid>;
+  overtravel: Array<OvertravelSaid>;
+  features: Array<FeatureSaid>;
+  wanted: WantedSaid | null;
+  load: Array<LoadSaid>;
+  time_s: number | null;
+  grid_mm: number;
+  elapsed_s: number;
+  guesses: Array<string>;
+  schema: number;
+  command: string;
+  version: string;
+  job: string;
+  units: string;
+  findings: Array<FindingSaid>;
+  refused?: true | null;
+  setups: Array<ProofOfSetup>;
+}
+
+/** The newest proof, or the one asked for (null: nothing was proved yet); `current`: it is of the … */
+export interface ProofNow {
+  proof: ResultSaid | null;
+  current: boolean;
+  document: ProofAnswer | null;
+}
+
+/** Of one setup. `offsets_from`: "touch" where readings fix them, else expected ones. */
+export interface ProofOfSetup {
+  verdict: string;
+  blank_mm3: number;
+  removed_mm3: number;
+  removed_by_tool: Record<string, number>;
+  discretisation_mm3: number;
+  contacts: Array<ContactSaid>;
+  clearance: Array<ClearanceSaid>;
+  overtravel: Array<OvertravelSaid>;
+  features: Array<FeatureSaid>;
+  wanted: WantedSaid | null;
+  load: Array<LoadSaid>;
+  time_s: number | null;
+  grid_mm: number;
+  elapsed_s: number;
+  guesses: Array<string>;
+  setup: string;
+  offsets_from: string;
+  stopped_at: string | null;
+  disagreement_mm3: number;
+  time_by_tool: Record<string, number>;
+  travel: Travel;
+  programs: Record<string, string>;
+}
+
+/** The revision that a change made. */
+export interface Put {
+  thing: ThingSaid;
 }
 
 /** The job ran as the record has it. */
@@ -76,13 +542,69 @@ export interface RanOnMachine {
   note?: string;
 }
 
+/** What the programs ask for; the first setup once more at the top. */
+export interface ReadAnswer {
+  programs: Array<ProgramSaid>;
+  blocks: number;
+  motions: number;
+  end: string;
+  stopped_at: string | null;
+  profile: string;
+  evidence: Array<Evidence>;
+  assumptions: Array<Assumption>;
+  tools: Array<ToolRead>;
+  time_s: number | null;
+  offsets: Array<string>;
+  extents: Record<string, Extent>;
+  setup: string;
+  schema: number;
+  command: string;
+  version: string;
+  job: string;
+  units: string;
+  findings: Array<FindingSaid>;
+  refused?: true | null;
+  setups: Array<ReadOfSetup>;
+}
+
+/** Of one setup. */
+export interface ReadOfSetup {
+  programs: Array<ProgramSaid>;
+  blocks: number;
+  motions: number;
+  end: string;
+  stopped_at: string | null;
+  profile: string;
+  evidence: Array<Evidence>;
+  assumptions: Array<Assumption>;
+  tools: Array<ToolRead>;
+  time_s: number | null;
+  offsets: Array<string>;
+  extents: Record<string, Extent>;
+  setup: string;
+}
+
 /** One reading with the keys of readings.toml. */
 export interface ReadingGiven {
   reading: Record<string, unknown>;
 }
 
+/** The revision a reading made, and the solution as it is now; null where it is refused, `undecided` … */
+export interface ReadingKept {
+  revision: RevisionSaid;
+  touch: TouchAnswer | null;
+  undecided: Array<FindingSaid>;
+}
+
 /** The two lists of a readings.toml. */
 export type ReadingKind = "contact" | "tool_length";
+
+/** The readings as written: the text, and each list in its order with the keys of readings.toml. */
+export interface ReadingsSaid {
+  text: string;
+  contact: Array<Record<string, unknown>>;
+  tool_length: Array<Record<string, unknown>>;
+}
 
 /** Something for whoever comes next. */
 export interface Remark {
@@ -90,8 +612,105 @@ export interface Remark {
   setup?: string;
 }
 
+/** Something a station made of a revision. `inputs`: the digest of everything it was made from. */
+export interface ResultSaid {
+  id: number;
+  revision: number;
+  station: string;
+  setup: string;
+  name: string;
+  media_type: string;
+  inputs: string;
+  sha256: string;
+  by: string;
+  at: string;
+}
+
+/** Results, the newest first. */
+export interface Results {
+  results: Array<ResultSaid>;
+}
+
+/** The revision that a change made. */
+export interface Revised {
+  revision: RevisionSaid;
+}
+
+/** A revision of a job. `files`: SHA-256 by path. `home`: the folder in which job.toml stands. */
+export interface RevisionSaid {
+  job: string;
+  number: number;
+  digest: string;
+  document: string;
+  title: string;
+  home: string;
+  note: string;
+  by: string;
+  at: string;
+  files: Record<string, string>;
+}
+
+/** Every revision, the first one first. */
+export interface Revisions {
+  revisions: Array<RevisionSaid>;
+}
+
+/** A piece of a tool, turned about its axis, from `z0` to `z1` above the tip. A line goes from radius … */
+export interface Revolved {
+  part: string;
+  meridian: "line" | "arc";
+  z0: number;
+  z1: number;
+  r0: number;
+  r1: number;
+  e: number;
+  f: number;
+  rho: number;
+}
+
 /** What a person may do; each may do everything the ones before may. */
 export type Role = "viewer" | "setter" | "lead" | "administrator";
+
+/** The shapes of a setup. `copies`: shifts of the parts of a pallet; `blank` null where an earlier … */
+export interface Scene {
+  blank: Shape | null;
+  bodies: Array<Shape>;
+  tools: Record<string, ToolShape>;
+  machine_from_work: Frame;
+  copies: Array<[number, number, number]>;
+}
+
+/** Who is asking. `accounts`: people sign in here; `token` goes with everything that changes something. */
+export interface SessionSaid {
+  accounts: boolean;
+  name: string;
+  role: "viewer" | "setter" | "lead" | "administrator";
+  token: string;
+  version: string;
+}
+
+/** A body's shape: one of `box`, `cylinder`, `mesh`. */
+export interface Shape {
+  name: string;
+  role: string;
+  box?: Box | null;
+  cylinder?: Cylinder | null;
+  mesh?: Mesh | null;
+}
+
+/** A contribution to an uncertainty; `share` of the variance, from 0 to 1. */
+export interface Share {
+  source: string;
+  standard_uncertainty: number;
+  share: number;
+  dof: number | null;
+}
+
+/** Everything in the shop; by job, its files that differ from what the shop has now. */
+export interface Shop {
+  things: Array<ThingSaid>;
+  differing: Record<string, Array<string>>;
+}
 
 /** A station, for one setup or for all. */
 export interface SignOff {
@@ -99,10 +718,188 @@ export interface SignOff {
   setup?: string;
 }
 
+/** Who signed a station, when, for which setup ("" for all), and whether it still stands. */
+export interface SignatureSaid {
+  by: string;
+  at: string;
+  setup: string;
+  stands: boolean;
+}
+
+/** The last run (null: the job never ran) and what changed since. */
+export interface SinceLastRun {
+  ran: EntrySaid | null;
+  newest: number;
+  changes: Array<Changed>;
+}
+
+/** A slip that would explain what does not fit, and how probable it is. */
+export interface SlipSaid {
+  slug: string;
+  probability: number;
+  text: string;
+}
+
+/** A statement that was not withdrawn; `why` it does not stand any more, if so. */
+export interface StandingSaid {
+  id: number;
+  kind: "check done" | "finding accepted" | "signed off" | "ran" | "remark" | "withdrawn";
+  revision: number;
+  setup: string;
+  subject: string;
+  looked_at: string;
+  body: Record<string, unknown>;
+  by: string;
+  at: string;
+  stands: boolean;
+  why: string;
+}
+
+/** What was stated and not withdrawn. */
+export interface Statements {
+  checks: Array<StandingSaid>;
+  accepted: Array<StandingSaid>;
+  signed: Array<StandingSaid>;
+  remarks: Array<EntrySaid>;
+}
+
+/** A station of the route card with its one most important sentence. */
+export interface StationOfCard {
+  station: "read" | "kit" | "prove" | "touch" | "hover" | "piece" | "run";
+  state: "open" | "needs a look" | "signed";
+  text: string;
+  signed: Array<SignatureSaid>;
+}
+
+/** How far it is; `left_s` null while that is not known. */
+export interface StepSaid {
+  what: string;
+  done: number;
+  total: number;
+  elapsed_s: number;
+  left_s: number | null;
+}
+
+/** A revision of a thing of the shop; `sha256` null when it was taken out. */
+export interface ThingSaid {
+  kind: string;
+  name: string;
+  number: number;
+  sha256: string | null;
+  note: string;
+  by: string;
+  at: string;
+}
+
+/** A thing, the text it is written in, and its document, quantities with their unit. */
+export interface ThingShown {
+  thing: ThingSaid;
+  text: string;
+  document: Record<string, unknown>;
+}
+
+/** Every revision of a thing, the first one first. */
+export interface Things {
+  revisions: Array<ThingSaid>;
+}
+
+/** A tool as it hangs in the spindle. */
+export interface ToolOfKit {
+  station: number;
+  name: string;
+  kind: string;
+  diameter_mm: number;
+  stickout_mm: number;
+  length_mm: number;
+  length_register: number;
+  radius_register: number;
+}
+
+/** What the programs ask of a tool. */
+export interface ToolRead {
+  number: number;
+  length_register: number | null;
+  radius_register: number | null;
+  length_registers: Array<number>;
+  radius_registers: Array<number>;
+  feed_range_mm_min: [number, number] | null;
+  speed_range_rpm: [number, number] | null;
+  motions: number;
+  cutting_motions: number;
+  line: number;
+  time_s: number | null;
+  description: string;
+}
+
+/** A tool from the tip upward. */
+export interface ToolShape {
+  name: string;
+  length: number;
+  pieces: Array<Revolved>;
+}
+
+/** Where the part is; the first setup once more at the top. */
+export interface TouchAnswer {
+  offsets: Record<string, Record<string, Number>>;
+  tool_lengths: Record<string, Number>;
+  tool_radii: Record<string, Number>;
+  determined: Record<string, Fixed>;
+  contributions: Record<string, Array<Share>>;
+  outliers: Array<OutlierSaid>;
+  unchecked: Array<Unchecked>;
+  slips: Array<SlipSaid>;
+  no_slip: number;
+  type: Array<string>;
+  read_back: Array<string>;
+  g10: string;
+  next_contact: string | null;
+  setup: string;
+  picture: Picture;
+  schema: number;
+  command: string;
+  version: string;
+  job: string;
+  units: string;
+  findings: Array<FindingSaid>;
+  refused?: true | null;
+  setups: Array<TouchOfSetup>;
+}
+
 /** A touch-off to solve without keeping anything: the text of a readings.toml, for one setup. */
 export interface TouchAsked {
   setup: string;
   readings: string;
+}
+
+/** Of one setup. */
+export interface TouchOfSetup {
+  offsets: Record<string, Record<string, Number>>;
+  tool_lengths: Record<string, Number>;
+  tool_radii: Record<string, Number>;
+  determined: Record<string, Fixed>;
+  contributions: Record<string, Array<Share>>;
+  outliers: Array<OutlierSaid>;
+  unchecked: Array<Unchecked>;
+  slips: Array<SlipSaid>;
+  no_slip: number;
+  type: Array<string>;
+  read_back: Array<string>;
+  g10: string;
+  next_contact: string | null;
+  setup: string;
+  picture: Picture;
+}
+
+/** Least and greatest machine position over the program. */
+export interface Travel {
+  min: [number, number, number];
+  max: [number, number, number];
+}
+
+/** A contact nothing checks: an error smaller than `least_found` would not be noticed (null: no error … */
+export interface Unchecked {
+  contact: number;
+  least_found: number | null;
 }
 
 export interface ValidationError {
@@ -113,6 +910,15 @@ export interface ValidationError {
   ctx?: Record<string, unknown>;
 }
 
+/** The part compared with a wanted shape. */
+export interface WantedSaid {
+  within_mm: number;
+  gouge_mm: number;
+  excess_mm: number;
+  at: [number, number, number] | null;
+  line: number | null;
+}
+
 /** An entry taken back. */
 export interface Withdrawal {
   entry: number;
@@ -121,59 +927,60 @@ export interface Withdrawal {
 
 /** What each address answers. */
 export interface Answers {
-  "GET /api/audit": unknown;
-  "GET /api/calculations/{number}": unknown;
-  "DELETE /api/calculations/{number}": unknown;
+  "GET /api/audit": Audit;
+  "GET /api/calculations/{number}": CalculationNow;
+  "DELETE /api/calculations/{number}": CalculationSaid;
   "GET /api/calculations/{number}/events": null;
-  "GET /api/jobs": unknown;
-  "POST /api/jobs": unknown;
-  "POST /api/jobs/import": unknown;
-  "GET /api/jobs/{job}": unknown;
-  "PATCH /api/jobs/{job}": unknown;
-  "POST /api/jobs/{job}/accepted": unknown;
-  "GET /api/jobs/{job}/calculations": unknown;
-  "POST /api/jobs/{job}/calculations": unknown;
-  "GET /api/jobs/{job}/changes": unknown;
-  "POST /api/jobs/{job}/checks": unknown;
+  "GET /api/jobs": Jobs;
+  "POST /api/jobs": Drafted;
+  "POST /api/jobs/import": Revised;
+  "GET /api/jobs/{job}": JobSaid;
+  "PATCH /api/jobs/{job}": Revised;
+  "POST /api/jobs/{job}/accepted": EntrySaid;
+  "GET /api/jobs/{job}/calculations": Calculations;
+  "POST /api/jobs/{job}/calculations": CalculationSaid;
+  "GET /api/jobs/{job}/changes": Changes;
+  "POST /api/jobs/{job}/checks": EntrySaid;
   "GET /api/jobs/{job}/events": null;
-  "GET /api/jobs/{job}/file": unknown;
-  "PUT /api/jobs/{job}/file": unknown;
-  "DELETE /api/jobs/{job}/file": unknown;
-  "GET /api/jobs/{job}/findings": unknown;
-  "GET /api/jobs/{job}/folder": unknown;
-  "GET /api/jobs/{job}/history": unknown;
-  "GET /api/jobs/{job}/kit": unknown;
+  "GET /api/jobs/{job}/file": null;
+  "PUT /api/jobs/{job}/file": Revised;
+  "DELETE /api/jobs/{job}/file": Revised;
+  "GET /api/jobs/{job}/findings": Findings;
+  "GET /api/jobs/{job}/folder": null;
+  "GET /api/jobs/{job}/history": History;
+  "GET /api/jobs/{job}/kit": KitAnswer;
   "GET /api/jobs/{job}/moment": null;
   "GET /api/jobs/{job}/path": null;
-  "GET /api/jobs/{job}/read": unknown;
-  "GET /api/jobs/{job}/readings": unknown;
-  "POST /api/jobs/{job}/readings/{kind}": unknown;
-  "PUT /api/jobs/{job}/readings/{kind}/{number}": unknown;
-  "DELETE /api/jobs/{job}/readings/{kind}/{number}": unknown;
-  "POST /api/jobs/{job}/remarks": unknown;
-  "GET /api/jobs/{job}/results": unknown;
+  "GET /api/jobs/{job}/proof": ProofNow;
+  "GET /api/jobs/{job}/read": ReadAnswer;
+  "GET /api/jobs/{job}/readings": ReadingsSaid;
+  "POST /api/jobs/{job}/readings/{kind}": ReadingKept;
+  "PUT /api/jobs/{job}/readings/{kind}/{number}": ReadingKept;
+  "DELETE /api/jobs/{job}/readings/{kind}/{number}": ReadingKept;
+  "POST /api/jobs/{job}/remarks": EntrySaid;
+  "GET /api/jobs/{job}/results": Results;
   "GET /api/jobs/{job}/results/{result}": null;
-  "GET /api/jobs/{job}/revisions": unknown;
-  "POST /api/jobs/{job}/runs": unknown;
-  "POST /api/jobs/{job}/signed": unknown;
-  "GET /api/jobs/{job}/since-last-run": unknown;
-  "GET /api/jobs/{job}/statements": unknown;
+  "GET /api/jobs/{job}/revisions": Revisions;
+  "POST /api/jobs/{job}/runs": EntrySaid;
+  "POST /api/jobs/{job}/signed": EntrySaid;
+  "GET /api/jobs/{job}/since-last-run": SinceLastRun;
+  "GET /api/jobs/{job}/statements": Statements;
   "GET /api/jobs/{job}/strip": null;
-  "GET /api/jobs/{job}/touch": unknown;
-  "POST /api/jobs/{job}/touch": unknown;
+  "GET /api/jobs/{job}/touch": TouchAnswer;
+  "POST /api/jobs/{job}/touch": TouchAnswer;
   "GET /api/jobs/{job}/track": null;
-  "POST /api/jobs/{job}/withdrawn": unknown;
-  "GET /api/people": unknown;
-  "POST /api/people": unknown;
-  "PATCH /api/people/{name}": unknown;
-  "GET /api/session": unknown;
-  "POST /api/session": unknown;
+  "POST /api/jobs/{job}/withdrawn": EntrySaid;
+  "GET /api/people": People;
+  "POST /api/people": PersonSaid;
+  "PATCH /api/people/{name}": PersonSaid;
+  "GET /api/session": SessionSaid;
+  "POST /api/session": SessionSaid;
   "DELETE /api/session": null;
-  "GET /api/shop": unknown;
-  "GET /api/shop/{kind}/{name}": unknown;
-  "PUT /api/shop/{kind}/{name}": unknown;
-  "DELETE /api/shop/{kind}/{name}": unknown;
-  "GET /api/shop/{kind}/{name}/revisions": unknown;
+  "GET /api/shop": Shop;
+  "GET /api/shop/{kind}/{name}": ThingShown;
+  "PUT /api/shop/{kind}/{name}": Put;
+  "DELETE /api/shop/{kind}/{name}": Put;
+  "GET /api/shop/{kind}/{name}/revisions": Things;
 }
 
 /** What is sent to each address that takes a document. */
