@@ -73,6 +73,14 @@ class World:
         own = {station: change(registers) for station, registers in self.own.items()}
         return replace(self, registers=change(self.registers), own=own)
 
+    def with_length(self, number: int, by: float) -> World:
+        """The world with length register `number` greater by `by` (mm)."""
+        return self.with_registers(lambda r: replace(r, lengths={**r.lengths, number: r.lengths.get(number, 0.0) + by}))
+
+    def with_radius(self, number: int, by: float) -> World:
+        """The world with radius register `number` greater by `by` (mm of radius)."""
+        return self.with_registers(lambda r: replace(r, radii={**r.radii, number: r.radii.get(number, 0.0) + by}))
+
     def _with_left(self, registers: Registers) -> Registers:
         if self.left_turn == 0.0 and not any(self.left_shift):
             return registers

@@ -1,0 +1,142 @@
+"""What the programs do in one world: motions of the tip over the part that lies there, and where the control stops by itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from setwright.base.digest import digest_bytes
+from setwright.base.tolerance import SAME_PLACE_MM
+from setwright.geometry.moves import MoveKind, Moves, extent_of
+from setwright.geometry.pieces import PieceTable
+from setwright.hover.world import World
+from setwright.program.interpret import Interpreted
+from setwright.program.motions import moves_in_machine
+from setwright.program.path import Path
+from setwright.prove.reading import interpret_setup
+from setwright.prove.stage import cores_of, hung_tools, tip_motions
+from setwright.read.station import profile_of
+
+__all__ = ["Course", "Stretch", "course_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A run of motions with one tool in the spindle: rows of the tip's motions, station, and what they are (a digest)."""
+
+    rows: slice
+    station: int
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """What the control does. `moves`: of the tip in W, rapids as they may run; up to `stop_row` (a row of the path), before which
+    the control stops by itself for the reason `stopped` (its end of travel, a tool or register it has not); "" if it runs through.
+
+    `order` gives a station's row in `pieces`, `cores` that of a tool's core; `stretches` cut the motions where the tool changes.
+    """
+
+    world: World = field(repr=False)
+    interpreted: Interpreted = field(repr=False)
+    moves: Moves = field(repr=False)
+    order: dict[int, int]
+    cores: dict[int, int]
+    pieces: PieceTable = field(repr=False)
+    stretches: tuple[Stretch, ...]
+    stop_row: int
+    stopped: str
+
+    @property
+    def path(self) -> Path:
+        """The rows."""
+        return self.interpreted.path
+
+    def station(self, row: int) -> int:
+        """The tool in the spindle in a row."""
+        return self.path.states[int(self.path.state[row])].tool
+
+    def place(self, row: int) -> tuple[str, int]:
+        """File and line of a row; "" and 0 for -1."""
+        return (self.path.files[int(self.path.file[row])], int(self.path.line[row])) if row >= 0 else ("", 0)
+
+    def speed(self, row: int) -> float:
+        """How fast the tip goes in a row, mm/min: the feed, or for a rapid what its slowest axis allows on the straight line."""
+        if self.path.kind[row] != MoveKind.RAPID:
+            return float(self.path.feed[row])
+        way = np.abs(self.path.end[row] - self.path.start[row])
+        rapid, length = self.world.kit.machine.rapid, float(np.linalg.norm(way))
+        if length <= SAME_PLACE_MM:
+            return float(rapid.z)
+        share = way / length
+        return float(min(limit / part for limit, part in zip((rapid.x, rapid.y, rapid.z), share, strict=True) if part > 0.0))
+
+
+def course_of(world: World) -> Course:
+    """Run the programs of a world. Raises InputRefused for what is no program."""
+    kit = world.kit
+    interpreted = interpret_setup(kit, world.held)
+    path = interpreted.path
+    stop_row, stopped = _stop(world, interpreted)
+    order, pieces = hung_tools(kit)
+    known = {state.tool: 0 for state in path.states} | order
+    moves = tip_motions(kit, world.truth, path, known, profile_of(kit.machine.control))
+    moves = moves[moves.ident < stop_row]
+    stretches = _stretches(path, moves, pieces)
+    return Course(world, interpreted, moves, known, cores_of(kit, order), pieces, stretches, stop_row, stopped)
+
+
+def _stop(world: World, interpreted: Interpreted) -> tuple[int, str]:
+    """The first row that is not run, and why; the number of rows and "" if all are."""
+    path, kit = interpreted.path, world.kit
+    found = [(len(path), "")]
+    if interpreted.problems:
+        found.append((len(path), interpreted.problems[-1].what))
+    stations = np.array([state.tool for state in path.states])[path.state]
+    strange = np.flatnonzero(~np.isin(stations, [0, *kit.tools]))
+    if strange.size:
+        found.append((int(strange[0]), f"tool {stations[strange[0]]} is called, and no such tool is there"))
+    missing = [name for name in interpreted.missing if name.startswith("G5")]
+    used = np.array([frame.offset in missing for frame in path.frames], np.bool_)[path.frame]
+    if used.any():
+        row = int(np.argmax(used))
+        found.append((row, f"{path.frames[int(path.frame[row])].offset} is used, and nothing was entered in it"))
+    found += _overtravel(world, path)
+    return min(found, key=lambda stop: (stop[0], stop[1] == ""))
+
+
+def _overtravel(world: World, path: Path) -> list[tuple[int, str]]:
+    """The first row that sends each axis beyond its travel; nothing where the machine's place is not known."""
+    if not world.kit.placement.placed:
+        return []
+    moves = moves_in_machine(path)
+    low, high = extent_of(moves)
+    found = []
+    for axis, name in enumerate("XYZ"):
+        least, greatest = getattr(world.kit.machine.travel, name.lower())
+        over = np.flatnonzero((least - low[:, axis] > SAME_PLACE_MM) | (high[:, axis] - greatest > SAME_PLACE_MM))
+        if over.size:
+            row = int(over[0])
+            beyond = max(least - low[row, axis], high[row, axis] - greatest)
+            found.append((int(moves.ident[row]), f"{name} is sent {beyond:.3f} mm beyond its travel"))
+    return found
+
+
+def _stretches(path: Path, moves: Moves, pieces: PieceTable) -> tuple[Stretch, ...]:
+    if not len(moves):
+        return ()
+    stations = np.array([state.tool for state in path.states])[path.state[moves.ident]]
+    starts = np.concatenate([[0], np.flatnonzero(np.diff(stations)) + 1, [len(moves)]]).tolist()
+    return tuple(Stretch(slice(a, b), int(stations[a]), _key(moves[a:b], pieces)) for a, b in pairwise(starts))
+
+
+def _key(moves: Moves, pieces: PieceTable) -> str:
+    """A digest of motions and of the tool that makes them."""
+    tool = int(moves.tool[0])
+    hung = slice(int(pieces.first[tool]), int(pieces.first[tool + 1]))
+    arrays: list[NDArray[np.generic]] = [moves.kind, moves.start, moves.end, moves.centre, moves.axis, moves.sweep, moves.cuts,
+                                         moves.ident, pieces.role[hung], pieces.meridian[hung], pieces.shape[hung]]  # fmt: skip
+    return digest_bytes(*(np.ascontiguousarray(array).tobytes() for array in arrays))

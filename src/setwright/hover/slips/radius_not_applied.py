@@ -1,0 +1,37 @@
+"""The finder's radius is left out of an edge.
+
+What happens
+    The finder touches an edge, the position is stored as it stands; nobody adds half the tip.
+
+What it changes
+    The zero lies half a tip beside the edge, outside the part.
+
+How often
+    A few times in a thousand edges; reckoning by hand is worse than copying.
+
+Where it can occur
+    Wherever X or Y of the zero comes from one flat face and a tip with a radius. A bore or two opposite faces are safe: the
+    radius cancels.
+
+What gives it away
+    The tip brought over the edge, a second touch of the opposite face, the register read back against the sheet.
+
+Source
+    Orders of magnitude for copying, reading and reckoning: NUREG/CR-1278, chapter 20; they only weigh one slip against another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from setwright.hover.injecting import PRIOR, Occurrence, SlipCase, SlipMeta, radius_occurrences
+from setwright.touch.mistakes import RATES
+
+__all__ = ["META", "occurrences"]
+
+META = SlipMeta("radius-not-applied", RATES["radius-not-applied"], "an edge found", PRIOR)
+
+
+def occurrences(case: SlipCase) -> Iterator[Occurrence]:
+    """One for each of X and Y that is found from one flat face."""
+    return radius_occurrences(case, META)
