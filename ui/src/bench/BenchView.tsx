@@ -27,7 +27,8 @@ interface Props {
   onPick: (motion: number) => void;
 }
 
-const COARSE = 20_000;
+const COARSE = 40_000;
+const LARGE = 600_000;
 const WAIT_MS = 90;
 const VIEWS: readonly ViewName[] = ["corner", "above", "front", "side"];
 
@@ -69,21 +70,24 @@ export function BenchView(props: Props): ReactNode {
         if (gone || canvas.current === null) return;
         try {
           made = new module.Bench(canvas.current, coloursOf(themeNow.current), (motion) => pick.current(motion));
+          setBench(made);
         } catch (error) {
           setBroken(`${words.bench.noGl} (${error instanceof Error ? error.message : String(error)})`);
-          return;
         }
-        made.setScene(scene, toolsOf(course));
-        setBench(made);
       },
       (error: unknown) => setBroken(error instanceof Error ? error.message : String(error)),
     );
     return () => {
       gone = true;
       made?.dispose();
-      setBench(undefined);
     };
-  }, [scene, course, theme.dark]);
+  }, []);
+  useEffect(() => {
+    if (bench !== undefined) bench.setScene(scene, toolsOf(course));
+  }, [bench, scene, course]);
+  useEffect(() => {
+    if (bench !== undefined) bench.paint(coloursOf(theme));
+  }, [bench, theme]);
   const row = moment.share >= 1 ? moment.motion : moment.motion - 1;
   const metal = useMetal(bench, props, row);
   useEffect(() => {
@@ -91,13 +95,13 @@ export function BenchView(props: Props): ReactNode {
     const tool = course.tool[Math.max(moment.motion, 0)];
     bench.setTool(tool, moment.motion < 0 ? undefined : tipAt(track, moment.motion, moment.share));
     bench.setWay(...wayAbout(course, track, moment.motion));
-    tell(canvas.current, bench);
-  }, [bench, course, track, moment]);
+    tell(bench);
+  }, [bench, scene, course, track, moment, theme]);
   useEffect(() => {
     if (bench === undefined) return;
     bench.setPointers(pointers);
-    tell(canvas.current, bench);
-  }, [bench, pointers]);
+    tell(bench);
+  }, [bench, pointers, theme]);
   const keys = (event: KeyboardEvent): void => {
     const steps = { ArrowLeft: "left", ArrowRight: "right", ArrowUp: "up", ArrowDown: "down", "+": "closer", "=": "closer", "-": "farther" } as const;
     const step = event.altKey || event.ctrlKey || event.metaKey ? undefined : steps[event.key as keyof typeof steps];
@@ -123,51 +127,60 @@ export function BenchView(props: Props): ReactNode {
 }
 
 /** What is shown, on the element itself: for tests, and for programs that look at the page. */
-function tell(canvas: HTMLCanvasElement | null, bench: Bench): void {
-  if (canvas === null) return;
-  const shown = bench.shown();
-  canvas.dataset["shown"] = JSON.stringify(shown);
+function tell(bench: Bench): void {
+  bench.canvas.dataset["shown"] = JSON.stringify(bench.shown());
 }
 
-/** Fetch the metal once the moment rests for a blink: first coarse, so that it can be turned at once, then in full. */
-function useMetal(bench: Bench | undefined, { job, proof, setup, course }: Props, row: number): string {
-  const [state, setState] = useState<"fetching" | "gone" | number>("fetching");
-  const [bound, setBound] = useState(0);
+type MetalState = { kind: "fetching" | "gone" } | { kind: "shown"; row: number; bound: number };
+
+/**
+ * Fetch the metal once the moment rests for a blink: in full, and then coarse for turning it; the coarse one first where the full one
+ * is large. Gives in words what is shown.
+ */
+function useMetal(bench: Bench | undefined, { job, proof, setup, scene, course }: Props, row: number): string {
+  const [state, setState] = useState<MetalState>({ kind: "fetching" });
+  const large = useRef(false);
   const { unit } = useSession();
   useEffect(() => {
     if (bench === undefined) return undefined;
     const abort = new AbortController();
     const toolOf = (motion: number): number => course.tool[motion] ?? 0;
-    const fetchOne = async (triangles: number | undefined): Promise<number> => {
+    const show = async (triangles: number | undefined): Promise<void> => {
       const query = { setup, proof, motion: row, triangles };
-      const surface = surfaceIn(columnsIn<{ bound_mm?: number }>(await bytes("GET /api/jobs/{job}/moment", { at: { job }, query, signal: abort.signal })));
+      const data = await bytes("GET /api/jobs/{job}/moment", { at: { job }, query, signal: abort.signal });
+      const columns = columnsIn<SurfaceHead>(data);
+      const surface = surfaceIn(columns);
+      large.current = (columns.head.whole_triangles ?? 0) > LARGE;
       bench.setMetal(surface, toolOf, row);
-      tell(document.querySelector<HTMLCanvasElement>(".bench-canvas"), bench);
-      return surface.boundMm;
+      tell(bench);
+      const bound = surface.boundMm;
+      setState((held) => ({ kind: "shown", row, bound: Math.max(bound, held.kind === "shown" && held.row === row ? held.bound : 0) }));
+    };
+    const both = async (): Promise<void> => {
+      const order = large.current ? [COARSE, undefined] : [undefined, COARSE];
+      for (const triangles of order) await show(triangles);
     };
     const timer = setTimeout(() => {
-      fetchOne(COARSE)
-        .then(async (coarse) => {
-          setBound(coarse);
-          setState(row);
-          if (coarse > 0) await fetchOne(undefined);
-        })
-        .catch((error: unknown) => {
-          if (abort.signal.aborted) return;
-          if (error instanceof Refused && error.status === 404) setState("gone");
-          else if (error instanceof Refused) setState("gone");
-        });
+      setState((held) => (held.kind === "gone" ? { kind: "fetching" } : held));
+      both().catch((error: unknown) => {
+        if (!abort.signal.aborted && error instanceof Refused) setState({ kind: "gone" });
+      });
     }, WAIT_MS);
     return () => {
       clearTimeout(timer);
       abort.abort();
     };
-  }, [bench, job, proof, setup, course, row]);
-  if (state === "gone") return words.bench.gone;
-  if (state === "fetching") return words.bench.fetching;
-  const place = state < 0 ? undefined : lineOf(course, { motion: state, share: 1 });
+  }, [bench, job, proof, setup, scene, course, row]);
+  if (state.kind !== "shown") return words.bench[state.kind];
+  const place = state.row < 0 ? undefined : lineOf(course, { motion: state.row, share: 1 });
   const what = place === undefined ? words.bench.before : words.bench.after(words.common.line(place.file, place.line));
-  return bound > 0 ? `${what} ${words.bench.coarse(length(mm(bound), unit, 2))}` : what;
+  const late = state.row === row ? "" : ` ${words.bench.fetching}`;
+  return state.bound > 0 ? `${what} ${words.bench.coarse(length(mm(state.bound), unit, 1))}${late}` : `${what}${late}`;
+}
+
+interface SurfaceHead {
+  bound_mm?: number;
+  whole_triangles?: number;
 }
 
 function Legend({ scene, course }: { scene: SetupScene; course: Course }): ReactNode {

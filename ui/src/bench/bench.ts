@@ -7,6 +7,7 @@ import {
   BoxGeometry,
   BufferAttribute,
   BufferGeometry,
+  CanvasTexture,
   Color,
   CylinderGeometry,
   DirectionalLight,
@@ -20,12 +21,12 @@ import {
   LineSegments,
   type Material,
   Mesh,
-  MeshBasicMaterial,
   MeshLambertMaterial,
   PerspectiveCamera,
   Raycaster,
   Scene,
-  SphereGeometry,
+  Sprite,
+  SpriteMaterial,
   Vector2,
   Vector3,
   WebGLRenderer,
@@ -66,11 +67,12 @@ export interface Shown {
   tip: Point | undefined;
   runs: Array<{ kind: number; triangles: number }>;
   pointers: number;
-  drawn: number;
 }
 
 const SETTLE_MS = 180;
 const SEGMENTS = 48;
+const ROOM = 0.12;
+const SIGN = 0.045;
 const VIEWS: Readonly<Record<ViewName, readonly [number, number, number]>> = {
   corner: [0.55, -1, 0.75],
   above: [0, -0.001, 1],
@@ -98,6 +100,7 @@ export class Bench {
   private tip: Point | undefined;
   private bounds = { full: 0, coarse: 0 };
   private moment: number | undefined;
+  private setup: SetupScene | undefined;
   private moving = false;
   private settle: ReturnType<typeof setTimeout> | undefined;
   private frame = 0;
@@ -106,7 +109,7 @@ export class Bench {
   private readonly raycaster = new Raycaster();
 
   constructor(
-    private readonly canvas: HTMLCanvasElement,
+    readonly canvas: HTMLCanvasElement,
     colours: BenchColours,
     private readonly onPick: (motion: number) => void,
   ) {
@@ -140,25 +143,36 @@ export class Bench {
   paint(colours: BenchColours): void {
     this.colours = colours;
     this.scene.background = new Color(colours.ground);
+    if (this.setup !== undefined) this.build(this.setup);
     this.draw();
   }
 
-  /** Table, holding and the tools of a setup; looks at it from the corner. `stations` in the order of their first use. */
+  /** Table, holding, blank and the tools of a setup; looks at it from the corner. `stations` in the order of their first use. */
   setScene(scene: SetupScene, stations: readonly number[]): void {
+    this.dropMetal();
+    this.moment = undefined;
+    this.setup = scene;
+    this.stations = [...stations];
+    this.build(scene);
+    this.setTool(undefined, undefined);
+    this.view("corner");
+  }
+
+  private build(scene: SetupScene): void {
     clear(this.fixed);
     clear(this.toolPlace);
     this.tools.clear();
-    this.stations = [...stations];
     for (const body of scene.bodies) this.fixed.add(this.body(body));
+    if (scene.blank !== null && this.moment === undefined) this.fixed.add(this.body(scene.blank));
     for (const [station, tool] of Object.entries(scene.tools)) {
       const group = this.toolGroup(tool, Number(station));
-      group.visible = false;
       this.tools.set(Number(station), group);
       this.toolPlace.add(group);
     }
+    for (const material of this.materials) material.dispose();
     this.materials = [this.lambert(this.colours.blank), ...this.stations.map((_, index) => this.lambert(seriesColour(index)))];
-    if (this.metal.full === undefined && scene.blank !== null) this.fixed.add(this.body({ ...scene.blank, name: "" }));
-    this.view("corner");
+    for (const mesh of [this.metal.full, this.metal.coarse]) if (mesh !== undefined) mesh.material = this.materials;
+    this.setTool(this.tool, this.tip);
   }
 
   /** The metal after a motion, in full or coarse for moving. `toolOf` tells the station whose motion it was. */
@@ -176,7 +190,7 @@ export class Bench {
     const which = surface.boundMm > 0 ? "coarse" : "full";
     this.metal[which]?.geometry.dispose();
     if (this.metal[which] !== undefined) this.scene.remove(this.metal[which]);
-    for (const child of this.fixed.children.filter((one) => one.name === "")) this.fixed.remove(child);
+    for (const child of this.fixed.children.filter((one) => one.userData["role"] === "blank")) this.fixed.remove(child);
     this.metal[which] = mesh;
     this.bounds[which] = surface.boundMm;
     this.scene.add(mesh);
@@ -213,26 +227,53 @@ export class Bench {
     this.draw();
   }
 
-  /** Point out places: where bodies meet, or how close they come. */
+  /** Point out places, each with the sign of its word: where bodies meet, or how close they come. */
   setPointers(pointers: readonly Pointer[]): void {
     clear(this.pointed);
     for (const one of pointers) {
-      const colour = this.colours.signal[one.signal];
-      const material = new MeshBasicMaterial({ color: colour, depthTest: false, transparent: true });
-      for (const end of one.to === undefined ? [one.from] : [one.from, one.to]) {
-        const ball = new Mesh(new SphereGeometry(1.6, 16, 12), material);
-        ball.position.set(...end);
-        ball.renderOrder = 10;
-        this.pointed.add(ball);
-      }
       if (one.to !== undefined) {
         const ends = [new Vector3(...one.from), new Vector3(...one.to)];
-        const line = new Line(new BufferGeometry().setFromPoints(ends), new LineBasicMaterial({ color: colour, depthTest: false, transparent: true }));
+        const seen = new LineBasicMaterial({ color: this.colours.signal[one.signal], depthTest: false, transparent: true });
+        const line = new Line(new BufferGeometry().setFromPoints(ends), seen);
         line.renderOrder = 10;
         this.pointed.add(line);
       }
+      const sign = new Sprite(new SpriteMaterial({ map: this.sign(one.signal), depthTest: false, sizeAttenuation: false }));
+      sign.position.set(...one.from);
+      sign.center.set(0.5, 0);
+      sign.scale.setScalar(SIGN);
+      sign.renderOrder = 11;
+      this.pointed.add(sign);
     }
     this.draw();
+  }
+
+  /** A sign as a picture: a triangle with a mark, or a ring for what is only measured. */
+  private sign(signal: Pointer["signal"]): CanvasTexture {
+    const picture = document.createElement("canvas");
+    picture.width = picture.height = 64;
+    const pen = picture.getContext("2d");
+    if (pen !== null) {
+      pen.fillStyle = this.colours.signal[signal];
+      pen.strokeStyle = this.colours.ink;
+      pen.lineWidth = 4;
+      pen.beginPath();
+      if (signal === "" || signal === "NOTICE") pen.arc(32, 46, 14, 0, 2 * Math.PI);
+      else {
+        pen.moveTo(32, 4);
+        pen.lineTo(60, 60);
+        pen.lineTo(4, 60);
+        pen.closePath();
+      }
+      pen.fill();
+      pen.stroke();
+      if (signal !== "" && signal !== "NOTICE") {
+        pen.fillStyle = signal === "DANGER" ? "#ffffff" : "#000000";
+        pen.fillRect(29, 24, 6, 18);
+        pen.fillRect(29, 47, 6, 6);
+      }
+    }
+    return new CanvasTexture(picture);
   }
 
   /** Look at everything from one side. */
@@ -272,14 +313,13 @@ export class Bench {
     const mesh = this.visibleMetal();
     const order = mesh === undefined ? undefined : this.orderOf.get(mesh);
     return {
-      bodies: this.fixed.children.map((one) => one.name).filter((name) => name !== ""),
+      bodies: this.fixed.children.map((one) => one.name),
       triangles: order === undefined ? 0 : order.motion.length,
       boundMm: mesh === undefined ? 0 : mesh === this.metal.full ? this.bounds.full : this.bounds.coarse,
       tool: this.tip === undefined ? undefined : this.tool,
       tip: this.tip,
       runs: order === undefined ? [] : order.runs.map((run) => ({ kind: run.kind, triangles: run.count / 3 })),
       pointers: this.pointed.children.length,
-      drawn: this.drawn,
     };
   }
 
@@ -387,18 +427,20 @@ export class Bench {
     if (this.frame !== 0) return;
     this.frame = requestAnimationFrame(() => {
       this.frame = 0;
-      this.drawn++;
       this.renderer.render(this.scene, this.camera);
+      this.canvas.dataset["drawn"] = String(++this.drawn);
     });
   };
 
-  /** What the views look at: the holding with the blank, not the whole table. */
+  /** What the views look at: the blank with some room around it; the holding where there is no blank. */
   private aim(): Box3 {
     const box = new Box3();
-    for (const one of this.fixed.children) if (one.userData["role"] !== "table") box.expandByObject(one);
+    for (const one of this.fixed.children) if (one.userData["role"] === "blank") box.expandByObject(one);
     const metal = this.visibleMetal();
     if (metal !== undefined) box.expandByObject(metal);
-    return box.isEmpty() ? new Box3(new Vector3(-50, -50, -50), new Vector3(50, 50, 50)) : box;
+    if (box.isEmpty()) for (const one of this.fixed.children) if (one.userData["role"] !== "table") box.expandByObject(one);
+    if (box.isEmpty()) box.set(new Vector3(-50, -50, -50), new Vector3(50, 50, 50));
+    return box.expandByScalar(ROOM * box.getSize(new Vector3()).length());
   }
 
   private lambert(colour: string): MeshLambertMaterial {
@@ -411,7 +453,7 @@ export class Bench {
     group.userData["role"] = body.role;
     const colour = body.role === "blank" ? this.colours.blank : body.role === "table" ? this.colours.table : this.colours.holding;
     const geometry = bodyGeometry(body);
-    const edges = new LineSegments(new EdgesGeometry(geometry, 25), new LineBasicMaterial({ color: this.colours.ink, transparent: true, opacity: 0.35 }));
+    const edges = new LineSegments(new EdgesGeometry(geometry, 25), new LineBasicMaterial({ color: this.colours.ink, transparent: true, opacity: 0.7 }));
     group.add(new Mesh(geometry, this.lambert(colour)), edges);
     return group;
   }
@@ -451,7 +493,10 @@ function bodyGeometry(body: BodyShape): BufferGeometry {
 function clear(group: Group): void {
   for (const child of [...group.children]) {
     child.traverse((one) => {
-      if (one instanceof Mesh || one instanceof Line) {
+      if (one instanceof Sprite) {
+        one.material.map?.dispose();
+        one.material.dispose();
+      } else if (one instanceof Mesh || one instanceof Line) {
         one.geometry.dispose();
         for (const material of [one.material].flat()) if (material instanceof Object && "dispose" in material) material.dispose();
       }

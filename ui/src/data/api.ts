@@ -53,6 +53,8 @@ export interface Asking {
   /** The revision the change was made from. */
   basedOn?: number;
   signal?: AbortSignal;
+  /** What is read can never change (it is named by a revision or a result): it is fetched once. */
+  lasting?: boolean;
 }
 
 let token = "";

@@ -23,7 +23,10 @@ class Entry {
   private timer: ReturnType<typeof setTimeout> | undefined;
   private round = 0;
 
-  constructor(private readonly fetcher: () => Promise<unknown>) {}
+  constructor(
+    private readonly fetcher: () => Promise<unknown>,
+    readonly lasting: boolean,
+  ) {}
 
   private say(held: Held<unknown>): void {
     this.held = held;
@@ -42,7 +45,7 @@ class Entry {
       (value) => {
         if (round !== this.round) return;
         this.tries = 0;
-        this.say({ value, error: undefined, fetching: false });
+        this.say({ value: same(value, this.held.value) ? this.held.value : value, error: undefined, fetching: false });
       },
       (error: unknown) => {
         if (round !== this.round) return;
@@ -71,13 +74,19 @@ class Entry {
   }
 }
 
+/** Whether a document says the same as the one held: then the one held stays, and nothing that was made from it is made again. */
+function same(fresh: unknown, held: unknown): boolean {
+  if (held === undefined || typeof fresh !== "object" || fresh === null || !("document" in fresh)) return false;
+  return JSON.stringify(fresh) === JSON.stringify(held);
+}
+
 const entries = new Map<string, Entry>();
 
-function entry(key: string, fetcher: () => Promise<unknown>): Entry {
+function entry(key: string, fetcher: () => Promise<unknown>, lasting = false): Entry {
   let found = entries.get(key);
   if (found === undefined) {
     tidy();
-    found = new Entry(fetcher);
+    found = new Entry(fetcher, lasting);
     entries.set(key, found);
   }
   return found;
@@ -92,8 +101,8 @@ function tidy(): void {
   }
 }
 
-function useEntry<Value>(key: string | undefined, fetcher: () => Promise<unknown>): Held<Value> & { again: () => void } {
-  const found = useMemo(() => (key === undefined ? undefined : entry(key, fetcher)), [key]); // the key says what is fetched
+function useEntry<Value>(key: string | undefined, fetcher: () => Promise<unknown>, lasting = false): Held<Value> & { again: () => void } {
+  const found = useMemo(() => (key === undefined ? undefined : entry(key, fetcher, lasting)), [key]); // the key says what is fetched
   const subscribe = useCallback(
     (listener: () => void) => {
       found?.listeners.add(listener);
@@ -120,7 +129,7 @@ export function useDocument<A extends Address & `GET ${string}`>(
   asking: Asking = {},
 ): Held<Got<Answers[A]>> & { again: () => void } {
   const key = address === undefined ? undefined : path(address, asking);
-  return useEntry(key, () => read(address as A, asking));
+  return useEntry(key, () => read(address as A, asking), asking.lasting);
 }
 
 /** Bytes of the server made into something by `made`, kept. */
@@ -130,13 +139,13 @@ export function useBytes<Value>(
   asking: Asking = {},
 ): Held<Value> & { again: () => void } {
   const key = address === undefined ? undefined : path(address, asking);
-  return useEntry(key, async () => made(await bytes(address as Address & `GET ${string}`, asking)));
+  return useEntry(key, async () => made(await bytes(address as Address & `GET ${string}`, asking)), asking.lasting);
 }
 
 /** What was said about these addresses (the beginnings of their paths) may be old: fetch it anew where somebody looks at it. */
 export function outdated(...beginnings: string[]): void {
   for (const [key, one] of entries) {
-    if (beginnings.some((beginning) => key.startsWith(beginning))) {
+    if (!(one.lasting && one.held.value !== undefined) && beginnings.some((beginning) => key.startsWith(beginning))) {
       one.stale = true;
       one.refresh();
     }

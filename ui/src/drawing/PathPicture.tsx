@@ -1,6 +1,7 @@
 import { type MouseEvent, type ReactNode, useEffect, useMemo, useRef, useState } from "react";
 
 import { useSession } from "../data/session";
+import { type ThemeColours, useThemeColours } from "../data/theme";
 import { length, mm } from "../units/units";
 import { words } from "../words";
 import { type Box, boxOf, type Path, pointsOf, RAPID, rowsOfLine, thinning } from "./path";
@@ -62,6 +63,7 @@ function scaleOf(box: Box, [across, up]: View, width: number, height: number): S
 function PathView({ axes, name, path, box, file, line, onChoose }: ViewProps): ReactNode {
   const canvas = useRef<HTMLCanvasElement>(null);
   const [width, setWidth] = useState(0);
+  const theme = useThemeColours();
   const wide = Math.max(box.high[axes[0]] - box.low[axes[0]], 1);
   const tall = Math.max(box.high[axes[1]] - box.low[axes[1]], 1);
   const height = Math.round(Math.min(Math.max((width - 2 * MARGIN) * (tall / wide), 60), 420) + 2 * MARGIN);
@@ -75,11 +77,8 @@ function PathView({ axes, name, path, box, file, line, onChoose }: ViewProps): R
   useEffect(() => {
     const element = canvas.current;
     if (element === null || width === 0) return;
-    draw(element, width, height, axes, path, box, file, line);
-  }, [width, height, axes, path, box, file, line]);
-  useThemeChange(() => {
-    if (canvas.current !== null && width > 0) draw(canvas.current, width, height, axes, path, box, file, line);
-  });
+    draw(element, { width, height, axes, path, box, file, line }, theme);
+  }, [width, height, axes, path, box, file, line, theme]);
   const choose = (event: MouseEvent<HTMLCanvasElement>): void => {
     const bounds = event.currentTarget.getBoundingClientRect();
     const row = nearest(path, axes, scaleOf(box, axes, width, height), event.clientX - bounds.left, event.clientY - bounds.top);
@@ -93,28 +92,21 @@ function PathView({ axes, name, path, box, file, line, onChoose }: ViewProps): R
   );
 }
 
-/** Draw again when the person turns light to dark. */
-function useThemeChange(redraw: () => void): void {
-  const held = useRef(redraw);
-  held.current = redraw;
-  useEffect(() => {
-    const observer = new MutationObserver(() => held.current());
-    observer.observe(document.documentElement, { attributes: true, attributeFilter: ["data-mantine-color-scheme"] });
-    return () => observer.disconnect();
-  }, []);
+interface Drawing extends Omit<ViewProps, "name" | "onChoose"> {
+  width: number;
+  height: number;
 }
 
-function draw(canvas: HTMLCanvasElement, width: number, height: number, axes: View, path: Path, box: Box, file: string, line: number): void {
+function draw(canvas: HTMLCanvasElement, { width, height, axes, path, box, file, line }: Drawing, theme: ThemeColours): void {
   const ratio = window.devicePixelRatio || 1;
   canvas.width = Math.round(width * ratio);
   canvas.height = Math.round(height * ratio);
   const pen = canvas.getContext("2d");
   if (pen === null) return;
   pen.scale(ratio, ratio);
-  const style = getComputedStyle(canvas);
   const scale = scaleOf(box, axes, width, height);
   pen.lineJoin = "round";
-  pen.strokeStyle = style.getPropertyValue("--ink");
+  pen.strokeStyle = theme.ink;
   const step = thinning(path.rows);
   for (const rapid of [true, false]) {
     pen.globalAlpha = rapid ? 0.7 : 0.85;
@@ -125,7 +117,7 @@ function draw(canvas: HTMLCanvasElement, width: number, height: number, axes: Vi
     pen.stroke();
   }
   pen.globalAlpha = 1;
-  pen.strokeStyle = style.getPropertyValue("--focus");
+  pen.strokeStyle = theme.focus;
   pen.lineWidth = 4;
   for (const row of rowsOfLine(path, file, line)) {
     pen.setLineDash(path.kind[row] === RAPID ? [2, 6] : []);

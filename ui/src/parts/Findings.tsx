@@ -13,10 +13,12 @@ interface Props<One extends Finding> {
   /** What more is said or can be done about one. */
   more?: (finding: One) => ReactNode;
   label?: string;
+  /** The setup that is shown anyway: its name is not repeated. */
+  setup?: string;
 }
 
 /** What is wrong, worst first: signal word, what, what to do, and the way to its line. */
-export function Findings<One extends Finding>({ findings, onOpen, open, more, label = words.findings.title }: Props<One>): ReactNode {
+export function Findings<One extends Finding>({ findings, onOpen, open, more, setup, label = words.findings.title }: Props<One>): ReactNode {
   return (
     <ol className="findings" aria-label={label}>
       {worstFirst(findings).map((one, index) => (
@@ -25,7 +27,7 @@ export function Findings<One extends Finding>({ findings, onOpen, open, more, la
           <div className="finding-text">
             <p>
               {one.text}
-              {one.setup !== "" && <span className="faint"> {one.setup}</span>}
+              {one.setup !== "" && one.setup !== setup && <span className="faint"> {one.setup}</span>}
             </p>
             {one.remedy !== "" && <p className="remedy">{one.remedy}</p>}
             {more?.(one)}

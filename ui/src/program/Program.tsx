@@ -19,7 +19,7 @@ interface Props {
 export function Program({ file, findings, line, onChoose }: Props): ReactNode {
   const { name, revision, job } = useJob();
   const home = job.revision.home;
-  const asking = { at: { job: name }, query: { path: home === "" ? file : `${home}/${file}`, revision } };
+  const asking = { at: { job: name }, query: { path: home === "" ? file : `${home}/${file}`, revision }, lasting: true };
   const { value, error, again } = useBytes(file === "" ? undefined : "GET /api/jobs/{job}/file", linesIn, asking);
   if (value === undefined) return error === undefined ? <p>{words.common.loading}</p> : <Problems error={error} onRetry={again} />;
   return <ProgramText file={file} lines={value} findings={byLine(findings, file)} line={line} onChoose={onChoose} />;

@@ -6,7 +6,7 @@ import { type Course, type Lanes, tickStep } from "./course";
 
 export const LANES = { marks: 26, tool: 26, feed: 44, rate: 44, clearance: 52, scale: 24 } as const;
 export const HEIGHT = Object.values(LANES).reduce((sum, one) => sum + one, 0);
-export const GUTTER = 118;
+export const GUTTER = 136;
 const GAP = 4;
 
 export interface Mark {
@@ -82,7 +82,7 @@ export function drawMoment(pen: CanvasRenderingContext2D, x: number, colours: St
 }
 
 function drawTools(pen: CanvasRenderingContext2D, top: number, { lanes, tools }: Picture, colours: StripColours): void {
-  pen.font = "600 13px system-ui, sans-serif";
+  pen.font = "600 14px system-ui, sans-serif";
   pen.textBaseline = "middle";
   let from = 0;
   for (let pixel = 1; pixel <= lanes.tool.length; pixel++) {
@@ -148,10 +148,10 @@ function label(pen: CanvasRenderingContext2D, top: number, height: number, name:
   pen.fillRect(0, top, GUTTER, height);
   pen.textBaseline = "top";
   pen.fillStyle = colours.ink;
-  pen.font = "600 13px system-ui, sans-serif";
+  pen.font = "600 14px system-ui, sans-serif";
   pen.fillText(name, 8, top + GAP + 1);
   pen.fillStyle = colours.faint;
-  pen.font = "12px system-ui, sans-serif";
+  pen.font = "13px system-ui, sans-serif";
   if (most !== "") pen.fillText(most, 8, top + GAP + 18);
   pen.fillStyle = colours.hair;
   pen.fillRect(0, top + height - 1, GUTTER, 1);
@@ -159,7 +159,7 @@ function label(pen: CanvasRenderingContext2D, top: number, height: number, name:
 
 function scale(pen: CanvasRenderingContext2D, top: number, width: number, { from, to, time, course }: Picture, colours: StripColours): void {
   pen.fillStyle = colours.faint;
-  pen.font = "12px system-ui, sans-serif";
+  pen.font = "13px system-ui, sans-serif";
   pen.textBaseline = "top";
   const most = Math.max(2, Math.floor((width - GUTTER) / 110));
   const step = course.timed ? tickStep(to - from, most) : Math.max(1, Math.ceil((to - from) / most));

@@ -29,7 +29,7 @@ export function Details({ proved, onShow }: { proved: SetupProof; onShow: (pass:
       {proved.contacts.length > 0 && (
         <details open>
           <summary>{words.prove.contacts}</summary>
-          <Passes passes={proved.contacts} onShow={onShow} />
+          <Contacts contacts={proved.contacts} onShow={onShow} />
         </details>
       )}
       {proved.features.length > 0 && (
@@ -104,7 +104,31 @@ function Features({ features }: { features: readonly Feature[] }): ReactNode {
 const size = (value: number | null, unit: LengthUnit): string => length(value === null ? null : mm(value), unit);
 const number = (value: number, unit: LengthUnit): string => lengthNumber(mm(value), unit);
 
-function Passes({ passes, onShow }: { passes: ReadonlyArray<Clearance | Contact>; onShow: (pass: Clearance | Contact) => void }): ReactNode {
+function Contacts({ contacts, onShow }: { contacts: readonly Contact[]; onShow: (pass: Contact) => void }): ReactNode {
+  const { unit } = useSession();
+  const { bodies, depth, tool, place } = words.prove.contact;
+  return (
+    <div className="wide">
+      <table className="ruled">
+        <Heads names={[bodies, depth, tool, place]} />
+        <tbody>
+          {contacts.map((one) => (
+            <tr key={`${one.bodies.join()}${one.file}${one.line}${one.motion}`}>
+              <th scope="row">{words.prove.between(...one.bodies)}</th>
+              <td>{length(mm(one.depth_mm), unit, 2)}</td>
+              <td>T{one.tool}</td>
+              <td>
+                <ShowPass pass={one} onShow={onShow} />
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </div>
+  );
+}
+
+function Passes({ passes, onShow }: { passes: readonly Clearance[]; onShow: (pass: Clearance) => void }): ReactNode {
   const { unit } = useSession();
   const { bodies, least, margin, place, tool } = words.prove.clearance;
   return (
@@ -112,27 +136,29 @@ function Passes({ passes, onShow }: { passes: ReadonlyArray<Clearance | Contact>
       <table className="ruled">
         <Heads names={[bodies, least, margin, tool, place]} />
         <tbody>
-          {passes.map((one) => {
-            const between = words.prove.between(...one.bodies);
-            const [clears, left] = "least_mm" in one ? [one.least_mm, one.margin_mm] : [-one.depth_mm, null];
-            return (
-              <tr key={`${between}${one.file}${one.line}${one.tool}`}>
-                <th scope="row">{between}</th>
-                <td>{length(mm(clears), unit, 2)}</td>
-                <td>{left === null ? "" : length(mm(left), unit, 2)}</td>
-                <td>T{one.tool}</td>
-                <td>
-                  <button type="button" className="button plain" onClick={() => onShow(one)}>
-                    {words.common.line(one.file, one.line)}
-                    <span className="unseen">{words.prove.showIt(between)}</span>
-                  </button>
-                </td>
-              </tr>
-            );
-          })}
+          {passes.map((one) => (
+            <tr key={`${one.bodies.join()}${one.file}${one.line}${one.tool}`}>
+              <th scope="row">{words.prove.between(...one.bodies)}</th>
+              <td>{length(mm(one.least_mm), unit, 2)}</td>
+              <td>{one.margin_mm === null ? "" : length(mm(one.margin_mm), unit, 2)}</td>
+              <td>T{one.tool}</td>
+              <td>
+                <ShowPass pass={one} onShow={onShow} />
+              </td>
+            </tr>
+          ))}
         </tbody>
       </table>
     </div>
+  );
+}
+
+function ShowPass<One extends Clearance | Contact>({ pass, onShow }: { pass: One; onShow: (pass: One) => void }): ReactNode {
+  return (
+    <button type="button" className="button plain" onClick={() => onShow(pass)}>
+      {words.common.line(pass.file, pass.line)}
+      <span className="unseen">: {words.prove.showIt(words.prove.between(...pass.bodies))}</span>
+    </button>
   );
 }
 

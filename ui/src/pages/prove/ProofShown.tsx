@@ -5,7 +5,7 @@ import { BenchView } from "../../bench/BenchView";
 import type { SetupScene } from "../../bench/scene";
 import { trackIn } from "../../bench/track";
 import { columnsIn } from "../../data/columns";
-import type { NamedFinding } from "../../data/findings";
+import { counted, type NamedFinding } from "../../data/findings";
 import { useJob } from "../../data/job";
 import { usePlace } from "../../data/place";
 import { useBytes, useDocument } from "../../data/resource";
@@ -45,7 +45,7 @@ export function ProofShown({ proof, document, findings, current }: Props): React
   const place = usePlace();
   const proved = document.setups.find((one) => one.setup === place.setup) ?? document.setups[0];
   const setup = proved?.setup ?? place.setup;
-  const asking = { at: { job: name }, query: { setup, proof } };
+  const asking = { at: { job: name }, query: { setup, proof }, lasting: true };
   const strip = useBytes("GET /api/jobs/{job}/strip", toCourse, asking);
   const track = useBytes("GET /api/jobs/{job}/track", toTrack, asking);
   const kit = useDocument("GET /api/jobs/{job}/kit", { at: { job: name }, query: { setup } });
@@ -57,12 +57,13 @@ export function ProofShown({ proof, document, findings, current }: Props): React
   const pointers = useMemo(() => pointersOf(shown, proved), [shown, proved]);
   return (
     <>
+      <h1>{proved?.verdict ?? document.verdict}</h1>
       {setups.length > 1 && (
         <Choice
           name="setup"
           label={words.prove.setup}
           value={setup}
-          choices={document.setups.map((one) => [one.setup, one.setup] as const)}
+          choices={document.setups.map((one) => [one.setup, setupSaid(one.setup, findings)] as const)}
           onChoose={(one) => place.show({ setup: one })}
         />
       )}
@@ -72,6 +73,7 @@ export function ProofShown({ proof, document, findings, current }: Props): React
       ) : (
         <Findings
           findings={here}
+          setup={setup}
           open={shown.finding}
           onOpen={open}
           more={(one) => <Acceptance finding={one} current={current} />}
@@ -111,6 +113,12 @@ export function ProofShown({ proof, document, findings, current }: Props): React
   );
 }
 
+/** A setup's name with how many findings of which word it has. */
+function setupSaid(setup: string, findings: readonly NamedFinding[]): string {
+  const own = counted(findings.filter((one) => one.setup === setup));
+  return [setup, ...own.map(([word, count]) => words.findings.count(word, count))].join(", ");
+}
+
 interface Stage {
   shown: Shown;
   toMoment: (moment: Moment) => void;
@@ -128,9 +136,10 @@ function useStage(course: Course | undefined, setup: string): Stage {
   useEffect(() => {
     if (course === undefined || placed.current.course === course) return;
     placed.current = { course, setup };
-    const file = course.files.includes(place.file) ? place.file : (course.files[0] ?? place.file);
-    const line = file === place.file ? place.line : 1;
-    setShown({ ...start(file, line), moment: (line > 1 ? momentOfLine(course, file, line) : undefined) ?? atEnd(course) });
+    const asked = place.line > 1 && course.files.includes(place.file) ? momentOfLine(course, place.file, place.line) : undefined;
+    const moment = asked ?? atEnd(course);
+    const at = asked === undefined ? lineOf(course, moment) : place;
+    setShown({ ...start(at?.file ?? place.file, at?.line ?? place.line), moment });
   }, [course, setup, place.file, place.line]);
   useEffect(() => {
     if (placed.current.course === undefined || (shown.file === place.file && shown.line === place.line)) return undefined;

@@ -1,6 +1,6 @@
 // Prove: what will happen to the metal. The verdict, what is wrong with its line and place, bench, strip and program kept in step.
 
-import { type ReactNode, useEffect, useState } from "react";
+import type { ReactNode } from "react";
 
 import { write } from "../../data/api";
 import { useJob } from "../../data/job";
@@ -28,7 +28,7 @@ export default function Prove(): ReactNode {
   const { proof } = findings;
   return (
     <>
-      <h1>{proof === null ? words.prove.notYet : findings.verdict}</h1>
+      {proof === null && <h1>{words.prove.notYet}</h1>}
       {proof !== null && !findings.current && <p className="changed">{words.prove.old(proof.revision, revision)}</p>}
       {going !== undefined ? (
         <Calculating job={name} number={going.id} what={words.prove.going} onEnd={() => jobOutdated(name)} />
@@ -52,15 +52,10 @@ export default function Prove(): ReactNode {
 
 function Shown({ number, findings }: { number: number; findings: FindingsDocument }): ReactNode {
   const { name } = useJob();
-  const { value, error, again } = useDocument("GET /api/jobs/{job}/results/{result}", { at: { job: name, result: number } });
+  const { value, error, again } = useDocument("GET /api/jobs/{job}/results/{result}", { at: { job: name, result: number }, lasting: true });
   const document = value?.document as ProofDocument | undefined;
-  // A proof that was just replaced is fetched anew; the old one stays in sight until then.
-  const [held, setHeld] = useState<ProofDocument>();
-  useEffect(() => {
-    if (document !== undefined) setHeld(document);
-  }, [document]);
-  if (held === undefined) return error === undefined ? <p>{words.common.loading}</p> : <Problems error={error} onRetry={again} />;
-  return <ProofShown proof={number} document={held} findings={findings.findings} current={findings.current} />;
+  if (document === undefined) return error === undefined ? <p>{words.common.loading}</p> : <Problems error={error} onRetry={again} />;
+  return <ProofShown proof={number} document={document} findings={findings.findings} current={findings.current} />;
 }
 
 /** How the last calculation ended, where that was not with a proof. */

@@ -50,7 +50,7 @@ const toPath = (data: ArrayBuffer) => pathIn(columnsIn<PathHead>(data));
 export default function Read(): ReactNode {
   const { name, revision, setups } = useJob();
   const { setup, file, line, show } = usePlace();
-  const asking = { at: { job: name }, query: { setup, revision } };
+  const asking = { at: { job: name }, query: { setup, revision }, lasting: true };
   const { value, error, again } = useDocument("GET /api/jobs/{job}/read", asking);
   const path = useBytes("GET /api/jobs/{job}/path", toPath, asking);
   const document = value?.document as ReadDocument | undefined;

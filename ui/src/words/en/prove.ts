@@ -28,6 +28,7 @@ export const prove = {
   clearance: { bodies: "Between", least: "Clears by at least", margin: "Left of it at worst", place: "Line", tool: "Tool" },
   showIt: (what: string) => `Show ${what} on the bench`,
   contacts: "Contacts",
+  contact: { bodies: "Between", depth: "Deep", tool: "Tool", place: "Line" },
   tools: "Tool by tool",
   tool: { tool: "Tool", time: "Time", removed: "Removed", rate: "Greatest removal rate", clearance: "Closest pass" },
   guesses: "What the proof rests on without being told",
