@@ -37,7 +37,8 @@ from setwright.removal.cut import cut
 from setwright.removal.field import Field
 from setwright.removal.measure import Ready
 
-__all__ = ["GENERAL_MM", "WHOLE_SHARE", "Followed", "Reference", "consequence_of", "followed", "judged", "reference_of"]
+__all__ = ["GENERAL_MM", "WHOLE_SHARE", "Followed", "Reference", "consequence_of", "contact_of", "followed", "judged",
+           "reference_of"]  # fmt: skip
 
 GENERAL_MM: Final = 0.3
 """Where the drawing says nothing, metal cut this deep into the finished part spoils it, and metal left this high must come off: the
@@ -137,6 +138,24 @@ def _tightest(setup: Setup) -> tuple[float, float]:
 def consequence_of(world: World, reference: Reference) -> Consequence:
     """What happens in a world; `reference`: the same setup without the slip."""
     return judged(followed(world, reference), reference)
+
+
+def contact_of(world: World) -> Consequence:
+    """The first stage by itself, in a fraction of the time: where the control stops, and what of the holding or table is hit. If it
+    is neither, the consequence is undecided: what happens to the metal has not been looked at."""
+    course = course_of(world)
+    bodies = world.kit.placement.bodies
+    packed = packed_bodies(bodies)
+    for stretch in course.stretches:
+        hit = first_holding_contact(course.moves[stretch.rows], course.pieces, bodies, packed)
+        if hit is not None:
+            speed = course.speed(hit.row)
+            return _told(course, Outcome.CRASH, crash_text(course, hit, speed), hit.row, hit.row, tool=course.station(hit.row),
+                         part=hit.part, body=hit.body, value=hit.depth_mm, speed=speed)  # fmt: skip
+    if course.stopped:
+        row = min(course.stop_row, len(course.path) - 1)
+        return _told(course, Outcome.UNDECIDED, f"nothing of the holding is hit; the control stops: {course.stopped}", row, -1)
+    return _told(course, Outcome.UNDECIDED, "nothing of the holding is hit; the metal has not been looked at", -1, -1)
 
 
 def followed(world: World, reference: Reference) -> Followed:
