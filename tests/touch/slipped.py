@@ -22,6 +22,7 @@ class Case:
     world: World
     contacts: list[dict]
     typed: dict[str, float] = field(default_factory=dict)
+    lengths: tuple[dict, ...] = ()
 
 
 def honest(seed) -> Case:
@@ -33,7 +34,15 @@ def honest(seed) -> Case:
     for at in ((-50, -35), (50, -35), (0, 38)):
         point = world.turn([*at, 1.0])
         tops.append(world.top() | {"display": world.top()["display"] | {"x": float(point[0]), "y": float(point[1])}})
-    return Case(world, [*lefts, *jaws, *tops])
+    return Case(world, [*lefts, *jaws, *tops], lengths=(world.on_table(2),))
+
+
+def two_sided(seed) -> Case:
+    """Both sides of the part touched: its width says whether the radius was counted as it should be."""
+    world = World(np.random.default_rng(seed), ("fixed jaw", "back"), ("left", "right"), loose=0.2)
+    sides = [world.touch(on, toward, (x, y)) for on, toward, x in (("left", "+X", -62), ("right", "-X", 62)) for y in (-20, 20)]
+    jaws = [world.touch("fixed jaw", "+Y", (x, 42)) for x in (-58, 0, 58)]
+    return Case(world, [*sides, *jaws, world.top(), world.top()], lengths=(world.on_table(2),))
 
 
 def _display(case, i, **change):
@@ -53,6 +62,24 @@ def _radius_taken(case, rng):
         _display(case, i, x=case.contacts[i]["display"]["x"] + 5.0)
     for i in (3, 4, 5):
         _display(case, i, y=case.contacts[i]["display"]["y"] + 5.0)
+
+
+def _radius_taken_both(case, rng):
+    for i, shift in enumerate((5.0, 5.0, -5.0, -5.0)):
+        _display(case, i, x=case.contacts[i]["display"]["x"] + shift)
+    for i in (4, 5, 6):
+        _display(case, i, y=case.contacts[i]["display"]["y"] + 5.0)
+
+
+def _other_face(case, rng):
+    for i in (3, 4, 5):
+        _display(case, i, y=case.contacts[i]["display"]["y"] - 84.0)
+
+
+def _pulled_out(case, rng):
+    (read,) = case.lengths
+    shift = rng.choice([-1, 1]) * rng.uniform(0.3, 3.0)
+    case.lengths = (read | {"display": {"z": float(read["display"]["z"] + shift)}},)
 
 
 def _exchanged(case, rng):
@@ -87,8 +114,14 @@ def _not_true(case, rng):
 READINGS: dict[str, Callable] = {
     "burr": _burr, "reading-wrong": _wrong_reading, "radius-in-readings": _radius_taken, "axes-exchanged": _exchanged,
     "inch-for-mm": _inches, "not-seated": _chip_under, "holding-elsewhere": _elsewhere, "vise-not-true": _not_true,
+    "wrong-face": _other_face, "tool-pulled-out": _pulled_out,
 }  # fmt: skip
 """Slug -> what it does to the readings."""
+
+BOTH_SIDES: dict[str, Callable] = {"radius-in-readings": _radius_taken_both}
+"""Slug -> what it does to the readings of a part touched on both sides."""
+
+DATUM_BOTH = DATUM | {"x": "left and right"}
 
 
 def _set(name, shift):
@@ -121,6 +154,18 @@ def _before(held, rng):
         held[f"G54 {axis}"] = -rng.uniform(20, 400)
 
 
+def _into_another(held, rng):
+    for axis in "XYZ":
+        held[f"G55 {axis}"] = held[f"G54 {axis}"]
+    _before(held, rng)
+
+
+def _other_reference(held, rng):
+    shift = rng.choice([-1, 1]) * rng.uniform(2, 40)
+    for name in ("length 1", "length 2"):
+        held[name] += shift
+
+
 REGISTERS: dict[str, Callable] = {
     "radius-not-applied": _set("G54 X", -5.0), "radius-twice": _set("G54 X", 5.0), "radius-wrong-side": _set("G54 X", -10.0),
     "sign-lost": _set("G54 Z", lambda held, rng: -2 * held["G54 Z"]),
@@ -132,15 +177,18 @@ REGISTERS: dict[str, Callable] = {
     "length-convention": _set("length 1", lambda held, rng: held["G54 Z"]), "diameter-for-radius": _set("radius 1", 8.0),
     "mistyped": _set("G54 Y", lambda held, rng: rng.choice([-1, 1]) * rng.uniform(11.3, 40)),
     "handwheel-zero-lost": _set("G54 Y", lambda held, rng: rng.choice([-1.0, 1.0])),
+    "wrong-register": _into_another, "reference-tool-changed": _other_reference,
 }  # fmt: skip
 """Slug -> what it does to the registers, typed otherwise as they should be."""
 
 
 def kit_with(kit, typed):
     """The same kit, the control holding `typed` ("G54 X" -> mm, "length 1" -> mm)."""
-    held = {"offset": {"G54": {n[-1].lower(): float(v) for n, v in typed.items() if n.startswith("G54")}}, "tool": {}}
+    held = {"offset": {}, "tool": {}}
     for name, value in typed.items():
-        if not name.startswith("G54"):
+        if name.startswith("G5"):
+            held["offset"].setdefault(name[:3], {})[name[-1].lower()] = float(value)
+        else:
             what, number = name.split()
             held["tool"].setdefault(number, {})[what] = float(value)
     registers = type(kit.folder.job.registers).model_validate(held)
@@ -149,4 +197,4 @@ def kit_with(kit, typed):
     return type(kit)(**{f: getattr(kit, f) for f in kit.__dataclass_fields__} | {"folder": folder})
 
 
-__all__ = ["DATUM", "READINGS", "REGISTERS", "honest", "kit_of", "kit_with", "readings"]
+__all__ = ["BOTH_SIDES", "DATUM", "DATUM_BOTH", "READINGS", "REGISTERS", "honest", "kit_of", "kit_with", "readings", "two_sided"]

@@ -9,7 +9,7 @@ import pytest
 
 from setwright.touch.slips import Hovered
 from setwright.touch.station import touch
-from tests.touch.slipped import DATUM, READINGS, REGISTERS, honest, kit_of, kit_with, readings
+from tests.touch.slipped import BOTH_SIDES, DATUM, DATUM_BOTH, READINGS, REGISTERS, honest, kit_of, kit_with, readings, two_sided
 
 
 @pytest.fixture(scope="module")
@@ -25,13 +25,13 @@ def first_named(result):
 
 
 def typed_right(kit, case):
-    return {entry.name: entry.rounded for entry in touch(kit, readings(*case.contacts)).entries}
+    return {entry.name: entry.rounded for entry in touch(kit, readings(*case.contacts, lengths=case.lengths)).entries}
 
 
 @pytest.mark.parametrize("seed", range(6))
 def test_honest_touch_off_is_not_accused(kit, seed):
     case = honest(seed)
-    result = touch(kit_with(kit, typed_right(kit, case)), readings(*case.contacts))
+    result = touch(kit_with(kit, typed_right(kit, case)), readings(*case.contacts, lengths=case.lengths))
     assert first_named(result) == "none"
     assert not result.read_back
     assert not any(finding.slug == "slip-suspected" for finding in result.findings)
@@ -42,7 +42,7 @@ def test_slip_in_a_register_is_named(kit, slug):
     case = honest(100)
     typed = typed_right(kit, case)
     REGISTERS[slug](typed, np.random.default_rng(3))
-    result = touch(kit_with(kit, typed), readings(*case.contacts))
+    result = touch(kit_with(kit, typed), readings(*case.contacts, lengths=case.lengths))
     assert first_named(result) == slug
     assert any(finding.slug == "register-differs" for finding in result.findings)
 
@@ -51,9 +51,23 @@ def test_slip_in_a_register_is_named(kit, slug):
 def test_slip_in_the_readings_is_named(kit, slug):
     case = honest(200)
     READINGS[slug](case, np.random.default_rng(4))
-    result = touch(kit, readings(*case.contacts))
+    result = touch(kit, readings(*case.contacts, lengths=case.lengths))
     assert first_named(result) == slug
     assert any(finding.slug == "slip-suspected" and finding.remedy for finding in result.findings)
+
+
+@pytest.mark.parametrize("slug", BOTH_SIDES)
+def test_slip_in_the_readings_of_both_sides_is_named(tmp_path, slug):
+    kit, case = kit_of(tmp_path, **DATUM_BOTH), two_sided(3)
+    BOTH_SIDES[slug](case, np.random.default_rng(4))
+    assert first_named(touch(kit, readings(*case.contacts, lengths=case.lengths))) == slug
+
+
+def test_a_shift_left_in_explains_a_hover_that_the_registers_do_not(kit):
+    case = honest(8)
+    held = kit_with(kit, typed_right(kit, case))
+    result = touch(held, readings(*case.contacts, lengths=case.lengths), hovered=(Hovered(x=31.3, y=-12.8, station=1),))
+    assert first_named(result) == "shift-left-in"
 
 
 def test_words_name_register_size_and_side(kit):

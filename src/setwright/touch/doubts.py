@@ -22,7 +22,7 @@ from setwright.touch.unknowns import Unknowns
 
 __all__ = ["Next", "Outlier", "next_contact", "outliers", "short_arcs", "unchecked"]
 
-_ALIKE = 0.99
+_RIVAL_ODDS = 20.0
 _MOST = 3
 _WEAK = 0.1
 _SHORT_ARC = math.radians(90.0)
@@ -36,7 +36,8 @@ class Outlier:
     """A reading that the others contradict.
 
     `reading`: its number in the order of entry (from 0); `early` mm: how much too early the contact came (negative: late), as the
-    others see it; `w`: in units of its uncertainty; `rivals`: readings that would explain the contradiction just as well.
+    others see it; `w`: in units of its uncertainty; `rivals`: readings that would explain the contradiction nearly as well, the
+    odds between them below 20 to 1.
     """
 
     reading: int
@@ -68,7 +69,9 @@ def outliers(solution: Solution) -> list[Outlier]:
             break
         row = now.rows[worst]
         sizes = np.where(np.isnan(looked.w), 0.0, np.abs(looked.w))
-        rivals = tuple(sorted({now.rows[i].reading for i in np.flatnonzero(sizes > _ALIKE * sizes[worst])} - {row.reading}))
+        # leaving a reading out lowers chi-square by w², so the odds between two of them are exp(½ (w² − w'²))
+        near = np.flatnonzero(sizes * sizes > sizes[worst] ** 2 - 2.0 * math.log(_RIVAL_ODDS))
+        rivals = tuple(sorted({now.rows[i].reading for i in near} - {row.reading}))
         early = -float(looked.blunder[worst]) * (row.sense or 1)
         found.append(Outlier(row.reading, row.label, early, float(looked.w[worst]), rivals))
         if rivals:

@@ -6,6 +6,7 @@ to one in a hundred); they only rank mistakes whose traces look alike.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
@@ -19,22 +20,27 @@ from setwright.touch.registers import Entry, written
 from setwright.touch.setting import Setting
 from setwright.touch.solution import Solution
 
-__all__ = ["Hypothesis", "of_readings", "of_registers"]
+__all__ = ["SPAN_MM", "Hypothesis", "of_readings", "of_registers"]
 
 _TURN_STEPS = 100
 _STEPS = (1, 10, _TURN_STEPS)
 _USUAL_STEP = 0.01
+_SAME_FACE = 0.5
+_REFERENCE_SPREAD = 30.0
+SPAN_MM = 400.0
+"""Width of "any number at all" in a register, mm."""
 
 
 @dataclass(frozen=True, slots=True)
 class Hypothesis:
     """One mistake.
 
-    registers: entry name -> error it puts into that register (mm). anything: entries that may hold any number. found_in: density
-    of finding the right numbers elsewhere, as a log. rows: row of the readings -> what it adds to that residual for size 1;
-    priors: unknown -> what it adds to (estimate − prior mean) for size 1. size, spread: mean and standard deviation of the size;
-    a spread of 0 is an exactly known size. undone: the contacts as they would read without the mistake, where it is too
-    large for a shift; stretch: by how much that enlarges a lateral reading.
+    registers: entry name -> error it puts into that register (mm). anything: entries that may hold any number. together: entries
+    that are off by one common amount, `together_spread` (mm) wide. found_in: density of finding the right numbers elsewhere, as a
+    log. anywhere: the tip may stand anywhere when hovering, whatever the registers hold. rows: row of the readings -> what it adds
+    to that residual for size 1; priors: unknown -> what it adds to (estimate − prior mean) for size 1. size, spread: mean and
+    standard deviation of the size; a spread of 0 is an exactly known size. undone: the contacts as they would read without the
+    mistake, where it is too large for a shift; stretch: by how much that enlarges a lateral reading.
     """
 
     slug: str
@@ -43,7 +49,10 @@ class Hypothesis:
     rate: float
     registers: Mapping[str, float] = field(default_factory=dict)
     anything: tuple[str, ...] = ()
+    together: tuple[str, ...] = ()
+    together_spread: float = 0.0
     found_in: float = 0.0
+    anywhere: bool = False
     rows: Mapping[int, float] = field(default_factory=dict)
     priors: Mapping[str, float] = field(default_factory=dict)
     size: float = 1.0
@@ -64,8 +73,30 @@ def of_registers(setting: Setting, solution: Solution, numbers: tuple[Entry, ...
     offset = setting.kit.setup.offset
     yield Hypothesis("left-from-before", f"{offset} holds the numbers of an earlier job", f"type {offset} anew", 0.005,
                      anything=tuple(e.name for e in own))  # fmt: skip
+    yield from _elsewhere(setting, own)
+    words = "a shift of zero left from before (G52, G92 or the external offset) still counts"
+    yield Hypothesis("shift-left-in", words, "look at every shift the control shows, and cancel those that are not meant", 0.002,
+                     anywhere=True)  # fmt: skip
     yield from _height_slips(setting, by_axis["Z"])
     yield from _length_slips(setting, solution, numbers)
+
+
+def _elsewhere(setting: Setting, own: list[Entry]) -> Iterator[Hypothesis]:
+    """The right numbers stand in another register that was read off as well."""
+    offset = setting.kit.setup.offset
+    pallet = {offset, *setting.kit.setup.shifts}
+    for name, held in sorted(setting.kit.folder.job.registers.offset.items()):
+        if name in pallet:
+            continue
+        near = [_match(getattr(held, e.axis.lower()) - e.rounded, math.hypot(e.estimate.standard, e.step)) for e in own]
+        words = f"the numbers for {offset} stand in {name}"
+        remedy = f"type them into {offset}, and clear {name} or give it back what it held"
+        yield Hypothesis("wrong-register", words, remedy, 0.004, anything=tuple(e.name for e in own), found_in=math.fsum(near))
+
+
+def _match(off: float, spread: float) -> float:
+    """Log of how much better "the same number" explains a deviation than "any number"."""
+    return math.log(SPAN_MM) - 0.5 * (off / spread) ** 2 - math.log(spread * math.sqrt(2.0 * math.pi))
 
 
 def _radius_slips(setting: Setting, axis: int, entry: Entry) -> Iterator[Hypothesis]:
@@ -140,6 +171,10 @@ def _length_slips(setting: Setting, solution: Solution, numbers: tuple[Entry, ..
     z = solution.value("z")
     convention = setting.kit.machine.control.lengths
     pairs = max(len(lengths) * (len(lengths) - 1) / 2, 1.0)
+    if len(lengths) > 1:
+        words = "all length registers are off by one and the same amount: they were measured against another reference"
+        yield Hypothesis("reference-tool-changed", words, "measure the reference again, then every length", 0.003,
+                         together=tuple(e.name for e in lengths), together_spread=_REFERENCE_SPREAD)  # fmt: skip
     for i, entry in enumerate(lengths):
         length = solution.value(f"length of tool {entry.station}")
         words = f"{entry.name} holds a number that no reading explains"
@@ -184,7 +219,27 @@ def of_readings(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
         words = f"{who} does not agree with the others: a wrong number, or another face"
         yield Hypothesis("reading-wrong", words, again, 0.006 / count, rows={i: 1.0}, size=0.0, spread=10.0)
     yield from _whole_slips(setting, rows)
-    yield from _part_slips(solution)
+    yield from _wrong_faces(setting, rows)
+    yield from _part_slips(setting, solution)
+
+
+def _wrong_faces(setting: Setting, rows: tuple[Row, ...]) -> Iterator[Hypothesis]:
+    """All contacts of a face were made on another face that is met moving the same way."""
+    groups: dict[str, list[int]] = {}
+    for i, row in enumerate(rows):
+        if row.kind == Kind.PLANE and row.reading < len(setting.contacts):
+            groups.setdefault(setting.contacts[row.reading].on, []).append(i)
+    for name, members in sorted(groups.items()):
+        said = setting.features[name]
+        if not isinstance(said, Flat):
+            continue
+        others = [f for f in setting.features.values() if isinstance(f, Flat) and (f.axis, f.side) == (said.axis, said.side)
+                  and abs(f.at - said.at) > _SAME_FACE]  # fmt: skip
+        for other in others:
+            numbers = ", ".join(str(rows[i].reading + 1) for i in members)
+            words = f"contact {numbers}: written as {name}, but made on {other.name}"
+            yield Hypothesis("wrong-face", words, "look which face the tip met, and write that one", 0.004 / len(others),
+                             rows=dict.fromkeys(members, said.side * (other.at - said.at)))  # fmt: skip
 
 
 def _whole_slips(setting: Setting, rows: tuple[Row, ...]) -> Iterator[Hypothesis]:
@@ -215,9 +270,15 @@ def _with_display(contact: Contact, *, x: float | None, y: float | None) -> Cont
     return contact.model_copy(update={"display": Display.model_construct(x=x, y=y, z=contact.display.z)})
 
 
-def _part_slips(solution: Solution) -> Iterator[Hypothesis]:
-    """The part or the holding is not as the job says; the offsets are right all the same."""
+def _part_slips(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
+    """The part, a tool or the holding is not as the job says; the offsets are right all the same."""
+    read = {f"length of tool {reading.tool}" for reading in setting.lengths}
+    read |= {f"length of tool {contact.tool}" for contact in setting.contacts if contact.tool is not None}
     for unknown in solution.unknowns:
+        if unknown.name in read and unknown.kit == "" and unknown.known is not None:
+            words = f"the {unknown.name} is not what the preset list says: pulled out, not seated, or another tool"
+            yield Hypothesis("tool-pulled-out", words, "look at that tool and its holder, then measure its length again", 0.005,
+                             priors={unknown.name: 1.0}, size=0.0, spread=3.0)  # fmt: skip
         if unknown.name in ("x", "y", "z") and unknown.kit == "the holding's stated place":
             words = f"the holding does not stand where the job says along {unknown.name.upper()}"
             remedy = "correct the place in the job, or look whether it is the right vise"

@@ -8,7 +8,7 @@ integrated out; the posterior follows from the rates (Bayes). One mistake at a t
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,14 +16,13 @@ import numpy as np
 from setwright.base.errors import InputRefused
 from setwright.estimate.least_squares import Array
 from setwright.model.reading import Contact, Readings
-from setwright.touch.hypotheses import Hypothesis, of_readings, of_registers
+from setwright.touch.hypotheses import SPAN_MM, Hypothesis, of_readings, of_registers
 from setwright.touch.registers import Entry
 from setwright.touch.setting import Setting, prepare
 from setwright.touch.solution import Solution, solve
 
-__all__ = ["Diagnosis", "Hovered", "Suspected", "diagnose"]
+__all__ = ["Diagnosis", "Hovered", "Suspected", "Traces", "diagnose", "traces"]
 
-_SPAN_MM = 400.0
 _SHOWN = 5
 _WORTH_SHOWING = 0.005
 
@@ -107,12 +106,28 @@ class _System:
         return log, best
 
 
-def diagnose(setting: Setting, solution: Solution, numbers: tuple[Entry, ...], hovered: Sequence[Hovered] = ()) -> Diagnosis:
-    """Rank the mistakes by their posterior probability."""
+@dataclass(frozen=True, slots=True)
+class Traces:
+    """Every mistake in the readings, the log likelihood they give it, and the errors it would put into the registers."""
+
+    found: tuple[tuple[Hypothesis, float, Mapping[str, float]], ...]
+
+
+def traces(setting: Setting, solution: Solution, numbers: tuple[Entry, ...]) -> Traces:
+    """What the readings alone say about each mistake: the same whatever the control holds and whatever is seen when hovering."""
     system = _System.of(solution)
-    found = [*of_registers(setting, solution, numbers), *of_readings(setting, solution)]
+    return Traces(tuple((h, *_gained(h, system, solution, setting, numbers)) for h in of_readings(setting, solution)))
+
+
+def diagnose(setting: Setting, solution: Solution, numbers: tuple[Entry, ...], hovered: Sequence[Hovered] = (), *,
+             seen: Traces | None = None) -> Diagnosis:  # fmt: skip
+    """Rank the mistakes by their posterior probability. `seen`: the traces in these readings, where they were worked out before."""
+    of_them = (seen or traces(setting, solution, numbers)).found
+    typed = [(h, 0.0, dict(h.registers)) for h in of_registers(setting, solution, numbers)]
+    found = [h for h, _, _ in (*typed, *of_them)]
     none = Hypothesis("none", "", "", max(1.0 - math.fsum(h.rate for h in found), 0.5))
-    logs = np.array([_log_weight(h, system, solution, setting, numbers, hovered) for h in [none, *found]])
+    logs = np.array([_log_weight(h, gained, errors, setting, numbers, hovered) for h, gained, errors in
+                     ((none, 0.0, {}), *typed, *of_them)])  # fmt: skip
     shares = np.exp(logs - logs.max())
     shares /= shares.sum()
     return Diagnosis(float(shares[0]), _ranked(found, shares[1:]))
@@ -129,32 +144,50 @@ def _ranked(found: list[Hypothesis], shares: Array) -> tuple[Suspected, ...]:
     return tuple(s for s in ranked[:_SHOWN] if s.probability >= _WORTH_SHOWING)
 
 
-def _log_weight(hypothesis: Hypothesis, system: _System, solution: Solution, setting: Setting, numbers: tuple[Entry, ...],
+def _gained(hypothesis: Hypothesis, system: _System, solution: Solution, setting: Setting,
+            numbers: tuple[Entry, ...]) -> tuple[float, dict[str, float]]:  # fmt: skip
+    """Log likelihood of the readings over that of no mistake, and the errors the mistake would put into the registers."""
+    if hypothesis.undone is not None:
+        return _undone(hypothesis, hypothesis.undone, solution, setting, numbers)
+    along = system.direction(hypothesis)
+    if along is None:
+        return 0.0, {}
+    gained, size = system.gain(along, hypothesis)
+    moved = -(system.estimator @ along) * size
+    return gained, _register_errors(moved, numbers, solution) if hypothesis.rows else {}
+
+
+def _log_weight(hypothesis: Hypothesis, gained: float, errors: Mapping[str, float], setting: Setting, numbers: tuple[Entry, ...],
                 hovered: Sequence[Hovered]) -> float:  # fmt: skip
     """Log of rate × likelihood, up to a constant common to all hypotheses."""
-    total = math.log(hypothesis.rate) + hypothesis.found_in
-    errors = dict(hypothesis.registers)
-    along = system.direction(hypothesis)
-    if hypothesis.undone is not None:
-        gained, errors = _undone(hypothesis, hypothesis.undone, solution, setting, numbers)
-        total += gained
-    elif along is not None:
-        gained, size = system.gain(along, hypothesis)
-        total += gained
-        moved = -(system.estimator @ along) * size
-        errors |= _register_errors(moved, numbers, solution) if hypothesis.rows else {}
+    total = math.log(hypothesis.rate) + hypothesis.found_in + gained
     for entry in numbers:
         if entry.now is None:
             continue
         if entry.name in hypothesis.anything:
-            total -= math.log(_SPAN_MM)
+            total -= math.log(SPAN_MM)
+            continue
+        if entry.name in hypothesis.together:
             continue
         # a mistake in the readings was made before the registers were typed, and the estimate holds it as well
         expected = hypothesis.registers.get(entry.name, 0.0)
         total += _log_normal(entry.now - entry.rounded - expected, math.hypot(entry.estimate.standard, entry.step))
+    total += _log_together(hypothesis, numbers)
     for seen in hovered:
-        total += _log_hover(seen, errors, hypothesis.anything, setting, numbers)
+        total += _log_hover(seen, errors, hypothesis, setting, numbers)
     return total
+
+
+def _log_together(hypothesis: Hypothesis, numbers: tuple[Entry, ...]) -> float:
+    """Joint density of registers off by one common amount s ~ N(0, spread²): V = diag(u²) + spread² 1 1ᵀ, by its rank-one form."""
+    pairs = [(e.now - e.rounded, math.hypot(e.estimate.standard, e.step)) for e in numbers
+             if e.name in hypothesis.together and e.now is not None]  # fmt: skip
+    if not pairs:
+        return 0.0
+    alone = math.fsum(_log_normal(off, u) for off, u in pairs)
+    loose = 1.0 / hypothesis.together_spread**2
+    stiff, pull = math.fsum(1.0 / (u * u) for _, u in pairs), math.fsum(off / (u * u) for off, u in pairs)
+    return alone + 0.5 * pull * pull / (loose + stiff) - 0.5 * math.log1p(stiff / loose)
 
 
 def _register_errors(moved: Array, numbers: tuple[Entry, ...], solution: Solution) -> dict[str, float]:
@@ -184,7 +217,7 @@ def _log_normal(off: float, spread: float) -> float:
     return -0.5 * (off / spread) ** 2 - math.log(spread * math.sqrt(2.0 * math.pi))
 
 
-def _log_hover(seen: Hovered, errors: dict[str, float], anything: tuple[str, ...], setting: Setting,
+def _log_hover(seen: Hovered, errors: Mapping[str, float], hypothesis: Hypothesis, setting: Setting,
                numbers: tuple[Entry, ...]) -> float:  # fmt: skip
     """Where the tip stands over the datum: by what the control holds where it was read off, else by what the mistake puts there."""
     total = 0.0
@@ -192,7 +225,7 @@ def _log_hover(seen: Hovered, errors: dict[str, float], anything: tuple[str, ...
         off = getattr(seen, axis.lower())
         if off is None:
             continue
-        expected, spread, loose = 0.0, seen.resolution, False
+        expected, spread, loose = 0.0, seen.resolution, hypothesis.anywhere
         for entry in numbers:
             ours = entry.axis == axis and entry.register == setting.kit.setup.offset
             if not (ours or (axis == "Z" and entry.register.startswith("length") and entry.station == seen.station)):
@@ -201,7 +234,7 @@ def _log_hover(seen: Hovered, errors: dict[str, float], anything: tuple[str, ...
                 expected += entry.now - entry.rounded
             else:
                 expected += errors.get(entry.name, 0.0)
-                loose = loose or entry.name in anything
+                loose = loose or entry.name in hypothesis.anything or entry.name in hypothesis.together
             spread = math.hypot(spread, entry.estimate.standard)
-        total += -math.log(_SPAN_MM) if loose else _log_normal(off - expected, spread)
+        total += -math.log(SPAN_MM) if loose else _log_normal(off - expected, spread)
     return total
