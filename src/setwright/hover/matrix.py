@@ -33,6 +33,8 @@ class Suspect:
     misread: bool = False
     lost_row: int = -1
     lost_tool: int | None = None
+    remedy: str = ""
+    hidden: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +88,8 @@ def matrix_of(sheet: Sheet, suspects: Sequence[Suspect], checks: Sequence[CheckH
 
 
 def _seen(sheet: Sheet, suspect: Suspect, check: CheckHere) -> tuple[Seen, ...]:
-    return tuple(sheet.see(sight.what, suspect.world, check.looked) for sight in check.sights)
+    return tuple(right if sight.what in suspect.hidden else sheet.see(sight.what, suspect.world, check.looked)
+                 for sight, right in zip(check.sights, check.right, strict=True))  # fmt: skip
 
 
 def _right(sheet: Sheet, suspect: Suspect, check: CheckHere) -> tuple[Seen, ...]:
