@@ -1,8 +1,9 @@
 """A second reading of part programs: slow, plain, by regular expressions and exact decimals; knows nothing of the package.
 
-It covers the plain language with every register zero: G0 to G3 in three planes, units, G90/91, G90.1/91.1, drilling cycles, G28,
-G30 and G53 to machine zero, subprograms (M97, M98, M99), repeats, and simple macro loops. `read(text, **dialect)` returns the
-motions as tuples ("rapid" | "line", end) and ("arc", end, centre, axis, sweep), positions in mm; moves of no length are left out.
+It covers the plain language with every register zero: G0 to G3 in three planes, units, G90/91, G90.1/91.1, drilling cycles,
+circular pockets, G28, G30 and G53 to machine zero, subprograms (M97, M98, M99), repeats, and simple macro loops. `read(text,
+**dialect)` returns the motions as tuples ("rapid" | "line", end) and ("arc", end, centre, axis, sweep), positions in mm; moves of
+no length are left out.
 `z_home_at` names the words ("M6", "T") at which Z first goes to machine zero.
 Whatever it does not know raises `Unknown`.
 """
@@ -157,7 +158,7 @@ class Reader:
                 self.arc_absolute = code == "90.1"
             elif code in ("98", "99"):
                 self.to_initial = code == "98"
-            elif code in ("28", "30", "53", "4"):
+            elif code in ("28", "30", "53", "4", "12", "13"):
                 special = code
             elif code == "80":
                 self.cycle = None
@@ -178,6 +179,8 @@ class Reader:
             self.go("rapid", [self.place[0], self.place[1], Decimal(0)])
         if special == "28" or special == "30":
             self.home(w)
+        elif special in ("12", "13"):
+            self.pocket(w, -1 if special == "12" else 1)
         elif special == "53":
             self.machine(w)
         elif special != "4":
@@ -206,6 +209,26 @@ class Reader:
     def machine(self, w):
         self.go("line" if self.motion == "1" else "rapid",
                 [w[a] * self.factor if a in w else self.place[i] for i, a in enumerate(AXES)])
+
+    def pocket(self, w, way):
+        """A circular pocket, tool radius zero: half a circle out, circles, half a circle back."""
+        x, y, _ = self.place
+        self.go("line", self.target({"Z": w["Z"]} if "Z" in w else {}))
+        first, last = w["I"] * self.factor, w.get("K", w["I"]) * self.factor
+        z = self.place[2]
+
+        def round_about(centre, end, turn):
+            self.motions.append(("arc", (float(end), float(y), float(z)), (float(centre), float(y), float(z)), 2, way * turn))
+
+        round_about(x + first / 2, x + first, math.pi)
+        radius = first
+        while True:
+            round_about(x, x + radius, 2 * math.pi)
+            if radius >= last:
+                break
+            radius = min(radius + w["Q"] * self.factor, last)
+            self.motions.append(("line", (float(x + radius), float(y), float(z))))
+        round_about(x + radius / 2, x, math.pi)
 
     def move(self, w):
         end = self.target(w)

@@ -36,11 +36,14 @@ SEEDS = (
     "G52 X1. Y2.\nG68 X0. Y0. R30.\nG51 P2.\nG0 X5.\nG50\nG69\nG92 X0.\n"
     "G10 L2 P1 X5. R10.\nG54.1 P3\nG18 G2 X1. Z1. I1.\nG51.1 X0.\nX3.\nG50.1\nM30\n",
     "(T1 D=10 (END MILL))\n/2 G0 X1.\nN10 G4 P100\nGOTO20\nN20 M97 P30\nM30\nN30 G1 X2. F1.\nM99\n#3000=1 (NO)\n",
+    "G21 S1 M3 F9.\nG1 X9. ,R2.\nY8. ,C1.\nX0.\nG41 D1 Y5. ,R1\nX9.\nG40 Y1.\nT2 M6\nG13 Z-1. I9. K12. Q1. D2 L2\n"
+    "G65 P3 I1. J2. I3. J#1\nM30\nO3\nX#7\nM99\n",
 )
 LENIENT = Profile(
     name="lenient", local_calls="M97", length_without_h="current tool", radius_without_d="current tool", other_m_codes="remark",
     first_motion="G1", arc_mismatch_mm=1.0, word_without_number="zero", nested_comments="count", cycle_without_r="current level",
-    t_word="number.register", rotary_words="at zero",
+    t_word="number.register", rotary_words="at zero", corner_words="cut the corner", pocket_circle="straight in",
+    change_motion="all home",
 )  # fmt: skip
 ALPHABET = "GXYZIJKRFMSTHDPQLNO#[]=+-*/.0123456789 \n();%,ABE"
 _SLOW_S = 10.0

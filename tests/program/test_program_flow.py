@@ -167,3 +167,31 @@ def test_the_fast_ways_are_really_taken(monkeypatch):
     monkeypatch.setattr(hot, "_move", lambda runner, block: taken.append(block.line) or real(runner, block))
     good(SPIRAL)
     assert taken.count(8) > 100
+
+
+@pytest.mark.parametrize(("words", "expected"), [
+    ("I1. J2. K3. I4. J5. K6. I7.", {4: 1, 5: 2, 6: 3, 7: 4, 8: 5, 9: 6, 10: 7}),
+    ("I1. I2. I3.", {4: 1, 7: 2, 10: 3}), ("A9. I1. J2. I3. B8.", {1: 9, 2: 8, 4: 1, 5: 2, 7: 3}),
+    ("K3. J2. I1.", {4: 1, 5: 2, 6: 3}), (" ".join(f"I{n}." for n in range(1, 11)), {4 + 3 * k: k + 1 for k in range(10)}),
+    ("I#20 J2. I[1+2]", {4: 0, 5: 2, 7: 3}),
+])  # fmt: skip
+def test_macro_arguments_in_groups_of_i_j_k(words, expected):
+    asked = "\n".join(f"G1 X#{index}" for index in expected)
+    path = good(f"G21 G90 F9. S1 M3 G0 X-5.\n#20=0\nG65 P2 {words}\nM30\nO2\n{asked}\nM99")
+    assert path.end[1:, 0].tolist() == list(expected.values())
+
+
+@pytest.mark.parametrize(("words", "what"), [
+    ("J1. I2. I3.", "to which group I belongs is not clear"), ("I1. J2. J3. K4.", "to which group K belongs is not clear"),
+    ("D9. I1. I2.", "would set #7, which another word sets too"), (" ".join("I1." for _ in range(11)), "would set #34"),
+])  # fmt: skip
+def test_groups_that_controls_count_differently_are_refused(words, what):
+    problem = read(f"G21 G90\nG65 P2 {words}\nM30\nO2\nM99").problems[0]
+    assert what in problem.what
+    assert problem.span.line == 2
+
+
+def test_i_twice_in_any_other_block_is_refused():
+    problem = read("G21 G90 G1 F9. X5.\nG2 I1. I2.\nM30").problems[0]
+    assert "I stands twice" in problem.what
+    assert (problem.span.line, problem.span.column) == (2, 8)

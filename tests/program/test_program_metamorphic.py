@@ -144,5 +144,5 @@ def test_a_loop_and_a_subprogram_are_their_expansion():
 
 def test_the_naive_reader_refuses_what_it_does_not_know():
     with pytest.raises(naive_interpreter.Unknown):
-        naive_interpreter.read("G21 G12 I5.")
+        naive_interpreter.read("G21 G47 I5.")
     assert re.fullmatch("line|rapid|arc", naive_interpreter.read("G21 G1 X1.")[0][0])

@@ -40,7 +40,7 @@ CASES = [
     ("G91 G53 Z0.", 1, 5, "G53 under G91"), ("G96 S100", 1, 1, "G96 is not understood"),
     ("G1.55 X1.", 1, 1, "no G code"), ("N-5 G0", 1, 0, ""), ("G41.2 D1 X1.", 1, 1, "G41.2 is not understood"),
     ("G0 X1\x01", 1, 6, "means nothing"),
-    ("G0 ,R5.", 1, 4, "means nothing"), ("G30 P2.5 Z0.", 1, 5, "no number of a reference point"),
+    ("G0 ,R5.", 1, 4, ",R is not understood"), ("G30 P2.5 Z0.", 1, 5, "no number of a reference point"),
 ]  # fmt: skip
 
 

@@ -41,6 +41,7 @@ class Block:
 
     `words` maps every other letter to its number as written, or to an expression (then `dynamic`); `whole` names the letters
     whose number was written without a decimal point; `at` gives column and length of every word by its text key ("X", "G54.1" ...).
+    `groups` keeps I, J, K as written where one of them is repeated (a macro call only).
     `skip` is the block-delete level (0 none); `number` and `program` are the N and O numbers, -1 if there is none;
     `tape` marks a line that begins with %; `kind` is kept for `hot`.
     """
@@ -50,6 +51,7 @@ class Block:
     m: tuple[int, ...] = ()
     words: dict[str, Value] = field(default_factory=dict)
     whole: str = ""
+    groups: tuple[tuple[str, Value], ...] = ()
     dynamic: bool = False
     dynamic_codes: tuple[tuple[str, Code], ...] = ()
     skip: int = 0

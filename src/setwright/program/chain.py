@@ -56,6 +56,16 @@ class Chain:
             return move.axis == normal
         return math.hypot(move.end[first] - move.start[first], move.end[second] - move.start[second]) > SAME_PLACE_MM
 
+    def last(self) -> tuple[Triple, float]:
+        """Start and feed of the last move."""
+        return self.moves[-1].start, self.moves[-1].feed
+
+    def end_last_at(self, end: Triple) -> None:
+        """Let the last move, a line, end elsewhere; it goes altogether where that is its start."""
+        self.moves[-1].end = end
+        if math.dist(self.moves[-1].start, end) <= COORDINATE_ROUND_OFF_MM:
+            self.moves.pop()
+
     def resolve(self, machine: Machine, *, leaves: bool) -> Triple:
         """Write the rows; returns where the tool is afterwards (work coordinates)."""
         return _Writer(self, machine, leaves=leaves).write()

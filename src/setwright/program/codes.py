@@ -28,7 +28,7 @@ _TABLE: Final = {
 GROUPS: Final = MappingProxyType({code: group for group, codes in _TABLE.items() for code in codes})
 """Modal group of each modal G code; two codes of one group in a block contradict each other."""
 
-AXIS_OWNERS: Final = (40, 100, 280, 300, 501, 510, 511, 520, 650, 660, 680, 920, 921, 922, 923)
+AXIS_OWNERS: Final = (40, 100, 120, 130, 280, 300, 501, 510, 511, 520, 650, 660, 680, 920, 921, 922, 923)
 """G codes that take the axis words of their block for themselves, so that the block makes no other move."""
 
 OTHERS: Final = (90, 530)

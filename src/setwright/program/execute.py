@@ -13,7 +13,9 @@ from setwright.program import cycles, reference, settings
 from setwright.program.arc import PLANES, arc_by_centre, arc_by_radius
 from setwright.program.block import code_text
 from setwright.program.codes import AXIS_OWNERS, CYCLES, GROUPS, MACHINE_M, MOTIONS, OTHERS
+from setwright.program.corner import Corner
 from setwright.program.machine import INCH, Machine, Triple
+from setwright.program.pocket import mill_circle
 from setwright.program.remark import Severity
 from setwright.program.words import Words
 
@@ -226,6 +228,10 @@ class Executor:
         if owner in (280, 300):
             reference.reference_return(machine, words, owner)
             return
+        if owner in (120, 130):
+            self._check_feed()
+            mill_circle(machine, words, clockwise=owner == 120)
+            return
         if owner is not None:
             return
         if "G53" in codes:
@@ -257,10 +263,28 @@ class Executor:
         if modal.motion in (0, 10):
             if modal.motion == 10:
                 self._check_feed()
+            before = machine.at
             machine.line_to(target, rapid=modal.motion == 0)
+            self._corner(words, before)
         else:
             self._check_feed()
             self._arc(words, target)
+
+    def _corner(self, words: Words, before: Triple) -> None:
+        """A corner word in this block: the next line is to begin behind the chamfer or the rounding."""
+        letter = next((letter for letter in (",C", ",R") if letter in words), "")
+        if not letter:
+            return
+        machine = self.machine
+        size = words.length(letter)
+        if machine.modal.motion != 10 or size < 0.0:
+            raise machine.stop(f"{letter} stands behind a G1 line only, with a size that is not negative", key=letter)
+        if machine.scale is not None or machine.modal.feed_mode == 930:
+            raise machine.stop(f"{letter} while scaling or G93 is on", why="controls differ on what it is then",
+                               remedy="cancel them, or write the corner out", key=letter)  # fmt: skip
+        machine.assume("corner_words", f"{letter} cuts or rounds the corner to the next line", key=letter)
+        if size > 0.0:
+            machine.corner = Corner(letter[1], size, machine.line) if machine.at != before else None
 
     def _first_motion(self) -> None:
         machine = self.machine
@@ -403,6 +427,8 @@ class Executor:
 
     def _leftovers(self, words: Words) -> None:
         for letter in words.unused():
+            if letter[0] == ",":
+                raise self.machine.stop(f"{letter} stands behind a G1 line only", remedy="write the corner out", key=letter)
             self.machine.remark("word without effect", Severity.NOTICE, f"{letter} does nothing in this block.",
                                 "Check what it was meant for.", key=letter)
 

@@ -59,6 +59,8 @@ class _Collector:
         self.g: list[int] = []
         self.m: list[int] = []
         self.whole: list[str] = []
+        self.centres: list[tuple[str, Value]] = []
+        self.repeated: tuple[str, int, int] | None = None
 
     def word(self, letter: str, value: float, *, whole: bool, column: int, length: int) -> None:
         block = self.block
@@ -71,12 +73,22 @@ class _Collector:
         elif letter == "O":
             block.program = self._code(letter, value, column, length)
         else:
-            if letter in block.words:
-                raise Misread(column, length, f"{letter} stands twice in this block", remedy=f"keep one of the two {letter} words")
-            block.words[letter] = value
-            if whole:
-                self.whole.append(letter)
-            block.at[letter] = (column, length)
+            if self._is_new(letter, value, column, length):
+                block.words[letter] = value
+                if whole:
+                    self.whole.append(letter)
+                block.at[letter] = (column, length)
+
+    def _is_new(self, letter: str, value: Value, column: int, length: int) -> bool:
+        """Whether the letter stands in the block for the first time; I, J, K may come again, for a macro call."""
+        if letter in "IJK":
+            self.centres.append((letter, value))
+        if letter not in self.block.words:
+            return True
+        if letter not in "IJK":
+            raise Misread(column, length, f"{letter} stands twice in this block", remedy=f"keep one of the two {letter} words")
+        self.repeated = self.repeated or (letter, column, length)
+        return False
 
     def _code(self, letter: str, value: float, column: int, length: int) -> int:
         code = round(value)
@@ -94,13 +106,19 @@ class _Collector:
         elif letter in "NO":
             raise Misread(column, length, f"{letter} takes a number, not an expression")
         else:
-            if letter in block.words:
-                raise Misread(column, length, f"{letter} stands twice in this block", remedy=f"keep one of the two {letter} words")
+            if not self._is_new(letter, code, column, length):
+                return
             block.words[letter] = code
         block.at[letter] = (column, length)
 
     def finish(self) -> None:
         self.block.g, self.block.m, self.block.whole = tuple(self.g), tuple(self.m), "".join(self.whole)
+        if self.repeated is None:
+            return
+        letter, column, length = self.repeated
+        if not {650, 660} & set(self.g):
+            raise Misread(column, length, f"{letter} stands twice in this block", remedy=f"keep one of the two {letter} words")
+        self.block.groups = tuple(self.centres)
 
 
 class _LineReader:
@@ -129,6 +147,8 @@ class _LineReader:
                 self._assignment()
             elif following == ":":
                 self._colon()
+            elif following == ",":
+                self._corner()
             elif following.isascii() and following.isalpha():
                 self._letters(following)
             else:
@@ -202,6 +222,31 @@ class _LineReader:
             raise Misread(at + 1, 1, '":" means nothing here')
         self.block.program = int(number[1])
         self.reader.at = at + number.end()
+
+    def _corner(self) -> None:
+        """`,C` or `,R` with its number or expression: kept under that name."""
+        reader, start = self.reader, self.reader.at
+        found = re.match(r",[ \t]*([CR])", reader.text[start:])
+        if found is None:
+            raise Misread(start + 1, 1, '"," means nothing here', remedy="take it out; only ,C and ,R are words")
+        letter = f",{found[1]}"
+        if self.profile.corner_words == "refuse":
+            raise Misread(start + 1, found.end(), f"{letter} is not understood",
+                          why="some controls cut or round a corner by it, others have no such word",
+                          remedy="write the corner out, or choose a profile that reads it", behaviour="corner_words")  # fmt: skip
+        reader.at = start + found.end()
+        following = reader.peek()
+        if following in ("#", "["):
+            self._need_macro(start + 1)
+            code, _ = reader.primary()
+            self.collector.dynamic(letter, compile_code(code), start + 1, reader.at - start)
+            return
+        number = _NUMBER.match(reader.text, reader.at)
+        if number is None:
+            raise Misread(start + 1, found.end(), f"{letter} has no number", remedy="write the size of the corner after it")
+        reader.at = number.end()
+        written = number[0].replace(" ", "").replace("\t", "")
+        self.collector.word(letter, float(written), whole="." not in written, column=start + 1, length=reader.at - start)
 
     def _letters(self, letter: str) -> None:
         reader = self.reader

@@ -101,8 +101,9 @@ def _move(runner: Runner, block: Block) -> bool:
     machine = runner.machine
     modal = machine.modal
     motion = block.g[0] if block.g else modal.motion
-    if (motion not in (0, 10) or modal.motion not in (0, 10) or machine.chain is not None or machine.transform.linear is not None
-            or modal.polar or modal.feed_mode != 940 or (block.whole and machine.profile.decimal != "whole units")
+    if (motion not in (0, 10) or modal.motion not in (0, 10) or machine.chain is not None or machine.corner is not None
+            or machine.transform.linear is not None or modal.polar or modal.feed_mode != 940
+            or (block.whole and machine.profile.decimal != "whole units")
             or not (modal.turning * modal.speed or "spindle stands in a feed move" in machine.said)):  # fmt: skip
         return False
     variables = runner.variables

@@ -33,6 +33,7 @@ _OPENED: dict[str, Any] = {
     "word_without_number": "zero", "nested_comments": "count", "dotted_lines": "ignore", "leading_number": "program number",
     "first_motion": "G0", "length_without_h": "current tool", "radius_without_d": "current tool", "t_word": "number.register",
     "extra_compensation_codes": "as G41 G42", "machine_move_in_g91": "absolute", "cycle_without_r": "current level",
+    "corner_words": "cut the corner", "pocket_circle": "half circle in",
     "local_calls": "M97", "rotary_words": "at zero", "cycle_repeat_zero": "nothing", "home_return_without_axes": "all axes",
 }  # fmt: skip
 _WIDEST_MISMATCH_MM = 0.15

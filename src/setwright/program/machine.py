@@ -15,7 +15,9 @@ from typing import TypeVar
 from setwright.base.errors import Problem
 from setwright.base.span import Span
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
+from setwright.program.arc import PLANES
 from setwright.program.chain import Chain, ChainMove
+from setwright.program.corner import Corner, cut_corner
 from setwright.program.path import Event, Frame, MoveKind, State
 from setwright.program.profile import Profile
 from setwright.program.registers import Registers, WorkOffset
@@ -101,6 +103,7 @@ class Machine:
         self._state = -1
         self._frame = -1
         self.chain: Chain | None = None
+        self.corner: Corner | None = None
         self.polar_centre = (0.0, 0.0)
         self.polar_angle = 0.0
         self.mirror: dict[int, float] = {}
@@ -265,12 +268,14 @@ class Machine:
         change()
         self._frame = -1
         if self.frame() != before:
+            self._refuse_corner()
             self.close_chain("the work offset or tool length changes")
             self.at = self.from_machine(self.machine_position(self.at, before), self.frame())
             self.prog = self.transform.backward(self.at)
 
     def shift_changed(self) -> None:
         """A shift, rotation, scaling or mirror has changed: the tool stands still, its programmed coordinates change."""
+        self._refuse_corner()
         self.transform = build_transform(local=self.local, preset=self.preset, mirror=self.mirror, scale=self.scale,
                                          rotation=self.rotation)
         self.prog = self.transform.backward(self.at)
@@ -327,17 +332,60 @@ class Machine:
         return m.feed * length
 
     def _put(self, kind: MoveKind, end: Triple, feed: float, centre: Triple | None, sweep: float, axis: int) -> None:
+        if self.corner is not None:
+            self._turn_corner(self.corner, kind, end)
+            if math.dist(self.at, end) <= COORDINATE_ROUND_OFF_MM:
+                self.at = end
+                return
+        self._add(kind, end, feed, centre, sweep, axis, self.line)
+
+    def _turn_corner(self, corner: Corner, kind: MoveKind, end: Triple) -> None:
+        """Cut or round the corner that the last line makes with the line to `end`: the tool stands behind it then."""
+        self.corner = None
+        first, second, normal = PLANES[self.modal.plane]
+        start, feed = self.chain.last() if self.chain is not None else self.rows.last()
+        level = self.at[normal]
+        if kind is not MoveKind.LINE or max(abs(start[normal] - level), abs(end[normal] - level)) > COORDINATE_ROUND_OFF_MM:
+            raise self.stop(f"the corner of ,{corner.letter} in line {corner.line} lies between no two G1 lines of one plane",
+                            remedy="write the corner out")  # fmt: skip
+        pairs = [(p[first], p[second]) for p in (start, self.at, end)]
+        cut = cut_corner(*pairs, letter=corner.letter, size=corner.size)
+        if cut is None:
+            return
+        if isinstance(cut, float):
+            raise self.stop(f"the corner of ,{corner.letter}{corner.size:g} in line {corner.line} needs {cut:.3f} mm of both lines",
+                            why=f"they are {math.dist(*pairs[:2]):.3f} mm and {math.dist(*pairs[1:]):.3f} mm long",
+                            remedy="make it smaller, or the lines longer")  # fmt: skip
+
+        def point(pair: tuple[float, float]) -> Triple:
+            p = [0.0, 0.0, 0.0]
+            p[first], p[second], p[normal] = pair[0], pair[1], level
+            return p[0], p[1], p[2]
+
+        self.at = point(cut.first_end)
+        (self.rows if self.chain is None else self.chain).end_last_at(self.at)
+        bent = cut.centre is not None
+        self._add(MoveKind.ARC if bent else MoveKind.LINE, point(cut.second_start), feed, point(cut.centre) if cut.centre else None,
+                  cut.sweep, normal, corner.line)  # fmt: skip
+
+    def _refuse_corner(self) -> None:
+        """Stop where something between the two lines of a corner changes what their coordinates mean."""
+        if self.corner is not None:
+            raise self.stop(f"the corner of ,{self.corner.letter} in line {self.corner.line} is still open here",
+                            remedy="write the second line of the corner before it")  # fmt: skip
+
+    def _add(self, kind: MoveKind, end: Triple, feed: float, centre: Triple | None, sweep: float, axis: int, line: int) -> None:
         state = self._state if self._state >= 0 else self.state_number()
         frame = self._frame if self._frame >= 0 else self.frame_number()
         if self.chain is not None:
-            move = ChainMove(kind, self.at, end, feed, centre, sweep, axis, self.line, state, frame, self.file)
+            move = ChainMove(kind, self.at, end, feed, centre, sweep, axis, line, state, frame, self.file)
             self.chain.moves.append(move)
             self.at = end
             if self.chain.leaving and self.chain.planar(move):
                 self.close_chain()
             return
         number = -1 if centre is None else self.rows.add_arc(centre, sweep, axis)
-        self.rows.add((self.at, end, feed, number, self.line, state, frame, self.file, int(kind)))
+        self.rows.add((self.at, end, feed, number, line, state, frame, self.file, int(kind)))
         self.at = end
 
     def has_moved(self) -> bool:
@@ -348,6 +396,7 @@ class Machine:
 
     def open_chain(self) -> None:
         """Cutter compensation is turned on: moves are gathered until it is off."""
+        self._refuse_corner()
         radius, left = self.radius(), self.modal.compensation == 410
         if self.transform.flips(self.modal.plane) != (radius < 0.0):
             left = not left
@@ -366,6 +415,7 @@ class Machine:
         chain = self.chain
         if chain is None:
             return
+        self._refuse_corner()
         self.chain = None
         if why and chain.radius > 0.0:
             self.remark("compensation interrupted", Severity.CAUTION, f"Cutter compensation is still on where {why}.",

@@ -34,7 +34,7 @@ class PlainRunner:
     def run(self, line: int, last: int) -> int:
         """Execute plain blocks from `line` up to `last` at most; the line to go on with (`line` if there is none)."""
         machine, modal = self.machine, self.machine.modal
-        ready = machine.moved and machine.chain is None and machine.transform.linear is None
+        ready = machine.moved and machine.chain is None and machine.corner is None and machine.transform.linear is None
         if not ready or modal.polar or modal.motion not in (-1, 0, 10, 20, 30) or modal.feed_mode != 940 or modal.exact_stop:
             return line
         stop = min(last + 1, self._run_end(line))

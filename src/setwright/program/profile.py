@@ -71,6 +71,15 @@ class Profile:
                                      "and end that the control accepts; beyond it the arc is refused.")  # fmt: skip
     arc_turns: str = _one_of("none", "P", "L", changes="The word that gives the number of turns of a helix.")
 
+    # --- corners and pockets in one word
+    corner_words: str = _one_of("refuse", "cut the corner",
+                                changes="`,C2.` and `,R2.` behind a line: refused, or the corner to the next line is cut off "
+                                "by 2 mm along each, or rounded with that radius.")  # fmt: skip
+    pocket_circle: str = _one_of("refuse", "half circle in", "straight in",
+                                 changes="G12 and G13: refused, or a circular pocket (I radius; I, K, Q first circle, radius and "
+                                 "step; D, Z, L) milled about where the tool stands, reached and left by a half circle or "
+                                 "straight, along +X.")  # fmt: skip
+
     # --- rapids
     rapid: str = _one_of("unknown", "straight", "dog-leg",
                          changes="Whether G0 runs straight, or each axis at its own speed until it "

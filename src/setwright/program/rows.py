@@ -10,6 +10,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
+
 __all__ = ["ARC_COLUMNS", "ROW_COLUMNS", "Rows"]
 
 ROW_COLUMNS = {"start": ("f8", 3), "end": ("f8", 3), "feed": ("f8", 1), "arc": ("i4", 1), "line": ("i4", 1), "state": ("i4", 1),
@@ -79,6 +81,21 @@ class Rows:
         self.waiting.append(row)
         if len(self.waiting) >= _BATCH:
             self.pack()
+
+    def last(self) -> tuple[Triple, float]:
+        """Start and feed of the last row."""
+        if self.waiting:
+            return self.waiting[-1][0], self.waiting[-1][2]
+        x, y, z = self._rows.arrays["start"][self._rows.used - 1].tolist()
+        return (x, y, z), float(self._rows.arrays["feed"][self._rows.used - 1])
+
+    def end_last_at(self, end: Triple) -> None:
+        """Let the last row, a line, end elsewhere; it goes altogether where that is its start."""
+        self.pack()
+        here = self._rows.used - 1
+        self._rows.arrays["end"][here] = end
+        if np.abs(self._rows.arrays["start"][here] - end).max() <= COORDINATE_ROUND_OFF_MM:
+            self._rows.used = here
 
     def add_arc(self, centre: Triple, sweep: float, axis: int) -> int:
         """Append one arc; returns its number for the `arc` field of its row."""

@@ -86,9 +86,13 @@ class Runner:
         try:
             while not self.end:
                 line = self._step(line)
+            if machine.corner is not None:
+                raise machine.stop(f"no line follows ,{machine.corner.letter} in line {machine.corner.line}",
+                                   remedy="take it out, or write the line that it leads to")  # fmt: skip
             machine.close_chain()
         except (Stop, Unreadable) as stop:
             self.problem, self.end = stop.problem, "stopped"
+            machine.corner = None
             self._finish_contour()
 
     def _finish_contour(self) -> None:
@@ -386,11 +390,35 @@ class Runner:
         number = words.integer("P", "program number")
         repeats = words.integer("L", "number of repeats") if "L" in words else 1
         arguments = {ARGUMENTS[letter]: value for letter, value in words.values.items() if letter in ARGUMENTS}
+        if block.groups:
+            arguments |= self._grouped(block, arguments)
         target = self._locate(number)
         if 660 in words.g:
             self._modal_call = (*target, arguments)
             return block.line + 1
         return self._enter(*target, repeats, block.line + 1, arguments)
+
+    def _grouped(self, block: Block, others: dict[int, float]) -> dict[int, float]:
+        """Arguments given as groups of I, J, K: #4 to #6, #7 to #9, and so on up to #33."""
+        machine = self.machine
+        found: dict[int, float] = {}
+        group = place = 0
+        seen = {"I": 0, "J": 0, "K": 0}
+        for letter, value in block.groups:
+            here = "IJK".index(letter)
+            group, place = (group + 1, here) if found and here <= place else (group, here)
+            if seen[letter] != group:
+                raise machine.stop(f"to which group {letter} belongs is not clear", why="controls count the groups differently",
+                                   remedy="write I, J and K in this order in every group, none left out", key=letter)  # fmt: skip
+            seen[letter] += 1
+            index = 4 + 3 * group + here
+            if index > 33 or (group and index in others):
+                raise machine.stop(f"{letter} would set #{index}" + (", which another word sets too" if index <= 33 else ""),
+                                   why="groups of I, J, K reach to #33" if index > 33 else "", key=letter)  # fmt: skip
+            number = value if isinstance(value, float) else self.evaluate(value)
+            if number is not None:
+                found[index] = number
+        return found
 
     def _subprogram(self, block: Block, words: Words, call: int) -> int:
         machine = self.machine
