@@ -24,10 +24,11 @@ _FILE: Final = "readings.toml"
 
 
 class ReadingKind(StrEnum):
-    """The two lists of a readings.toml."""
+    """The lists of a readings.toml."""
 
     CONTACT = "contact"
     TOOL_LENGTH = "tool_length"
+    TOOL_DIAMETER = "tool_diameter"
 
 
 def readings_in(text: str, kind: ReadingKind) -> list[dict[str, Any]]:

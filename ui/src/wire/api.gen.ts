@@ -596,14 +596,15 @@ export interface ReadingKept {
   undecided: Array<FindingSaid>;
 }
 
-/** The two lists of a readings.toml. */
-export type ReadingKind = "contact" | "tool_length";
+/** The lists of a readings.toml. */
+export type ReadingKind = "contact" | "tool_length" | "tool_diameter";
 
 /** The readings as written: the text, and each list in its order with the keys of readings.toml. */
 export interface ReadingsSaid {
   text: string;
   contact: Array<Record<string, unknown>>;
   tool_length: Array<Record<string, unknown>>;
+  tool_diameter: Array<Record<string, unknown>>;
 }
 
 /** Something for whoever comes next. */
@@ -854,6 +855,7 @@ export interface TouchAnswer {
   g10: string;
   next_contact: string | null;
   setup: string;
+  answer: string;
   picture: Picture;
   schema: number;
   command: string;
@@ -865,13 +867,16 @@ export interface TouchAnswer {
   setups: Array<TouchOfSetup>;
 }
 
-/** A touch-off to solve without keeping anything: the text of a readings.toml, for one setup. */
+/** A touch-off of one setup to solve without keeping anything: the text of a readings.toml (the job's … */
 export interface TouchAsked {
   setup: string;
-  readings: string;
+  readings?: string | null;
+  kind?: ReadingKind;
+  reading?: Record<string, unknown> | null;
+  number?: number | null;
 }
 
-/** Of one setup. */
+/** Of one setup, with its sentence. */
 export interface TouchOfSetup {
   offsets: Record<string, Record<string, Number>>;
   tool_lengths: Record<string, Number>;
@@ -887,6 +892,7 @@ export interface TouchOfSetup {
   g10: string;
   next_contact: string | null;
   setup: string;
+  answer: string;
   picture: Picture;
 }
 

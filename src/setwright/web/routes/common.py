@@ -16,12 +16,15 @@ from setwright.web.refusals import NoRevisionNamed
 from setwright.web.signin import Who
 from setwright.web.workers import Workers
 
-__all__ = ["BasedOn", "BenchOf", "JobName", "RevisionNumber", "SetupName", "WorkersOf", "audited", "etag", "revision_plain"]
+__all__ = [
+    "BasedOn", "BenchOf", "JobName", "RevisionNumber", "SetupName", "UnitsName", "WorkersOf", "audited", "etag", "revision_plain",
+]  # fmt: skip
 
 _ETAG: Final = re.compile(r'"?(\d{1,9})"?')
 
 JobName = Annotated[str, Path(description="The job's name.", max_length=100)]
 RevisionNumber = Annotated[int | None, Query(alias="revision", ge=1, description="A revision of the job; the newest if not given.")]
+UnitsName = Annotated[str | None, Query(alias="units", pattern="^(mm|inch)$", description="mm, inch; the job's own if not given.")]
 SetupName = Annotated[str | None, Query(alias="setup", description="One setup of the job; all if not given.")]
 
 

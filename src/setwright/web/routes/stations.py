@@ -22,10 +22,11 @@ from setwright.record.jobs import Revision, find_revision, job_folder, revise, r
 from setwright.record.readings import ReadingKind, add_reading, change_reading, readings_in, remove_reading
 from setwright.record.store import Record
 from setwright.sheet.picture import touch_picture
+from setwright.touch.sentence import sentence
 from setwright.touch.station import Wanted, touch
 from setwright.web.answers import said
 from setwright.web.columns import COLUMNS_TYPE, path_columns
-from setwright.web.routes.common import BasedOn, JobName, RevisionNumber, SetupName, audited, etag
+from setwright.web.routes.common import BasedOn, JobName, RevisionNumber, SetupName, UnitsName, audited, etag
 from setwright.web.scene import kit_scene
 from setwright.web.signin import RecordOf, Setter, Viewer, Who
 from setwright.web.wire.stations import KitAnswer, ReadAnswer, ReadingKept, ReadingsSaid, TouchAnswer
@@ -46,10 +47,14 @@ class ReadingGiven(BaseModel, extra="forbid"):
 
 
 class TouchAsked(BaseModel, extra="forbid"):
-    """A touch-off to solve without keeping anything: the text of a readings.toml, for one setup."""
+    """A touch-off of one setup to solve without keeping anything: the text of a readings.toml (the job's own if not given), with
+    one `reading` more in the list `kind`, or in place of its reading `number`."""
 
     setup: str
-    readings: str = Field(max_length=1_000_000)
+    readings: str | None = Field(default=None, max_length=1_000_000)
+    kind: ReadingKind = ReadingKind.CONTACT
+    reading: dict[str, Any] | None = Field(default=None, min_length=1, max_length=30)
+    number: int | None = Field(default=None, ge=1)
 
 
 @router.get("/api/jobs/{job}/read", summary="Read: what the programs ask for", response_model=ReadAnswer)
@@ -83,19 +88,26 @@ def get_kit(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = Non
 
 
 @router.get("/api/jobs/{job}/touch", summary="Touch: where is the part, really?", response_model=TouchAnswer)
-def get_touch(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = None, number: RevisionNumber = None) -> Response:
-    """The solution of the readings in the record, as far as they go."""
+def get_touch(
+    record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = None, number: RevisionNumber = None, units: UnitsName = None
+) -> Response:
+    """The solution of the readings in the record, as far as they go; lengths in `units`, but for the picture's mm."""
     found, read_job = _opened(record, job, number)
-    return said(_touched(read_job, setup, job), headers=etag(found.number))
+    return said(_touched(read_job, setup, job, units), headers=etag(found.number))
 
 
 @router.post("/api/jobs/{job}/touch", summary="Solve readings without keeping them", response_model=TouchAnswer)
-def post_touch(record: RecordOf, _who: Setter, job: JobName, given: TouchAsked) -> Response:
+def post_touch(record: RecordOf, _who: Setter, job: JobName, given: TouchAsked, units: UnitsName = None) -> Response:
     """What the solution would be with these readings."""
     found = find_revision(record, job)
+    text = _readings_text(record, found) if given.readings is None else given.readings
+    if given.reading is not None and given.number is None:
+        text = add_reading(text, given.kind, given.reading)
+    elif given.reading is not None and given.number is not None:
+        text = change_reading(text, given.kind, given.number, given.reading)
     files = revision_files(record, found)
-    tried = {**files.files, _readings_path(found): given.readings.encode()}
-    return said(_touched(folder.opened(tried, home=files.home, name=job), given.setup, job), headers=etag(found.number))
+    tried = {**files.files, _readings_path(found): text.encode()}
+    return said(_touched(folder.opened(tried, home=files.home, name=job), given.setup, job, units), headers=etag(found.number))
 
 
 @router.get("/api/jobs/{job}/readings", summary="The readings as written", response_model=ReadingsSaid)
@@ -159,14 +171,15 @@ def _reading(together: Kit) -> Reading:
     return read_setup(together, nominal_truth(together))
 
 
-def _touched(read_job: JobFolder, setup: str | None, job: str) -> dict[str, Any]:
+def _touched(read_job: JobFolder, setup: str | None, job: str, wanted_units: str | None = None) -> dict[str, Any]:
+    units = wanted_units or ("inch" if read_job.job.units == "in" else "mm")
     measured = {contact.setup for contact in read_job.job.readings.contact}
     setups = [one for one in setup_numbered(read_job.job, setup) if setup is not None or one.name in measured or not measured]
-    results = [touch(kit(read_job, one), wanted=Wanted.AS_FAR) for one in setups]
-    documents = [{"setup": result.kit.setup.name, **result.as_plain(), "picture": touch_picture(result.kit, result)}
-                 for result in results]  # fmt: skip
+    results = [touch(kit(read_job, one), wanted=Wanted.AS_FAR, units=units) for one in setups]
+    documents = [{"setup": result.kit.setup.name, "answer": sentence(result, units), **result.as_plain(units),
+                  "picture": touch_picture(result.kit, result)} for result in results]  # fmt: skip
     findings: list[Finding] = [finding for result in results for finding in result.findings]
-    return document("touch", {**documents[0], "setups": documents}, job=job, findings=findings)
+    return document("touch", {**documents[0], "setups": documents}, job=job, units=units, findings=findings)
 
 
 def _readings_path(revision: Revision) -> str:

@@ -292,7 +292,8 @@ class Picture(BaseModel):
 
 
 class TouchSaid(BaseModel):
-    """Where the part is. Offsets by name and axis ("x", "y", "z", "rotation_deg"); lengths and radii by station."""
+    """Where the part is, lengths in the document's `units`. Offsets by name and axis ("x", "y", "z", "rotation_deg"); lengths and
+    radii by station."""
 
     offsets: dict[str, dict[str, Number]]
     tool_lengths: dict[str, Number]
@@ -310,9 +311,10 @@ class TouchSaid(BaseModel):
 
 
 class TouchOfSetup(TouchSaid):
-    """Of one setup."""
+    """Of one setup, with its sentence."""
 
     setup: str
+    answer: str
     picture: Picture
 
 
@@ -328,6 +330,7 @@ class ReadingsSaid(BaseModel):
     text: str
     contact: list[dict[str, Any]]
     tool_length: list[dict[str, Any]]
+    tool_diameter: list[dict[str, Any]]
 
 
 class ReadingKept(BaseModel):
