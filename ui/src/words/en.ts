@@ -10,7 +10,8 @@ import { program } from "./en/program";
 import { prove } from "./en/prove";
 import { read } from "./en/read";
 import { strip } from "./en/strip";
+import { touch } from "./en/touch";
 
-export const en = { bench, board, card, common, findings, program, prove, read, strip };
+export const en = { bench, board, card, common, findings, program, prove, read, strip, touch };
 
 export type Words = typeof en;

@@ -1,0 +1,174 @@
+// A reading being typed: with thick thumbs on the pad, or on the keyboard. What is typed is kept until the server has it.
+
+import { type ReactNode, useState } from "react";
+
+import { Choice } from "../../parts/Choice";
+import { words } from "../../words";
+import { type Axis, axesOf, pressed, type ReadingList, type Typed, WAYS } from "./reading";
+
+interface Props {
+  typed: Typed;
+  type: (typed: Typed) => void;
+  faces: readonly string[];
+  instruments: readonly (readonly [key: string, name: string])[];
+  tools: readonly (readonly [station: number, name: string])[];
+  ready: boolean;
+  busy: boolean;
+  onKeep: () => void;
+  /** The reading that is being changed, and the way back. */
+  changing: { number: number; leave: () => void } | undefined;
+  said: ReactNode;
+}
+
+type Field = Axis | "step";
+const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".", "sign"] as const;
+
+export function Entry({ typed, type, faces, instruments, tools, ready, busy, onKeep, changing, said }: Props): ReactNode {
+  const [field, setField] = useState<Field>("x");
+  const { needed, useful } = axesOf(typed);
+  const axes = [...needed, ...useful].sort();
+  const set = (part: Partial<Typed>): void => type({ ...typed, ...part });
+  const press = (key: string): void => set({ [field]: pressed(typed[field], key) });
+  const heading = changing === undefined ? words.touch.add : words.touch.changing(changing.number);
+  return (
+    <section aria-label={heading}>
+      <h2>{heading}</h2>
+      <form
+        className="entry"
+        onSubmit={(event) => {
+          event.preventDefault();
+          if (ready && !busy) onKeep();
+        }}
+      >
+        <div className="entry-what">
+          {changing === undefined && (
+            <Choice
+              name="kind"
+              label={words.touch.kind}
+              value={typed.list}
+              choices={(["contact", "tool_length"] as const).map((list) => [list, words.touch.kinds[list]] as const)}
+              onChoose={(list: ReadingList) => set({ list, on: "", toward: list === "contact" ? typed.toward : "", with: "", tool: "" })}
+            />
+          )}
+          {typed.list === "contact" ? (
+            <>
+              <Pick label={words.touch.face} value={typed.on} onPick={(on) => set({ on })} options={faces.map((face) => [face, face])} />
+              <Choice
+                name="toward"
+                label={words.touch.toward}
+                value={typed.toward}
+                choices={WAYS.map((way) => [way, way === "sweep" ? words.touch.sweep : way.replace("-", "−")] as const)}
+                onChoose={(toward) => {
+                  set({ toward });
+                  if (toward !== "sweep") setField(toward.charAt(1).toLowerCase() as Axis);
+                }}
+              />
+            </>
+          ) : (
+            <Pick
+              label={words.touch.tool}
+              value={typed.tool}
+              onPick={(tool) => {
+                set({ tool });
+                setField("z");
+              }}
+              options={tools.map(([station, name]) => [String(station), `T${station} ${name}`])}
+            />
+          )}
+          <Pick label={words.touch.instrument} value={typed.with} onPick={(one) => set({ with: one })} options={instruments} />
+        </div>
+        <div className="entry-digits">
+          {axes.map((axis) => (
+            <label key={axis} className={needed.includes(axis) ? "digit-field" : "digit-field faint"}>
+              {words.touch.display(axis.toUpperCase())}
+              <input
+                className="input mono digits"
+                inputMode="none"
+                autoComplete="off"
+                value={typed[axis]}
+                onFocus={() => setField(axis)}
+                onChange={(event) => set({ [axis]: event.target.value })}
+              />
+              <span>{typed.unit === "inch" ? "in" : "mm"}</span>
+            </label>
+          ))}
+          <label className="digit-field faint">
+            {words.touch.lastStep}
+            <input
+              className="input mono digits"
+              inputMode="none"
+              autoComplete="off"
+              value={typed.step}
+              onFocus={() => setField("step")}
+              onChange={(event) => set({ step: event.target.value })}
+            />
+            <span>{typed.unit === "inch" ? "in" : "mm"}</span>
+          </label>
+        </div>
+        <Pad press={press} />
+        <div className="entry-end">
+          <button type="submit" className="button" disabled={!ready || busy}>
+            {changing === undefined ? words.touch.keep : words.touch.keepChanged}
+          </button>
+          {changing !== undefined && (
+            <button type="button" className="button plain" onClick={changing.leave}>
+              {words.touch.leave}
+            </button>
+          )}
+          {said}
+        </div>
+      </form>
+    </section>
+  );
+}
+
+interface PickProps {
+  label: string;
+  value: string;
+  options: readonly (readonly [value: string, text: string])[];
+  onPick: (value: string) => void;
+}
+
+function Pick({ label, value, options, onPick }: PickProps): ReactNode {
+  return (
+    <label className="pick">
+      <span className="faint">{label}</span>
+      <select className="input" value={value} onChange={(event) => onPick(event.target.value)}>
+        <option value="" />
+        {options.map(([one, text]) => (
+          <option key={one} value={one}>
+            {text}
+          </option>
+        ))}
+      </select>
+    </label>
+  );
+}
+
+/** Large keys that write into the field in use; a press leaves the field in use. */
+function Pad({ press }: { press: (key: string) => void }): ReactNode {
+  const keep = (event: React.PointerEvent): void => event.preventDefault();
+  return (
+    <div className="pad" role="group" aria-label={words.touch.pad}>
+      {KEYS.map((key) => (
+        <button
+          key={key}
+          type="button"
+          className="pad-key"
+          tabIndex={-1}
+          aria-label={key === "sign" ? words.touch.key.sign : undefined}
+          onPointerDown={keep}
+          onClick={() => press(key)}
+        >
+          {key === "sign" ? "±" : key}
+        </button>
+      ))}
+      <button type="button" className="pad-key" tabIndex={-1} onPointerDown={keep} onClick={() => press("clear")}>
+        {words.touch.key.clear}
+      </button>
+      <button type="button" className="pad-key wide" tabIndex={-1} aria-label={words.touch.key.back} onPointerDown={keep} onClick={() => press("back")}>
+        ⌫
+      </button>
+    </div>
+  );
+}

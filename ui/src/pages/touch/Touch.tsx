@@ -1,0 +1,363 @@
+// Touch: where is the part, really? The numbers to type, the readings behind them, and what each reading does to the answer.
+
+import { type ReactNode, useEffect, useMemo, useState } from "react";
+
+import { remove, Refused, write } from "../../data/api";
+import { useDraft } from "../../data/draft";
+import { useJob } from "../../data/job";
+import { usePlace } from "../../data/place";
+import { useDocument } from "../../data/resource";
+import { useSession } from "../../data/session";
+import { Choice } from "../../parts/Choice";
+import { Findings } from "../../parts/Findings";
+import { Problems } from "../../parts/Problems";
+import { SignOff } from "../../parts/SignOff";
+import { useSending } from "../../parts/Statement";
+import { decimals } from "../../units/units";
+import type { ContactDot, ReadingsSaid, TouchAnswer, TouchOfSetup } from "../../wire/api.gen";
+import { words } from "../../words";
+import { Budget } from "./Budget";
+import { Drawing } from "./Drawing";
+import { Entry } from "./Entry";
+import { Numbers, toType } from "./Numbers";
+import { nothingTyped, readingOf, type ReadingList, type Typed, typedFrom, unitOf } from "./reading";
+
+const QUICK_MS = 40;
+
+export default function Touch(): ReactNode {
+  const { name, revision, setups } = useJob();
+  const { unit, may } = useSession();
+  const { setup, show } = usePlace();
+  const touched = useDocument("GET /api/jobs/{job}/touch", { at: { job: name }, query: { setup, revision, units: unit } });
+  const readings = useDocument("GET /api/jobs/{job}/readings", { at: { job: name }, query: { revision } });
+  const document = touched.value?.document;
+  const solution = document?.setups[0];
+  if (document === undefined || solution === undefined || readings.value === undefined) {
+    const error = touched.error ?? readings.error;
+    return error === undefined ? <p>{words.common.loading}</p> : <Problems error={error} onRetry={touched.again} />;
+  }
+  return (
+    <>
+      <Problems error={touched.error} onRetry={touched.again} />
+      {setups.length > 1 && (
+        <Choice
+          name="setup"
+          label={words.touch.setup}
+          value={setup}
+          choices={setups.map((one) => [one, one] as const)}
+          onChoose={(one) => show({ setup: one })}
+        />
+      )}
+      <Station key={setup} document={document} solution={solution} readings={readings.value.document} may={may("setter")} />
+      <SignOff station="touch" />
+    </>
+  );
+}
+
+interface StationProps {
+  document: TouchAnswer;
+  solution: TouchOfSetup;
+  readings: ReadingsSaid;
+  may: boolean;
+}
+
+interface Changing {
+  list: ReadingList;
+  number: number;
+}
+
+function Station({ document, solution, readings, may }: StationProps): ReactNode {
+  const [chosenRegister, setRegister] = useState("");
+  const [chosen, setChosen] = useState<number>();
+  const [changing, setChanging] = useState<Changing>();
+  const entry = useEntry(solution.setup, readings, changing, () => setChanging(undefined));
+  const shown = entry.trial ?? solution;
+  const unit = document.units === "inch" ? "in" : "mm";
+  const numbers = toType(shown);
+  const register = numbers.some((one) => one.register === chosenRegister) ? chosenRegister : (numbers[0]?.register ?? "");
+  const change = (list: ReadingList, number: number): void => {
+    const written = readings[list][number - 1];
+    if (written === undefined) return;
+    entry.type(typedFrom(list, written, unitOf(readings.text)));
+    setChanging({ list, number });
+  };
+  return (
+    <>
+      <h1 aria-live="polite">{shown.answer}</h1>
+      {shown.next_contact !== null && (
+        <p>
+          <strong>{words.touch.next}:</strong> {shown.next_contact}
+        </p>
+      )}
+      <div className="beside">
+        <Numbers solution={shown} unit={unit} trial={entry.trial !== undefined} chosen={register} onChoose={setRegister} />
+        <div>
+          <Drawing picture={shown.picture} chosen={chosen} onChoose={setChosen} />
+          <Budget of={register} shares={shown.contributions[register] ?? []} unit={unit} />
+        </div>
+      </div>
+      {document.findings.length > 0 && <Findings findings={document.findings} />}
+      {shown.slips.length > 0 && <Slips solution={shown} />}
+      {may && <EntryOf entry={entry} solution={solution} changing={changing} onLeave={() => setChanging(undefined)} />}
+      <Readings solution={solution} readings={readings} chosen={chosen} onChoose={setChosen} onChange={may ? change : undefined} />
+      <Folded solution={shown} />
+    </>
+  );
+}
+
+interface EntryState {
+  typed: Typed;
+  type: (typed: Typed) => void;
+  trial: TouchOfSetup | undefined;
+  ready: boolean;
+  busy: boolean;
+  keep: () => void;
+  leave: () => void;
+  said: ReactNode;
+}
+
+/** What is being typed, kept in the browser; the solution with it, asked for as soon as it can be solved. */
+function useEntry(setup: string, readings: ReadingsSaid, changing: Changing | undefined, onKept: () => void): EntryState {
+  const { name, revision } = useJob();
+  const { unit } = useSession();
+  const { busy, run, problems } = useSending(name);
+  const [text, typeText, clear] = useDraft(`reading.${name}.${setup}`);
+  const typed = useMemo<Typed>(() => (text === "" ? nothingTyped(unit) : { ...nothingTyped(unit), ...(JSON.parse(text) as Partial<Typed>) }), [text, unit]);
+  const reading = useMemo(() => readingOf(typed, setup), [typed, setup]);
+  const [trial, setTrial] = useState<TouchOfSetup>();
+  const [unsolved, setUnsolved] = useState<Error>();
+  useEffect(() => {
+    setUnsolved(undefined);
+    if (reading === undefined) {
+      setTrial(undefined);
+      return undefined;
+    }
+    const abort = new AbortController();
+    const body = { setup, kind: typed.list, reading, ...(changing === undefined ? {} : { number: changing.number }) };
+    const timer = setTimeout(() => {
+      write("POST /api/jobs/{job}/touch", body, { at: { job: name }, query: { units: unit }, signal: abort.signal }).then(
+        ({ document }) => setTrial(document.setups[0]),
+        (error: unknown) => {
+          if (abort.signal.aborted) return;
+          setTrial(undefined);
+          if (error instanceof Refused) setUnsolved(error);
+        },
+      );
+    }, QUICK_MS);
+    return () => {
+      clearTimeout(timer);
+      abort.abort();
+    };
+  }, [reading, typed.list, setup, name, unit, changing, revision]);
+  const leave = (): void => {
+    clear();
+    onKept();
+  };
+  const keep = (): void => {
+    const when = changing === undefined ? new Date().toISOString().slice(0, 19) : writtenWhen(readings, changing);
+    const made = readingOf(typed, setup, when);
+    if (made === undefined) return;
+    const body = { reading: made };
+    const work =
+      changing === undefined
+        ? () => write("POST /api/jobs/{job}/readings/{kind}", body, { at: { job: name, kind: typed.list }, basedOn: revision })
+        : () => write("PUT /api/jobs/{job}/readings/{kind}/{number}", body, { at: { job: name, kind: typed.list, number: changing.number }, basedOn: revision });
+    void run(work).then((good) => {
+      if (!good) return;
+      const { list, on, toward, with: instrument, tool, step } = typed;
+      typeText(JSON.stringify({ ...nothingTyped(unit), list, on, toward, with: instrument, tool: list === "contact" ? tool : "", step }));
+      onKept();
+    });
+  };
+  const said = (
+    <>
+      {problems}
+      <Problems error={unsolved} />
+    </>
+  );
+  return { typed, type: (next) => typeText(JSON.stringify(next)), trial, ready: reading !== undefined, busy, keep, leave, said };
+}
+
+/** The moment a reading carries; a change of its digits is no new moment. */
+function writtenWhen(readings: ReadingsSaid, changing: Changing): string | undefined {
+  const when = readings[changing.list][changing.number - 1]?.["when"];
+  return typeof when === "string" ? when : undefined;
+}
+
+interface EntryOfProps {
+  entry: EntryState;
+  solution: TouchOfSetup;
+  changing: Changing | undefined;
+  onLeave: () => void;
+}
+
+interface ShopDocument {
+  instruments: Record<string, { name: string; kind: string }>;
+  tools: Record<string, { name: string }>;
+}
+
+function EntryOf({ entry, solution, changing }: EntryOfProps): ReactNode {
+  const { job } = useJob();
+  const shop = job.document["shop"] as ShopDocument;
+  const own = job.document.setup.find((one) => one.name === solution.setup) as unknown as { tool: Array<{ station: number; use: string }> } | undefined;
+  const setter = entry.typed.list === "tool_length";
+  const instruments = Object.entries(shop.instruments)
+    .filter(([, one]) => (one.kind === "tool setter") === setter || one.kind === "height setter")
+    .map(([key, one]) => [key, one.name] as const);
+  const tools = (own?.tool ?? []).map((one) => [one.station, shop.tools[one.use]?.name ?? one.use] as const);
+  return (
+    <Entry
+      typed={entry.typed}
+      type={entry.type}
+      faces={solution.picture.faces.map((face) => face.name)}
+      instruments={instruments}
+      tools={tools}
+      ready={entry.ready}
+      busy={entry.busy}
+      onKeep={entry.keep}
+      changing={changing === undefined ? undefined : { number: changing.number, leave: entry.leave }}
+      said={entry.ready ? entry.said : <p className="faint">{words.touch.trialNone}</p>}
+    />
+  );
+}
+
+interface ReadingsProps {
+  solution: TouchOfSetup;
+  readings: ReadingsSaid;
+  chosen: number | undefined;
+  onChoose: (number: number) => void;
+  onChange: ((list: ReadingList, number: number) => void) | undefined;
+}
+
+/** The readings of this setup; `number` is their place in the list of the whole job, as the server counts. */
+function Readings({ solution, readings, chosen, onChoose, onChange }: ReadingsProps): ReactNode {
+  const mine = (list: ReadingList): Array<{ number: number; reading: Record<string, unknown> }> =>
+    readings[list].map((reading, index) => ({ number: index + 1, reading })).filter(({ reading }) => reading["setup"] === solution.setup);
+  const contacts = mine("contact");
+  const lengths = mine("tool_length");
+  if (contacts.length + lengths.length === 0) return <p>{words.touch.none}</p>;
+  const column = words.touch.column;
+  return (
+    <div className="wide">
+      <table className="ruled">
+        <caption>{words.touch.readings}</caption>
+        <thead>
+          <tr>
+            {[column.number, column.face, column.toward, column.instrument, column.shown, column.off].map((one) => (
+              <th key={one} scope="col">
+                {one}
+              </th>
+            ))}
+            {onChange !== undefined && <td />}
+          </tr>
+        </thead>
+        <tbody>
+          {contacts.map(({ number, reading }, index) => (
+            <Line key={`c${number}`} list="contact" number={number} reading={reading} dot={solution.picture.contacts[index]} chosen={chosen} onChoose={onChoose} onChange={onChange} />
+          ))}
+          {lengths.map(({ number, reading }) => (
+            <Line key={`l${number}`} list="tool_length" number={number} reading={reading} dot={undefined} chosen={chosen} onChoose={onChoose} onChange={onChange} />
+          ))}
+        </tbody>
+      </table>
+    </div>
+  );
+}
+
+interface LineProps {
+  list: ReadingList;
+  number: number;
+  reading: Record<string, unknown>;
+  dot: ContactDot | undefined;
+  chosen: number | undefined;
+  onChoose: (number: number) => void;
+  onChange: ((list: ReadingList, number: number) => void) | undefined;
+}
+
+function Line({ list, number, reading, dot, chosen, onChoose, onChange }: LineProps): ReactNode {
+  const { name, revision } = useJob();
+  const { busy, run, problems } = useSending(name);
+  const display = (reading["display"] ?? {}) as Record<string, unknown>;
+  const shown = Object.entries(display)
+    .map(([axis, value]) => `${axis.toUpperCase()} ${String(value)}`)
+    .join("  ");
+  const what = list === "tool_length" ? words.touch.tip(Number(reading["tool"])) : String(reading["on"] ?? "");
+  const take = (): void =>
+    void run(() => remove("DELETE /api/jobs/{job}/readings/{kind}/{number}", { at: { job: name, kind: list, number }, basedOn: revision }));
+  return (
+    <tr className={dot !== undefined && dot.number === chosen ? "chosen" : undefined}>
+      <th scope="row">
+        {dot === undefined ? (
+          "–"
+        ) : (
+          <button type="button" className="button plain" onClick={() => onChoose(dot.number)}>
+            {dot.number}
+          </button>
+        )}
+      </th>
+      <td>{what}</td>
+      <td>{String(reading["toward"] ?? "−Z").replace("-", "−")}</td>
+      <td>{String(reading["with"] ?? "")}</td>
+      <td className="mono">{shown}</td>
+      <td>
+        {dot?.off_mm !== null && dot !== undefined && `${decimals(1000 * (dot.off_mm ?? 0), 0)} µm`}
+        {dot !== undefined && dot.odd !== "" && <strong> ▲ {dot.odd}</strong>}
+        {problems}
+      </td>
+      {onChange !== undefined && (
+        <td className="line-acts">
+          <button type="button" className="button plain" aria-label={words.touch.changeOf(number)} onClick={() => onChange(list, number)}>
+            {words.touch.change}
+          </button>
+          <button type="button" className="button plain" aria-label={words.touch.takeOf(number)} disabled={busy} onClick={take}>
+            {words.touch.take}
+          </button>
+        </td>
+      )}
+    </tr>
+  );
+}
+
+function Slips({ solution }: { solution: TouchOfSetup }): ReactNode {
+  return (
+    <section>
+      <h2>{words.touch.slips}</h2>
+      <ul>
+        {solution.slips.map((slip) => (
+          <li key={slip.slug}>
+            {decimals(100 * slip.probability, 0)} %: {slip.text}
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
+/** What few need: what fixes each axis, what nobody checks, the block, what the control must hold. */
+function Folded({ solution }: { solution: TouchOfSetup }): ReactNode {
+  const unchecked = solution.unchecked.map((one) =>
+    one.least_found === null ? words.touch.uncheckedAny(one.contact) : words.touch.uncheckedOne(one.contact, decimals(one.least_found, 3)),
+  );
+  return (
+    <div className="details">
+      <details>
+        <summary>{words.touch.checks}</summary>
+        <ul>
+          {Object.entries(solution.determined).map(([axis, fixed]) => (
+            <li key={axis}>{fixed.text}</li>
+          ))}
+          {solution.read_back.map((one) => (
+            <li key={one}>{one}</li>
+          ))}
+          {unchecked.length > 0 && <li>{words.touch.unchecked(unchecked.join(", "))}</li>}
+        </ul>
+      </details>
+      {solution.g10 !== "" && (
+        <details>
+          <summary>{words.touch.g10}</summary>
+          <pre>{solution.g10}</pre>
+        </details>
+      )}
+    </div>
+  );
+}
