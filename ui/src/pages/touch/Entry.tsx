@@ -17,13 +17,14 @@ interface Props {
   onKeep: () => void;
   /** The reading that is being changed, and the way back. */
   changing: { number: number; leave: () => void } | undefined;
+  onClose: () => void;
   said: ReactNode;
 }
 
 type Field = Axis | "step";
 const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".", "sign"] as const;
 
-export function Entry({ typed, type, faces, instruments, tools, ready, busy, onKeep, changing, said }: Props): ReactNode {
+export function Entry({ typed, type, faces, instruments, tools, ready, busy, onKeep, changing, onClose, said }: Props): ReactNode {
   const [field, setField] = useState<Field>("x");
   const { needed, useful } = axesOf(typed);
   const axes = [...needed, ...useful].sort();
@@ -110,11 +111,9 @@ export function Entry({ typed, type, faces, instruments, tools, ready, busy, onK
           <button type="submit" className="button" disabled={!ready || busy}>
             {changing === undefined ? words.touch.keep : words.touch.keepChanged}
           </button>
-          {changing !== undefined && (
-            <button type="button" className="button plain" onClick={changing.leave}>
-              {words.touch.leave}
-            </button>
-          )}
+          <button type="button" className="button plain" onClick={changing === undefined ? onClose : changing.leave}>
+            {changing === undefined ? words.common.close : words.touch.leave}
+          </button>
           {said}
         </div>
       </form>

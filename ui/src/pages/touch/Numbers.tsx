@@ -89,9 +89,11 @@ function NumberLine({ number, unit, setup, trial, chosen, onChoose }: LineProps)
   return (
     <li className={chosen ? "number-line chosen" : "number-line"}>
       <button type="button" className="number-big" aria-pressed={chosen} onClick={onChoose}>
-        <span className="number-into">{number.register}</span>
-        <span className="number-digits">{number.known ? number.type : words.touch.open}</span>
-        <span className="number-sure">{number.half !== null && words.touch.sure(decimals(number.half, unit === "in" ? 4 : 3), unit)}</span>
+        <span className="number-into">
+          {number.register}
+          <span className="number-sure">{number.half !== null && words.touch.sure(decimals(number.half, unit === "in" ? 4 : 3), unit)}</span>
+        </span>
+        <span className={number.known ? "number-digits" : "faint"}>{number.known ? number.type : words.touch.open}</span>
       </button>
       {!trial && number.known && (
         <div className="number-back">

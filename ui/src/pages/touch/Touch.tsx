@@ -70,6 +70,7 @@ function Station({ document, solution, readings, may }: StationProps): ReactNode
   const [chosenRegister, setRegister] = useState("");
   const [chosen, setChosen] = useState<number>();
   const [changing, setChanging] = useState<Changing>();
+  const [open, setOpen] = useState(solution.picture.contacts.length === 0);
   const entry = useEntry(solution.setup, readings, changing, () => setChanging(undefined));
   const shown = entry.trial ?? solution;
   const unit = document.units === "inch" ? "in" : "mm";
@@ -80,6 +81,7 @@ function Station({ document, solution, readings, may }: StationProps): ReactNode
     if (written === undefined) return;
     entry.type(typedFrom(list, written, unitOf(readings.text)));
     setChanging({ list, number });
+    window.scrollTo(0, 0);
   };
   return (
     <>
@@ -89,7 +91,18 @@ function Station({ document, solution, readings, may }: StationProps): ReactNode
           <strong>{words.touch.next}:</strong> {shown.next_contact}
         </p>
       )}
-      <div className="beside">
+      {may && (
+        <EntryOf
+          entry={entry}
+          solution={solution}
+          shown={shown}
+          unit={unit}
+          changing={changing}
+          open={open || changing !== undefined}
+          onOpen={setOpen}
+        />
+      )}
+      <div className="touch-columns">
         <Numbers solution={shown} unit={unit} trial={entry.trial !== undefined} chosen={register} onChoose={setRegister} />
         <div>
           <Drawing picture={shown.picture} chosen={chosen} onChoose={setChosen} />
@@ -97,8 +110,7 @@ function Station({ document, solution, readings, may }: StationProps): ReactNode
         </div>
       </div>
       {document.findings.length > 0 && <Findings findings={document.findings} />}
-      {shown.slips.length > 0 && <Slips solution={shown} />}
-      {may && <EntryOf entry={entry} solution={solution} changing={changing} onLeave={() => setChanging(undefined)} />}
+      <Slips solution={shown} />
       <Readings solution={solution} readings={readings} chosen={chosen} onChoose={setChosen} onChange={may ? change : undefined} />
       <Folded solution={shown} />
     </>
@@ -187,8 +199,12 @@ function writtenWhen(readings: ReadingsSaid, changing: Changing): string | undef
 interface EntryOfProps {
   entry: EntryState;
   solution: TouchOfSetup;
+  /** The solution with what is being typed, if it can be solved. */
+  shown: TouchOfSetup;
+  unit: string;
   changing: Changing | undefined;
-  onLeave: () => void;
+  open: boolean;
+  onOpen: (open: boolean) => void;
 }
 
 interface ShopDocument {
@@ -196,8 +212,17 @@ interface ShopDocument {
   tools: Record<string, { name: string }>;
 }
 
-function EntryOf({ entry, solution, changing }: EntryOfProps): ReactNode {
+function EntryOf({ entry, solution, shown, unit, changing, open, onOpen }: EntryOfProps): ReactNode {
   const { job } = useJob();
+  if (!open) {
+    return (
+      <p>
+        <button type="button" className="button" onClick={() => onOpen(true)}>
+          {words.touch.add}
+        </button>
+      </p>
+    );
+  }
   const shop = job.document["shop"] as ShopDocument;
   const own = job.document.setup.find((one) => one.name === solution.setup) as unknown as { tool: Array<{ station: number; use: string }> } | undefined;
   const setter = entry.typed.list === "tool_length";
@@ -216,8 +241,30 @@ function EntryOf({ entry, solution, changing }: EntryOfProps): ReactNode {
       busy={entry.busy}
       onKeep={entry.keep}
       changing={changing === undefined ? undefined : { number: changing.number, leave: entry.leave }}
-      said={entry.ready ? entry.said : <p className="faint">{words.touch.trialNone}</p>}
+      onClose={() => onOpen(false)}
+      said={
+        <>
+          {entry.trial === undefined ? !entry.ready && <p className="faint">{words.touch.trialNone}</p> : <Live solution={shown} unit={unit} />}
+          {entry.said}
+        </>
+      }
     />
+  );
+}
+
+/** The work offset with what is being typed, in one line beside the digits. */
+function Live({ solution, unit }: { solution: TouchOfSetup; unit: string }): ReactNode {
+  const offsets = toType(solution).filter((one) => / [XYZ]$/.test(one.register));
+  return (
+    <p className="live" role="status">
+      {words.touch.trial}:{" "}
+      {offsets.map((one) => (
+        <span key={one.register} className="live-number">
+          {one.register} <strong className="mono">{one.known ? one.type : words.touch.open}</strong>{" "}
+          {one.half !== null && words.touch.sure(decimals(one.half, unit === "in" ? 4 : 3), unit)}
+        </span>
+      ))}
+    </p>
   );
 }
 
@@ -318,12 +365,16 @@ function Line({ list, number, reading, dot, chosen, onChoose, onChange }: LinePr
   );
 }
 
+const WORTH_SAYING = 0.05;
+
 function Slips({ solution }: { solution: TouchOfSetup }): ReactNode {
+  const probable = solution.slips.filter((slip) => slip.probability >= WORTH_SAYING);
+  if (probable.length === 0) return null;
   return (
     <section>
       <h2>{words.touch.slips}</h2>
       <ul>
-        {solution.slips.map((slip) => (
+        {probable.map((slip) => (
           <li key={slip.slug}>
             {decimals(100 * slip.probability, 0)} %: {slip.text}
           </li>
