@@ -152,7 +152,7 @@ class CustomBuildHook(BuildHookInterface):  # type: ignore[type-arg]
 
 
 def main() -> int:
-    """Build the checkout's pages if they do not fit; the status is 1 when that is not possible. With --fit the status only tells."""
+    """Build the checkout's pages if they do not fit; the status is 1 when that is not possible. --fit: only tell."""
     if "--fit" in sys.argv[1:]:
         return 0 if pages_fit() else 1
     if pages_fit():

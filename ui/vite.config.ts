@@ -27,6 +27,7 @@ export default defineConfig({
     outDir: "../src/setwright/web/static",
     emptyOutDir: true,
     assetsInlineLimit: 0,
+    license: { fileName: "licences.md" },
     modulePreload: { polyfill: false },
     target: "es2022",
     chunkSizeWarningLimit: 800,

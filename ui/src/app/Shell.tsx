@@ -1,7 +1,7 @@
 // What surrounds every page: the way back to the board, the person's settings, word of a server that is away; and the page itself,
 // fetched when it is first shown.
 
-import { type ComponentType, type ReactNode, useEffect, useRef, useState } from "react";
+import { type ComponentType, type ReactNode, useEffect, useMemo, useRef, useState } from "react";
 
 import { onAway } from "../data/api";
 import { useSession } from "../data/session";
@@ -28,7 +28,7 @@ function choose(path: string): Chosen | undefined {
 export function Shell(): ReactNode {
   const { location, go } = useNavigation();
   const { who, known } = useSession();
-  const chosen = choose(location.path);
+  const chosen = useMemo(() => choose(location.path), [location.path]);
   const shut = known && who === undefined && chosen?.page.open !== true;
   const gate = pages.find((page) => page.open);
   useEffect(() => {
