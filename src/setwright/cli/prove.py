@@ -9,6 +9,7 @@ import typer
 from rich.table import Table
 from rich.text import Text
 
+from setwright.base.errors import InputRefused
 from setwright.cli.common import (
     Answer,
     Asked,
@@ -41,6 +42,9 @@ def command(
     pitch: Annotated[float | None, typer.Option("--pitch", help="Ray spacing; features do not depend on it.", metavar="MM")] = None,
     until: Annotated[str | None, typer.Option("--until", help="Stop after this line of a program.", metavar="FILE:LINE")] = None,
     nominal: Annotated[bool, typer.Option("--nominal", help="On expected offsets, even where readings are there.")] = False,
+    pictures: Annotated[
+        Path | None, typer.Option("--pictures", help="Write a drawing of every finding's place into this folder.", metavar="FOLDER")
+    ] = None,
     json: Json = False,
     units: Units = None,
     setup: SetupName = None,
@@ -59,6 +63,8 @@ def command(
         proofs = proving.run(setup, pitch=pitch, until=until_place(until, folder))
         for proof in proofs:
             say_proof(asked, proof)
+        if pictures is not None:
+            _write_pictures(asked, proofs, pictures)
         findings = (*proving.findings, *(finding for proof in proofs for finding in proof.findings))
         given = Answer(folder.name, plain_job(proofs, asked.units), findings)
         stopped = [problem for proof in proofs for problem in proof.stopped]
@@ -67,6 +73,20 @@ def command(
         answer(asked, given)
 
     guarded(NAME, work, as_json=json)
+
+
+def _write_pictures(asked: Asked, proofs: list[Proof], folder: Path) -> None:
+    from setwright.prove.pictures import pictures_of
+
+    drawn = [(finding.slug, picture) for proof in proofs for finding, picture in pictures_of(proof)]
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for number, (slug, picture) in enumerate(drawn, 1):
+            (folder / f"{number:02d}-{slug}.svg").write_text(picture, encoding="utf-8")
+    except OSError as error:
+        raise InputRefused.because(f"the drawings cannot be written into {folder}", why=error.strerror or str(error),
+                                   remedy="name a folder that can be written") from error  # fmt: skip
+    asked.people.print(f"{len(drawn)} drawings written into {folder}, worst finding first")
 
 
 def say_proof(asked: Asked, proof: Proof) -> None:
