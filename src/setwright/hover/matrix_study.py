@@ -41,7 +41,8 @@ def suspects_of(slips: Sequence[StudiedSlip]) -> tuple[Suspect, ...]:
     return tuple(
         Suspect(
             slip.occurrence.slug, slip.occurrence.words, slip.occurrence.rate, slip.world, slip.consequence.outcome,
-            misread=slip.occurrence.slug in MISREAD or _follows(slip.world), lost_row=slip.consequence.lost_row, lost_tool=slip.consequence.tool,
+            misread=slip.occurrence.slug in MISREAD or _follows(slip.world),
+            lost_row=slip.consequence.lost_row, lost_tool=slip.consequence.tool,
             remedy=slip.occurrence.remedy, hidden=_HIDDEN.get(slip.occurrence.slug, frozenset()),
         )
         for slip in slips
@@ -49,7 +50,7 @@ def suspects_of(slips: Sequence[StudiedSlip]) -> tuple[Suspect, ...]:
 
 
 def _follows(world: World) -> bool:
-    """Whether the control holds just what fits this world: the part or tool was wrong before it was measured, and the sheet follows."""
+    """Whether the control holds just what fits this world: part or tool was wrong before it was measured, and the sheet follows."""
     fitting, held = held_for(world.kit, world.truth), world.registers
     return all(_same(getattr(fitting.registers, table), getattr(held, table)) for table in ("offsets", "lengths", "radii"))
 
