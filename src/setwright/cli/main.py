@@ -8,7 +8,7 @@ import traceback
 import typer
 
 from setwright import __version__
-from setwright.cli import demo, explain, kit, prove, read, record, serve, sheet, start, touch
+from setwright.cli import demo, explain, hover, kit, prove, read, record, serve, sheet, start, touch
 
 __all__ = ["app", "main"]
 
@@ -36,7 +36,7 @@ def _root(
     """Answers to options of the whole command."""
 
 
-for module in (start, demo, read, kit, prove, touch, sheet, explain, serve):
+for module in (start, demo, read, kit, prove, touch, hover, sheet, explain, serve):
     app.command(module.NAME, help=module.__doc__)(module.command)
 app.add_typer(record.app)
 

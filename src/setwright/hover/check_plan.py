@@ -32,10 +32,11 @@ _TELLING = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Catch:
-    """A suspect (its place in the matrix) and how probably the check shows it."""
+    """A suspect (its place in the matrix), how probably the check shows it, and whether no other check of the plan is likely to."""
 
     suspect: int
     probability: float
+    alone: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,8 @@ class Chosen:
             "slug": check.slug, "on": check.on or None, "name": check.check.name, "minutes": check.minutes, "do": check.do,
             "needs": list(check.check.needs), "caution": check.caution, "stage": check.check.stage, "risk_share": self.risk_share,
             "catches": [{"slug": matrix.suspects[c.suspect].slug, "text": matrix.suspects[c.suspect].words,
-                         "outcome": matrix.suspects[c.suspect].outcome.value, "probability": c.probability} for c in self.catches],
+                         "outcome": matrix.suspects[c.suspect].outcome.value, "probability": c.probability, "alone": c.alone}
+                        for c in self.catches],
             "sees": [{"what": sight.what, "sheet": right, "spread_mm": spread or None}
                      for sight, right, spread in zip(check.sights, check.right, check.spread, strict=True)],
         }  # fmt: skip
@@ -107,7 +109,7 @@ def plan_checks(matrix: Matrix, *, catch: float, within: float | None = None, al
     for j in ordered(matrix.caught, matrix.minutes, risk * hidden, made[0], stage=_stage(matrix)):
         takes = float((risk * hidden) @ matrix.caught[:, j])
         left = float(risk @ hidden)
-        checks.append(Chosen(j, matrix.checks[j], _catches(matrix, risk, j), takes / left if left > 0.0 else 0.0))
+        checks.append(Chosen(j, matrix.checks[j], _catches(matrix, risk, j, made[0]), takes / left if left > 0.0 else 0.0))
         hidden = hidden * (1.0 - matrix.caught[:, j])
     spared = tuple(matrix.checks[j] for j in np.flatnonzero(bare[0] & ~made[0]))
     alarms = [shown(chosen.check.odds, [0.0] * len(chosen.check.odds.spread), differs=False) for chosen in checks]
@@ -134,10 +136,13 @@ def _stage(matrix: Matrix) -> Sequence[int]:
     return [_STAGES.index(check.check.stage) for check in matrix.checks]
 
 
-def _catches(matrix: Matrix, risk: Array, j: int) -> tuple[Catch, ...]:
+def _catches(matrix: Matrix, risk: Array, j: int, chosen: NDArray[np.bool_]) -> tuple[Catch, ...]:
+    others = chosen.copy()
+    others[j] = False
+    alone = ~np.any(matrix.caught[:, others] >= _TELLING, axis=1, keepdims=True)[:, 0]
     found = [i for i in range(len(matrix.suspects)) if matrix.harmful[i] and matrix.caught[i, j] >= _TELLING]
-    found.sort(key=lambda i: (-risk[i] * matrix.caught[i, j], i))
-    return tuple(Catch(i, float(matrix.shown[i, j])) for i in found)
+    found.sort(key=lambda i: (not alone[i], -risk[i] * matrix.caught[i, j], i))
+    return tuple(Catch(i, float(matrix.shown[i, j]), bool(alone[i])) for i in found)
 
 
 def _uncaught(matrix: Matrix, risk: Array, catch: float, best: Array, by_plan: Array) -> tuple[Uncaught, ...]:
