@@ -9,10 +9,12 @@ import typer
 from rich.table import Table
 from rich.text import Text
 
+from setwright.base.errors import InputRefused
 from setwright.cli.common import Answer, Asked, Color, Json, Quiet, SetupName, Units, answer, ask, guarded, say_findings
 from setwright.cli.format import length
 
 if TYPE_CHECKING:
+    from setwright.jobfolder.load import JobFolder
     from setwright.kit.station import Kit
 
 __all__ = ["NAME", "command"]
@@ -23,6 +25,9 @@ NAME = "kit"
 def command(
     job: Annotated[Path, typer.Argument(help="A job folder.")],
     *,
+    mend: Annotated[
+        str | None, typer.Option("--mend", help="Write a closed copy of this mesh file of the job beside it.", metavar="MESH")
+    ] = None,
     json: Json = False,
     units: Units = None,
     setup: SetupName = None,
@@ -39,7 +44,9 @@ def command(
 
         folder = load_job(job)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color)
-        kits = [kit(folder, one) for one in setup_numbered(folder.job, setup)]
+        if mend is not None:
+            _mend(asked, folder, mend)
+        kits = [] if mend is not None else [kit(folder, one) for one in setup_numbered(folder.job, setup)]
         documents = [plain(one) for one in kits]
         findings = tuple(finding for one in kits for finding in kit_findings(one))
         for one, document in zip(kits, documents, strict=True):
@@ -50,6 +57,23 @@ def command(
         answer(asked, Answer(folder.name, {"setups": documents}, findings))
 
     guarded(NAME, work, as_json=json)
+
+
+def _mend(asked: Asked, folder: JobFolder, name: str) -> None:
+    """Write the mended copy of one mesh; the file itself and the job stay as they are."""
+    from setwright.geometry.meshes import mended_mesh
+
+    if name not in folder.meshes:
+        known = ", ".join(folder.meshes) or "none"
+        raise InputRefused.because(f'the job uses no mesh "{name}"', why=f"it uses {known}", remedy="name it as the job does")
+    data, done = mended_mesh(folder.meshes[name], name=name)
+    copy = folder.root / f"{name.rsplit('.', 1)[0]}-mended.stl"
+    if copy.exists():
+        raise InputRefused.because(f"{copy.name} is there already", remedy="move it away first; nothing is overwritten")
+    copy.write_bytes(data)
+    console = asked.people
+    console.print(f"{copy} written: {', '.join(done) if done else 'nothing had to be changed'}.")
+    console.print("Look at it before you use it: a lid over a hole is a guess of the shape. Then name it in the job instead.")
 
 
 def _say(asked: Asked, kit: Kit, document: dict[str, Any]) -> None:

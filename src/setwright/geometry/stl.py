@@ -8,7 +8,7 @@ import re
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["closed", "enclosed_volume", "read_stl"]
+__all__ = ["closed", "enclosed_volume", "read_stl", "write_stl"]
 
 _HEAD = 80
 _FACET = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
@@ -27,6 +27,16 @@ def read_stl(data: bytes) -> NDArray[np.float64]:
     if corners.size % 9:
         raise ValueError("a facet has not three corners")
     return corners.astype(np.float64).reshape(-1, 3, 3)
+
+
+def write_stl(triangles: NDArray[np.float64]) -> bytes:
+    """Triangles float64 (n, 3, 3) as a binary STL file; its numbers have single precision."""
+    facets = np.zeros(len(triangles), _FACET)
+    facets["corners"] = triangles
+    normal = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+    size = np.linalg.norm(normal, axis=1, keepdims=True)
+    facets["normal"] = np.divide(normal, size, out=np.zeros_like(normal), where=size > 0)
+    return bytes(_HEAD) + len(triangles).to_bytes(4, "little") + facets.tobytes()
 
 
 def _is_text(data: bytes) -> bool:
