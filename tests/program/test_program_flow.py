@@ -6,6 +6,12 @@ import numpy as np
 import pytest
 
 from setwright.program import hot, plain, run
+from setwright.program.infer import infer
+from setwright.program.interpret import interpret
+from setwright.program.profile import Profile
+from setwright.program.registers import Registers
+from setwright.program.run import Limits
+from setwright.program.source import Source
 from tests.program.compare import ends, good, read
 
 L, R = "LINE", "RAPID"
@@ -167,6 +173,24 @@ def test_the_fast_ways_are_really_taken(monkeypatch):
     monkeypatch.setattr(hot, "_move", lambda runner, block: taken.append(block.line) or real(runner, block))
     good(SPIRAL)
     assert taken.count(8) > 100
+
+
+@pytest.mark.parametrize("endless", [
+    "G81 X1. Z-1. R1. F9.\nN1 X1. K900\nGOTO1", "N1 G13 Z-1. I1. K900. Q1. D0 F9.\nGOTO1", "F9.\nN1 G1 X1.\nX2. M8\nGOTO1",
+])  # fmt: skip
+def test_rows_made_one_by_one_have_a_limit_of_their_own(endless):
+    result = interpret([Source("t.nc", f"G21 G90 S9 M3\n{endless}")], profile=Profile(pocket_circle="straight in"),
+                       registers=Registers.nominal(), limit=Limits(single_rows=1000))  # fmt: skip
+    assert "has not ended after 1,000 moves" in result.problems[-1].what
+    assert 1000 < len(result.path) < 1000 + 2 * 900 + 10  # one hole or level more at most
+    assert infer([Source("t.nc", f"G21 G90 S9 M3\n{endless}")]).profile.units == "mm"
+
+
+def test_runs_of_plain_motion_are_no_single_rows():
+    text = "G21 G90 S9 M3 F9.\nG1 X0.5\n" + "\n".join(f"X{n}." for n in range(1, 3001)) + "\nM30"
+    result = interpret([Source("t.nc", text)], profile=Profile(), registers=Registers.nominal(), limit=Limits(single_rows=1000))
+    assert result.complete
+    assert len(result.path) == 3001
 
 
 @pytest.mark.parametrize(("words", "expected"), [

@@ -38,7 +38,9 @@ _OPENED: dict[str, Any] = {
 }  # fmt: skip
 _WIDEST_MISMATCH_MM = 0.15
 _MOST_ROUNDS = 40
-_LIMITS = Limits(blocks=300_000)
+_MOST_BLOCKS, _LEAST_BLOCKS = 100_000, 20_000
+"""Blocks that all rounds of reading share, and what the late ones may use at least: an endless text is soon left."""
+_ROWS_A_LINE = 20
 _INCH_SAID = re.compile(r"(?<![A-Z0-9.])(?:\d+[-/ ])?\d*[./]?\d+\s*(?:IN(?:CH(?:ES)?)?\b|\"|″)|\bINCH(?:ES)?\b")
 _MM_SAID = re.compile(r"\d\s*MM\b|\bMILLIMET|\bMETRIC\b")
 _COMMENT = re.compile(r"\(([^)]*)\)|;(.*)$", re.MULTILINE)
@@ -80,6 +82,7 @@ class _Detective:
         self.profile = Profile(name="inferred")
         self.evidence: list[Evidence] = []
         self.doubts: list[Ambiguity] = []
+        self.blocks_left = _MOST_BLOCKS
         self.allowed = {behaviour.name: behaviour.allowed for behaviour in behaviours()}
 
     def work(self) -> Inference:
@@ -100,7 +103,12 @@ class _Detective:
         return Inference(self.profile, tuple(self.evidence), tuple(self.doubts))
 
     def _read(self) -> Interpreted:
-        return interpret(self.sources, profile=self.profile, registers=Registers.nominal(), limit=_LIMITS, find=self.find)
+        most, lines = max(_LEAST_BLOCKS, self.blocks_left), sum(len(text) for text in self.texts)
+        limit = Limits(blocks=most + 2 * lines, single_rows=most + _ROWS_A_LINE * lines)
+        result = interpret(self.sources, profile=self.profile, registers=Registers.nominal(), limit=limit, find=self.find)
+        if result.end == "stopped":
+            self.blocks_left -= result.blocks
+        return result
 
     def _note(self, behaviour: str, reading: Any, text: str, span: Span) -> None:
         self.profile = replace(self.profile, **{behaviour: reading})

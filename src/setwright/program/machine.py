@@ -94,7 +94,7 @@ class Machine:
         self.kept_preset: Triple = (0.0, 0.0, 0.0)
         self.wear: dict[str, float] = {}
         self.rows = Rows()
-        self.row_limit = 0
+        self.row_limit = self.single_limit = 0
         self.events: list[Event] = []
         self.states: list[State] = []
         self.frames: list[Frame] = []
@@ -425,11 +425,12 @@ class Machine:
             self.open_chain()
 
     def check_rows(self) -> None:
-        """Stop where more moves were made than the limit allows (0 = no limit)."""
+        """Stop where more moves were made, in all or one by one, than the limits allow (0 = no limit)."""
         gathered = len(self.chain.moves) if self.chain is not None else 0
-        if self.row_limit and len(self.rows) + gathered > self.row_limit:
-            raise self.stop(f"the program has not ended after {self.row_limit:,} moves",
-                            why="a loop, a call or a repeat goes on and on", remedy="correct it, or raise the limit")  # fmt: skip
+        for limit, made in ((self.row_limit, len(self.rows)), (self.single_limit, self.rows.added)):
+            if limit and made + gathered > limit:
+                raise self.stop(f"the program has not ended after {limit:,} moves", remedy="correct it, or raise the limit",
+                                why="a loop, a call or a repeat goes on and on")  # fmt: skip
         if gathered > _MOST_GATHERED:
             raise self.stop(f"cutter compensation stays on for more than {_MOST_GATHERED:,} moves",
                             remedy="write G40 between the contours")  # fmt: skip

@@ -71,6 +71,7 @@ class Rows:
         self._rows = _Columns(ROW_COLUMNS)
         self._arcs = _Columns(ARC_COLUMNS)
         self.waiting: list[Row] = []
+        self._packed = 0
         self._waiting_arcs: list[tuple[Triple, float, int]] = []
 
     def __len__(self) -> int:
@@ -102,8 +103,14 @@ class Rows:
         self._waiting_arcs.append((centre, sweep, axis))
         return self._arcs.used + len(self._waiting_arcs) - 1
 
+    @property
+    def added(self) -> int:
+        """How many rows were appended one by one."""
+        return self._packed + len(self.waiting)
+
     def pack(self) -> None:
         """Move waiting rows into the columns."""
+        self._packed += len(self.waiting)
         self._rows.put(self.waiting)
         self._arcs.put(self._waiting_arcs)
 

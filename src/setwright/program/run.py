@@ -26,10 +26,12 @@ _HOT_BLOCKS = 1 << 14
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Where an endless program is stopped: executed blocks (runs of plain motion are not counted), rows, depth of calls."""
+    """Where an endless program is stopped: executed blocks (runs of plain motion are not counted), rows in all, rows that cycles,
+    loops and calls make one by one, depth of calls."""
 
     blocks: int = 3_000_000
     rows: int = 12_000_000
+    single_rows: int = 4_000_000
     depth: int = 30
 
 
@@ -53,7 +55,7 @@ class Runner:
     def __init__(self, machine: Machine, library: Library, limits: Limits, *, skip_levels: AbstractSet[int],
                  until: tuple[str, int] | None) -> None:  # fmt: skip
         self.machine, self.library, self.limits = machine, library, limits
-        machine.row_limit = limits.rows
+        machine.row_limit, machine.single_limit = limits.rows, limits.single_rows
         self.executor = Executor(machine)
         self.variables = Variables(machine)
         self.plain = PlainRunner(machine)
