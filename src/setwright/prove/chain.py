@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +16,7 @@ from setwright.model.job import Setup
 from setwright.prove.compute import Progress
 from setwright.prove.readings import prove_readings
 from setwright.prove.station import Proof
-from setwright.removal.field import Field
+from setwright.removal.field import BLANK, Field
 from setwright.removal.turn import turned
 
 __all__ = ["blank_of", "prove_job"]
@@ -64,8 +65,17 @@ def blank_of(
 
 def _handed_on(part: Field, setup: Setup) -> Field:
     """What the earlier setup left, turned as stated and put with its least corner where this setup's blank has it."""
-    lying = turned(part, quarter_turns(setup.blank.turned))
+    lying = turned(_as_blank(part), quarter_turns(setup.blank.turned))
     return turned(lying, np.eye(3), shift=(np.array(setup.blank.corner) - _extent(lying)[0]).tolist())
+
+
+def _as_blank(part: Field) -> Field:
+    """The same metal with every surface that of a blank: the motions of an earlier program have no number in the next one."""
+    x, y, z = (
+        replace(bundle, tiles=tuple(replace(tile, ident=np.full_like(tile.ident, BLANK)) for tile in bundle.tiles))
+        for bundle in part.bundles
+    )
+    return replace(part, bundles=(x, y, z))
 
 
 def _extent(part: Field) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
