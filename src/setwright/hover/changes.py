@@ -15,6 +15,7 @@ from setwright.geometry.profile import assemble
 from setwright.hover.world import World, set_up_as, tool_hung
 from setwright.kit.registers import length_register
 from setwright.model.job import Setup, Turn
+from setwright.prove.chain import metal_extent
 from setwright.removal.field import Field
 from setwright.removal.turn import turned
 
@@ -64,9 +65,9 @@ def blank_turned(world: World, about: str, words: str) -> Change | None:
 
 
 def _metal_turned(metal: Field, half: NDArray[np.int64]) -> Field:
-    """Turned and put back into its own box."""
+    """Turned and put back to where its least corner was."""
     lying = turned(metal, half)
-    return turned(lying, np.eye(3), shift=(metal.grid.low - lying.grid.low).tolist())
+    return turned(lying, np.eye(3), shift=(metal_extent(metal)[0] - metal_extent(lying)[0]).tolist())
 
 
 def _same(a: Field, b: Field) -> bool:

@@ -4,8 +4,9 @@ The setup as it should be is worked out once (`reference_of`): the metal after e
 world is then followed stretch by stretch; stretches that are the same as in the good setup, on the same metal, are taken over.
 
 Scrap or rework is decided by putting right what is wrong and running the good program again on the part the slip left, in the
-same clamping: if every requirement then comes out within its limits on faces that are whole, it was rework. Metal that should
-stay is lost where the program goes into the finished part deeper than stated (see eroded).
+same clamping: if every requirement then comes out within its limits on faces that are whole, it was rework. A requirement whose
+face is not even found then is not met. Metal that should stay is lost where the program goes into the finished part deeper than
+stated (see eroded).
 """
 
 from __future__ import annotations
@@ -321,9 +322,9 @@ def _part_judged(run: Followed, after: Field, reference: Reference, lost: Sequen
         return _leftover(run, after, reference)
     again = _put_right(after, reference)
     unmended = _unmended(again, wrong, reference)
-    still_out = [feature for feature in out if feature.name in unmended]
-    if still_out and (lost or after.grid is not reference.before.grid):
-        worst = max(still_out, key=lambda feature: feature.beyond_mm or 0.0)
+    gone = [feature for feature in wrong if feature.name in unmended and (feature.state == "out" or feature.simulated is None)]
+    if gone and (lost or after.grid is not reference.before.grid):
+        worst = max(gone, key=lambda feature: feature.beyond_mm or 0.0)
         return _told(course, Outcome.SCRAP, size_text(worst), first, first, tool=course.station(first), value=worst.beyond_mm,
                      requirement=worst.name)  # fmt: skip
     if unmended:

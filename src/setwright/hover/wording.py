@@ -27,7 +27,7 @@ def crash_text(course: Course, contact: Contact, speed: float) -> str:
 def size_text(feature: Feature) -> str:
     """ "“depth of seat” comes out 12.730, 0.200 mm over its upper limit"."""
     if feature.simulated is None or feature.deviation is None:
-        return f"“{feature.name}” cannot be measured: {feature.why}"
+        return f"“{feature.name}” cannot come out: one of its faces is not there"
     over = feature.deviation > feature.size.upper
     beyond = feature.deviation - feature.size.upper if over else feature.size.lower - feature.deviation
     side = "over its upper" if over else "under its lower"

@@ -19,7 +19,7 @@ from setwright.prove.station import Proof
 from setwright.removal.field import BLANK, Field
 from setwright.removal.turn import turned
 
-__all__ = ["blank_of", "prove_job"]
+__all__ = ["blank_of", "metal_extent", "prove_job"]
 
 
 def prove_job(
@@ -43,7 +43,7 @@ def prove_job(
         if setup.name not in done:
             before = setup.blank.from_
             blank = None if before is None else _handed_on(proved(folder.job.setup_named(before)).after, setup)
-            together = kit(folder, setup, extent=None if blank is None else _extent(blank))
+            together = kit(folder, setup, extent=None if blank is None else metal_extent(blank))
             here = until if until is not None and until[0] in setup.programs else None
             done[setup.name] = prove_readings(together, truth_of(together), blank=blank, pitch_mm=pitch_mm, until=here, bench=bench,
                                               progress=progress)  # fmt: skip
@@ -66,7 +66,7 @@ def blank_of(
 def _handed_on(part: Field, setup: Setup) -> Field:
     """What the earlier setup left, turned as stated and put with its least corner where this setup's blank has it."""
     lying = turned(_as_blank(part), quarter_turns(setup.blank.turned))
-    return turned(lying, np.eye(3), shift=(np.array(setup.blank.corner) - _extent(lying)[0]).tolist())
+    return turned(lying, np.eye(3), shift=(np.array(setup.blank.corner) - metal_extent(lying)[0]).tolist())
 
 
 def _as_blank(part: Field) -> Field:
@@ -78,7 +78,7 @@ def _as_blank(part: Field) -> Field:
     return replace(part, bundles=(x, y, z))
 
 
-def _extent(part: Field) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def metal_extent(part: Field) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Least and greatest corner of the metal itself, not of the box its rays fill."""
     ends = [bundle.rays().ends for bundle in part.bundles]
     return np.array([along.min() for along in ends]), np.array([along.max() for along in ends])
