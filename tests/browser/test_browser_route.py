@@ -26,6 +26,7 @@ def test_the_board_leads_to_the_route_card_and_on(page: Page) -> None:
     expect(page.get_by_role("heading", level=1)).to_have_text("Bearing cap, irrigation pump")
     stations = page.get_by_role("list", name="Stations")
     expect(stations.get_by_role("listitem").filter(has_text="Prove")).to_contain_text("first side: Nothing hits")
+    expect(stations.get_by_role("listitem").filter(has_text="Read")).to_contain_text(re.compile(r"tools, \d+ motions, about \d+ min"))
     stations.get_by_role("link", name="Read").click()
     expect(page.get_by_role("heading", level=1)).to_have_text(re.compile(r"^5 tools, 150 motions, about 3 min"))
     page.go_back()

@@ -8,7 +8,7 @@ import { words } from "../words";
 /** Brightness and unit of length, as the person wants them; folded up at the top right. */
 export function SettingsMenu(): ReactNode {
   const { who, unit, setUnit } = useSession();
-  const { colorScheme, setColorScheme } = useMantineColorScheme();
+  const { colorScheme, setColorScheme } = useMantineColorScheme({ keepTransitions: true });
   const fold = useRef<HTMLDetailsElement>(null);
   useEffect(() => {
     const away = (event: Event): void => {

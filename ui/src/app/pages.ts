@@ -19,6 +19,8 @@ export interface PageDescription {
   load: () => Promise<{ default: ComponentType<PageProps> }>;
   /** The station of the route card this page is. */
   station?: StationName;
+  /** The station's one most important sentence, where the page itself says it better than the server's card does. */
+  sentence?: () => Promise<{ default: ComponentType }>;
   /** Where the page is offered besides: among the shop-wide links at the top ("shop"), or beside the stations of a job ("job"). */
   offered?: { among: "shop" | "job"; label: string; order: number; needs?: "setter" | "lead" | "administrator" };
   /** Shown in full when nobody is signed in. */

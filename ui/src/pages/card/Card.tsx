@@ -1,11 +1,15 @@
-import type { ReactNode } from "react";
+import { lazy, type ReactNode, Suspense } from "react";
 
-import { pageOf } from "../../app/pages";
+import { pageOf, pages } from "../../app/pages";
 import { address, Link } from "../../app/router";
 import { type StationLine, useJob } from "../../data/job";
 import { StationMark } from "../../parts/StationMark";
 import { moment } from "../../units/units";
 import { words } from "../../words";
+
+const sentences = Object.fromEntries(
+  pages.flatMap((page) => (page.station === undefined || page.sentence === undefined ? [] : [[page.station, lazy(page.sentence)]])),
+);
 
 type StationKey = keyof typeof words.common.station;
 
@@ -39,6 +43,7 @@ export default function Card(): ReactNode {
 /** One station; one that does not exist yet is not shown. */
 function Station({ line, job }: { line: StationLine; job: string }): ReactNode {
   const page = pageOf(line.station);
+  const Sentence = sentences[line.station];
   if (page === undefined) return null;
   const key = line.station as StationKey;
   return (
@@ -51,7 +56,16 @@ function Station({ line, job }: { line: StationLine; job: string }): ReactNode {
         <StationMark state={line.state} />
         <span aria-hidden="true">{words.card.state[line.state]}</span>
       </p>
-      {line.text !== "" && <p className="sentence">{line.text}</p>}
+      {(line.text !== "" || Sentence !== undefined) && (
+        <p className="sentence">
+          {line.text}{" "}
+          {Sentence !== undefined && (
+            <Suspense fallback={null}>
+              <Sentence />
+            </Suspense>
+          )}
+        </p>
+      )}
       {line.signed.map((one) => (
         <p key={`${one.by}${one.at}`} className="signature">
           {one.stands ? words.card.signedBy(one.by, moment(one.at), one.setup) : words.card.fallen(one.by, moment(one.at))}

@@ -8,7 +8,7 @@ import type { Clearance, Contact, Feature, SetupProof } from "./document";
 const CLOSEST = 12;
 
 /** The few numbers of a proof. */
-export function Facts({ proved }: { proved: SetupProof }): ReactNode {
+export function Facts({ proved, found }: { proved: SetupProof; found: number }): ReactNode {
   const { unit } = useSession();
   const removed = volume(mm3(proved.removed_mm3), unit);
   const blank = volume(mm3(proved.blank_mm3), unit);
@@ -17,7 +17,8 @@ export function Facts({ proved }: { proved: SetupProof }): ReactNode {
       {proved.time_s === null
         ? words.prove.factsNoTime(removed, blank)
         : words.prove.facts(removed, blank, duration(seconds(proved.time_s)))}{" "}
-      {proved.offsets_from === "touch" ? words.prove.offsets.touch : words.prove.offsets.expected}
+      {proved.offsets_from === "touch" ? words.prove.offsets.touch : words.prove.offsets.expected}{" "}
+      {found === 0 && words.prove.allWell}
     </p>
   );
 }

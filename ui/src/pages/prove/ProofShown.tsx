@@ -67,10 +67,8 @@ export function ProofShown({ proof, document, findings, current }: Props): React
           onChoose={(one) => place.show({ setup: one })}
         />
       )}
-      {proved !== undefined && <Facts proved={proved} />}
-      {here.length === 0 ? (
-        <p>{words.prove.allWell}</p>
-      ) : (
+      {proved !== undefined && <Facts proved={proved} found={here.length} />}
+      {here.length > 0 && (
         <Findings
           findings={here}
           setup={setup}

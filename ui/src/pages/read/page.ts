@@ -6,4 +6,5 @@ export const page: PageDescription = {
   station: "read",
   title: ({ job }) => words.read.title(job ?? ""),
   load: () => import("./Read"),
+  sentence: () => import("./Sentence"),
 };

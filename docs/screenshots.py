@@ -1,0 +1,120 @@
+"""Takes the pictures of the pages that the guide shows: python -m docs.screenshots
+
+With `--all DIR` takes every page light and dark, on a tablet and on a desk screen, into a folder, to be looked at. Needs Chromium
+and the built pages; works on a record of its own that holds the bundled jobs, and one with a mistake in it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from playwright.sync_api import Browser, Page, expect, sync_playwright
+from tests.browser.browsing import DEMOS, LONG_MS, Server, launched, serving, until_shown, why_not
+from tests.browser.conftest import crashing_cap
+
+__all__ = ["SHOTS", "Shot", "main"]
+
+PICTURES: Final = Path(__file__).resolve().parent / "pictures"
+SIZES: Final = {"tablet": (1280, 800), "desk": (1920, 1080)}
+THEMES: Final = ("light", "dark")
+JOBS: Final = {"bearing-cap": DEMOS / "bearing-cap", "pintle": DEMOS / "pintle", "spacers": DEMOS / "spacers"}
+
+
+def _nothing(page: Page) -> None:
+    del page
+
+
+def _metal(page: Page) -> None:
+    until_shown(page, "shown.triangles > 0", timeout=3 * LONG_MS)
+
+
+def _half_way(page: Page) -> None:
+    _metal(page)
+    strip = page.get_by_role("slider")
+    strip.press("Home")
+    strip.press("PageDown")
+    for _ in range(14):
+        strip.press("ArrowRight")
+    page.evaluate("window.scrollTo(0, document.querySelector('.stage').offsetTop - 8)")
+    until_shown(page, "shown.tool === 2 && shown.runs.length === 3", timeout=3 * LONG_MS)
+    expect(page.get_by_text("Drawing the metal …")).to_have_count(0)
+
+
+def _first_finding(page: Page) -> None:
+    _metal(page)
+    page.get_by_role("list", name="Findings, worst first").get_by_role("button").first.click()
+    until_shown(page, "shown.tool === 2", timeout=3 * LONG_MS)
+    expect(page.get_by_text("Drawing the metal …")).to_have_count(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Shot:
+    """One picture: its name, the page, what is done on it first; whether the whole page is taken, however long it is."""
+
+    name: str
+    path: str
+    first: Callable[[Page], None] = _nothing
+    whole: bool = False
+
+
+SHOTS: Final = (
+    Shot("board", "/"),
+    Shot("card", "/jobs/bearing-cap"),
+    Shot("read", "/jobs/bearing-cap/read?line=24", whole=True),
+    Shot("prove", "/jobs/bearing-cap/prove", _half_way),
+    Shot("prove-finding", "/jobs/crash/prove", _first_finding, whole=True),
+    Shot("prove-inch", "/jobs/pintle/prove", _metal, whole=True),
+    Shot("prove-pallet", "/jobs/spacers/prove", _metal, whole=True),
+)
+
+
+def main(words: list[str]) -> int:
+    """Take them; the status is 1 where that is not possible here."""
+    options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    options.add_argument("--all", type=Path, metavar="DIR", help="every page, theme and size, into this folder")
+    options.add_argument("names", nargs="*", help="only these pictures")
+    asked = options.parse_args(words)
+    if why_not():
+        print(f"no pictures: {why_not()}", file=sys.stderr)
+        return 1
+    wanted = [shot for shot in SHOTS if not asked.names or shot.name in asked.names]
+    with tempfile.TemporaryDirectory() as scratch, sync_playwright() as playwright:
+        jobs = {**JOBS, "crash": crashing_cap(Path(scratch) / "crash")}
+        with serving(Path(scratch) / "record", jobs=jobs) as server:
+            for job in jobs if not asked.names else {shot.path.split("/")[2] for shot in wanted if shot.path.count("/") > 2}:
+                server.prove(job)
+            browser = launched(playwright)
+            for shot in wanted:
+                for theme in THEMES if asked.all else THEMES[:1]:
+                    for size in SIZES if asked.all else ("tablet",):
+                        out = asked.all / f"{shot.name}-{theme}-{size}.png" if asked.all else PICTURES / f"{shot.name}.png"
+                        _take(browser, server, shot, theme=theme, size=size, out=out)
+            browser.close()
+    return 0
+
+
+def _take(browser: Browser, server: Server, shot: Shot, *, theme: str, size: str, out: Path) -> None:
+    width, height = SIZES[size]
+    scheme = "dark" if theme == "dark" else "light"
+    screen = {"width": width, "height": height}
+    context = browser.new_context(base_url=server.url, viewport=screen, locale="en-GB", timezone_id="UTC", color_scheme=scheme)
+    page = context.new_page()
+    page.set_default_timeout(LONG_MS)
+    page.goto(shot.path)
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+    shot.first(page)
+    expect(page.get_by_text("Fetching …")).to_have_count(0)
+    out.parent.mkdir(parents=True, exist_ok=True)
+    page.screenshot(path=out, full_page=shot.whole)
+    context.close()
+    print(out, file=sys.stderr)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
