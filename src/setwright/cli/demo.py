@@ -15,7 +15,7 @@ from setwright.cli.common import Answer, Color, Json, Quiet, Units, answer, ask,
 from setwright.cli.prove import say_proof
 from setwright.cli.proving import Proving
 from setwright.cli.sheet import write_sheets
-from setwright.cli.touch import say_touch
+from setwright.cli.touch_screen import say_touch
 
 __all__ = ["NAME", "command"]
 

@@ -3,19 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
-from rich.table import Table
-from rich.text import Text
 
-from setwright.cli.common import Answer, Asked, Color, Json, Quiet, SetupName, Units, answer, ask, guarded, say_findings
-from setwright.cli.format import length
+from setwright.cli.common import Answer, Color, Json, Quiet, SetupName, Units, answer, ask, guarded
 
-if TYPE_CHECKING:
-    from setwright.touch.station import TouchResult
-
-__all__ = ["NAME", "command", "say_touch"]
+__all__ = ["NAME", "command"]
 
 NAME = "touch"
 
@@ -30,6 +24,12 @@ def command(
     on: Annotated[str, typer.Option("--on", help="With --from: the face touched.")] = "",
     instrument: Annotated[str, typer.Option("--with", help="With --from: the instrument.")] = "",
     toward: Annotated[str, typer.Option("--toward", help="With --from: +X, -X, +Y, -Y, -Z or sweep.")] = "",
+    purpose: Annotated[str, typer.Option("--for", help="With --from: place, or check (does it still hold?).")] = "place",
+    shows: Annotated[list[str] | None, typer.Option("--shows", help="What the control shows now; every digit is compared.",
+                                                    metavar='"G54 X -312.447"')] = None,
+    lengths: Annotated[str | None, typer.Option("--lengths", help="Lengths as another machine would hold them.",
+                                                metavar='"from gauge line"|"tip on datum"|"reference tool"')] = None,
+    draw: Annotated[bool, typer.Option("--draw", help="Check the uncertainty by drawing every error anew.")] = False,
     json: Json = False,
     units: Units = None,
     setup: SetupName = None,
@@ -39,7 +39,8 @@ def command(
     """Say where the part really is."""
 
     def work() -> None:
-        from setwright.cli.touch_entry import hovered, qualify_answer, take_contacts
+        from setwright.cli.touch_entry import further, hovered, qualify_answer, take_contacts
+        from setwright.cli.touch_screen import say_touch
         from setwright.jobfolder.load import load_job, setup_numbered
         from setwright.kit.station import kit
         from setwright.touch.station import touch
@@ -50,44 +51,18 @@ def command(
             answer(asked, qualify_answer(asked, folder, qualify, repeats))
         if source is not None:
             here = setup_numbered(folder.job, setup)[0].name
-            take_contacts(asked, folder, source, setup=here, on=on, instrument=instrument, toward=toward)
+            take_contacts(asked, folder, source, setup=here, on=on, instrument=instrument, toward=toward, purpose=purpose)
             folder = load_job(job)
         observed = hovered(hover or [], folder.job.units)
         read = {contact.setup for contact in folder.job.readings.contact}
         setups = [one for one in setup_numbered(folder.job, setup) if setup is not None or one.name in read or not read]
         results = [touch(kit(folder, one), hovered=observed, units=asked.units) for one in setups]
+        documents, findings = [], []
         for result in results:
             say_touch(asked, result)
-        documents = [{"setup": result.kit.setup.name, **result.as_plain(asked.units)} for result in results]
-        findings = tuple(finding for result in results for finding in result.findings)
-        answer(asked, Answer(folder.name, {**documents[0], "setups": documents}, findings))
+            document, found = further(asked, result, shows=shows or [], lengths=lengths, draw=draw)
+            documents.append({"setup": result.kit.setup.name, **result.as_plain(asked.units), **document})
+            findings += [*result.findings, *found]
+        answer(asked, Answer(folder.name, {**documents[0], "setups": documents}, tuple(findings)))
 
     guarded(NAME, work, as_json=json)
-
-
-def say_touch(asked: Asked, result: TouchResult) -> None:
-    """One setup on one screen: what to type, how sure, what it rests on, what is doubtful."""
-    console, kit = asked.people, result.kit
-    console.print()
-    console.print(Text(f"{kit.folder.job.job.title} · setup “{kit.setup.name}” · {kit.machine.name}", "bold"))
-    table = Table(box=None, pad_edge=False, header_style="bold")
-    for column in ("type", "into", "± (95 %)", "most of it from"):
-        table.add_column(column, justify="right" if column in ("type", "± (95 %)") else "left")
-    for entry in result.entries:
-        largest = max(entry.estimate.contributions, key=lambda part: part.share, default=None)
-        why = f"{largest.source} ({largest.share:.0%})" if largest else ""
-        table.add_row(Text(entry.text(asked.units), "bold"), entry.name, length(entry.estimate.expanded, asked.units), why)
-    console.print(table)
-    if asked.quiet:
-        return
-    for found in result.determined.values():
-        console.print(f"  {found.text}")
-    block = result.g10(asked.units)
-    if block:
-        console.print(Text(f"\n{block}"))
-    for said in result.read_back:
-        console.print(f"  {said}")
-    console.print()
-    say_findings(asked, result.findings)
-    if result.next is not None:
-        console.print(f"Next best contact: {result.next.text(asked.units)}")

@@ -6,18 +6,20 @@ import datetime
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from setwright.base.errors import InputRefused
 from setwright.base.units import Dimension, UnitError, parse_quantity
 from setwright.cli.common import Answer, Asked
 from setwright.cli.format import length
+from setwright.model.finding import Finding
 from setwright.touch.slips import Hovered
 
 if TYPE_CHECKING:
     from setwright.jobfolder.load import JobFolder
+    from setwright.touch.station import TouchResult
 
-__all__ = ["hovered", "qualify_answer", "take_contacts"]
+__all__ = ["further", "hovered", "qualify_answer", "take_contacts"]
 
 
 def qualify_answer(asked: Asked, folder: JobFolder, instrument: str, repeats: str) -> Answer:
@@ -60,9 +62,36 @@ def hovered(said: list[str], units: str) -> tuple[Hovered, ...]:
     return (Hovered(x=seen.get("x"), y=seen.get("y"), z=seen.get("z")),) if seen else ()
 
 
+def further(
+    asked: Asked, result: TouchResult, *, shows: list[str], lengths: str | None, draw: bool,
+) -> tuple[dict[str, Any], list[Finding]]:  # fmt: skip
+    """What was asked for beyond the touch-off itself, said and as keys of the document; findings for numbers read back wrong."""
+    from setwright.cli.touch_screen import say_compared, say_lengths, say_shown
+
+    document: dict[str, Any] = {}
+    findings: list[Finding] = []
+    per = 25.4 if asked.units == "inch" else 1.0
+    if lengths is not None:
+        z, by_tool = result.lengths_in(lengths)
+        of_tools = {str(station): value / per for station, value in by_tool.items()}
+        document["lengths_in"] = {"convention": lengths, "offset_z": z / per, "tool_lengths": of_tools}
+        say_lengths(asked, lengths, result)
+    if shows:
+        shown = result.read_off(shows, asked.units)
+        findings = result.wrong_digits(shown, asked.units)
+        document["shows"] = [{"register": s.entry.name, "shown": s.shown, "wanted": s.wanted, "right": s.right,
+                              "first_different": s.first} for s in shown]  # fmt: skip
+        say_shown(asked, shown)
+    if draw:
+        compared = result.compared()
+        document["by_drawing"] = {name: one.as_plain(1.0 if name == "angle" else per) for name, one in compared.items()}
+        say_compared(asked, compared)
+    return document, findings
+
+
 def take_contacts(
     asked: Asked, folder: JobFolder, address: str, *, setup: str, on: str, instrument: str, toward: str,
-    key: Callable[[], str] = sys.stdin.readline,
+    purpose: str = "place", key: Callable[[], str] = sys.stdin.readline,
 ) -> int:  # fmt: skip
     """Write a contact into readings.toml each time Enter is pressed, with the position the machine publishes, until q.
 
@@ -80,7 +109,8 @@ def take_contacts(
         stream.read()
         x, y, z = stream.place()
         when = datetime.datetime.now().astimezone().replace(microsecond=0)
-        said = {"setup": setup, "on": on, "with": instrument, "toward": toward, "display": {"x": x, "y": y, "z": z}, "when": when}
+        said = {"setup": setup, "on": on, "with": instrument, "toward": toward, "display": {"x": x, "y": y, "z": z}, "when": when,
+                "purpose": purpose}  # fmt: skip
         append_contact(Path(folder.root), Contact.model_validate(said))
         taken += 1
         shown = "  ".join(f"{axis} {length(value, asked.units)}" for axis, value in zip("XYZ", (x, y, z), strict=True))

@@ -31,6 +31,8 @@ def _written(contact: Contact) -> str:
         lines.append(f'last_step = "{_digits(contact.last_step)} mm"')
     if contact.tool is not None:
         lines.append(f"tool = {contact.tool}")
+    if contact.purpose != "place":
+        lines.append(f'purpose = "{contact.purpose}"')
     if contact.when is not None:
         lines.append(f"when = {contact.when.isoformat()}")
     return "\n".join(lines) + "\n"

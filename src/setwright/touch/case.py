@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from setwright.model.finding import Finding, Signal
 from setwright.model.reading import Registers
+from setwright.touch.checked import Drifted
 from setwright.touch.doubts import Outlier
 from setwright.touch.registers import Entry
 from setwright.touch.setting import Setting
@@ -27,7 +28,8 @@ class Determined:
 @dataclass(frozen=True, slots=True)
 class TouchCase:
     """One solved touch-off. `stated`: what the control holds for this setup; `reach`: distance of the blank's farthest corner from
-    the program's zero, mm; `units`: in which sentences are written."""
+    the program's zero, mm; `units`: in which sentences are written; `drifts`: what later checks of the datum say; `radii`: of
+    the tools that were measured or preset, by station."""
 
     setting: Setting
     solution: Solution
@@ -40,6 +42,8 @@ class TouchCase:
     diagnosis: Diagnosis
     reach: float
     units: str
+    drifts: tuple[Drifted, ...] = ()
+    radii: Mapping[int, Estimate] = field(default_factory=dict)
 
     def finding(self, slug: str, signal: Signal, text: str, *, remedy: str, value: float | None = None, unit: str = "") -> Finding:
         """A finding of this setup."""

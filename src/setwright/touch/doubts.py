@@ -133,18 +133,19 @@ class Next:
         sure = f"{self.number} is then known to ± {then} instead of ± {now}"
         if not self.checks:
             return f"{place}: {sure}"
-        return f"{place}: it checks contact {' and '.join(str(reading + 1) for reading in self.checks)}, and {sure}"
+        checks = f"{place}: it checks contact {' and '.join(str(reading + 1) for reading in self.checks)}"
+        return f"{checks}, and {sure}" if then != now else checks
 
 
 def next_contact(setting: Setting, solution: Solution, *, reach: float) -> Next | None:
     """Of all faces of the part, the contact to make next with the finder in use; None when none is worth it.
 
-    While contacts are unchecked: the one that adds most redundancy to them. Then: the one that shrinks the least certain of x, y
-    and the angle (at `reach` mm from zero) most. Both follow from the one-step change of the covariance (optimal design):
-    Q − Q aᵀa Q / (u² + aQaᵀ).
+    While contacts are unchecked: the one that adds most redundancy to them. Then: the one that shrinks most the place that is least
+    certain for its tolerance, among the features the drawing gives one for (without any: x, y, and the angle at `reach` mm). Both
+    follow from the one-step change of the covariance (optimal design): Q − Q aᵀa Q / (u² + aQaᵀ).
     """
     instrument = _finder_in_use(setting)
-    goals = {"X": {"x": 1.0}, "Y": {"y": 1.0}, "the far corner by the angle": {"angle": reach}}
+    goals, wanted = _goals(setting, reach)
     blind = {reading for reading, _ in unchecked(solution) if reading < len(setting.contacts)}
     candidates = [_tried(setting, solution, contact, near, instrument, blind) for contact, near in
                   _candidates(setting, solution, instrument)]  # fmt: skip
@@ -153,14 +154,37 @@ def next_contact(setting: Setting, solution: Solution, *, reach: float) -> Next 
     best = max(candidates, key=lambda tried: sum(tried.added.values()))
     checks = tuple(sorted(reading for reading, more in best.added.items() if more > _WEAK))
     if not checks:
-        widest = max(goals, key=lambda name: solution.estimate(goals[name]).standard)
+        widest = max(goals, key=lambda name: solution.estimate(goals[name]).standard / wanted[name])
         best = max(candidates, key=lambda tried: tried.gain(goals[widest]))
-    number = max(goals, key=lambda name: best.gain(goals[name]))
+    number = max(goals, key=lambda name: best.gain(goals[name]) / wanted[name] ** 2)
     now, gained = solution.estimate(goals[number]), best.gain(goals[number])
     if not checks and gained <= (1.0 - (1.0 - _WEAK) ** 2) * now.standard**2:
         return None
     then = now.k * math.sqrt(max(now.standard**2 - gained, 0.0))
     return Next(best.contact.on, best.contact.toward, best.near, checks, number, now.expanded, then)
+
+
+def _goals(setting: Setting, reach: float) -> tuple[dict[str, dict[str, float]], dict[str, float]]:
+    """Places whose certainty matters, as sums of unknowns, and the tolerance (mm) each is wanted for."""
+    goals: dict[str, dict[str, float]] = {}
+    wanted: dict[str, float] = {}
+    made = {face.name for face in setting.kit.setup.face if face.made}
+    for requirement in setting.kit.setup.requirement:
+        at = requirement.position
+        if at is not None:
+            for axis, lever in (("x", -at.y), ("y", at.x)):
+                name = f"{at.of} along {axis.upper()}"
+                goals[name], wanted[name] = {axis: 1.0, "angle": lever}, at.within
+        elif requirement.between is not None and requirement.size is not None and requirement.size.upper > requirement.size.lower:
+            for face in (setting.features.get(name) for name in requirement.between):
+                if isinstance(face, Flat) and face.axis < 2 and face.name in made:
+                    name = f"{face.name} along {'XY'[face.axis]}"
+                    goals[name] = {"xy"[face.axis]: 1.0, "angle": face.middle[0] if face.axis else -face.middle[1]}
+                    wanted[name] = requirement.size.upper - requirement.size.lower
+    if not goals:
+        goals = {"X": {"x": 1.0}, "Y": {"y": 1.0}, "the far corner by the angle": {"angle": reach}}
+        wanted = dict.fromkeys(goals, 1.0)
+    return goals, wanted
 
 
 def _finder_in_use(setting: Setting) -> Instrument:

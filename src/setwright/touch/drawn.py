@@ -49,6 +49,14 @@ class Compared:
         return "agree" if self.agree else "differ"
 
 
+    def as_plain(self, per: float = 1.0) -> dict[str, object]:
+        """Plain data, lengths divided by `per`."""
+        return {
+            "verdict": self.verdict, "budget": self.budget.expanded / per, "drawn": self.drawn.expanded / per,
+            "tolerance": self.tolerance / per, "drawn_standard_uncertainty": self.drawn.standard / per, "trials": self.drawn.trials,
+        }  # fmt: skip
+
+
 def drawn(
     solution: Solution, goals: Mapping[str, Mapping[str, float]], *, seed: int, digits: int = 2, most_trials: int = _MOST_TRIALS,
 ) -> dict[str, Uncertain]:  # fmt: skip

@@ -124,10 +124,12 @@ def fit_many(
     spread = np.sqrt(np.diag(inverse))
     settled = np.zeros(x.shape[0], dtype=bool)
     for _ in range(_MOST_STEPS):
-        residuals, slopes = equations(x)
-        pull = np.matmul((weight * (residuals + readings))[:, None, :], slopes)[:, 0, :] + stiff * (x - centre)
-        step = pull @ inverse
-        x = x - step
+        # a set that runs away has not settled, which is what the caller is told
+        with np.errstate(over="ignore", invalid="ignore"):
+            residuals, slopes = equations(x)
+            pull = np.matmul((weight * (residuals + readings))[:, None, :], slopes)[:, 0, :] + stiff * (x - centre)
+            step = pull @ inverse
+            x = x - step
         settled = np.all(np.abs(step) <= MANY_RELATIVE_OFFSET * spread + TINY, axis=1)
         if settled.all():
             break

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,12 +20,14 @@ from setwright.base.errors import InputRefused
 from setwright.estimate.distribution import Rectangular
 from setwright.kit.registers import length_register, radius_register
 from setwright.kit.station import Kit
+from setwright.model.reading import Readings, ToolRegister
 from setwright.model.reading import Registers as Stated
-from setwright.model.reading import ToolRegister
+from setwright.touch.diameters import tool_radii
 from setwright.touch.solution import Estimate, Solution
 
-__all__ = ["Entry", "convert_lengths", "entries", "g10_block", "mixed_conventions", "read_back", "written"]
+__all__ = ["CONVENTIONS", "Entry", "convert_lengths", "entries", "g10_block", "mixed_conventions", "read_back", "written"]
 
+CONVENTIONS = ("from gauge line", "tip on datum", "reference tool")
 _MM_PER_INCH = 25.4
 _NO_WEAR = ToolRegister()
 
@@ -78,9 +80,13 @@ def written(value: float, step: float, units: str = "mm") -> str:
     return text.lstrip("-") if float(text) == 0.0 else text
 
 
-def entries(kit: Kit, solution: Solution, stated: Stated) -> list[Entry]:
-    """Every register to type: the work offset and its pallet copies, then the registers of tools that are known."""
-    return [*_offsets(kit, solution, stated), *_lengths(kit, solution, stated), *_radii(kit, stated)]
+def entries(kit: Kit, solution: Solution, stated: Stated, *, radii: Mapping[int, Estimate] | None = None) -> list[Entry]:
+    """Every register to type: the work offset and its pallet copies, then the registers of tools that are known.
+
+    `radii`: of tools that were measured or preset, by station (mm); those of the preset list where it is not given.
+    """
+    known = tool_radii(kit, Readings()) if radii is None else radii
+    return [*_offsets(kit, solution, stated), *_lengths(kit, solution, stated), *_radii(kit, stated, known)]
 
 
 def _base(kit: Kit, solution: Solution) -> dict[str, float]:
@@ -146,18 +152,20 @@ def _lengths(kit: Kit, solution: Solution, stated: Stated) -> list[Entry]:
     return found
 
 
-def _radii(kit: Kit, stated: Stated) -> list[Entry]:
-    """Radius registers of tools whose radius was measured beforehand; a nominal radius is not typed for anybody."""
+def _radii(kit: Kit, stated: Stated, radii: Mapping[int, Estimate]) -> list[Entry]:
+    """Radius registers of tools whose radius was measured or preset; a nominal radius is not typed for anybody."""
     double = 2.0 if kit.machine.control.radius_register == "diameter" else 1.0
     step = kit.machine.control.increment
     found = []
     for tool in kit.setup.tool:
-        if tool.preset.radius is None:
+        known = radii.get(tool.station)
+        if known is None:
             continue
         register = radius_register(tool)
         held = stated.tool.get(str(register), _NO_WEAR)
-        u = double * tool.preset.varies
-        estimate = Estimate(double * tool.preset.radius - held.radius_wear, u, 2.0, 2.0 * u, float("inf"), ())
+        lines = tuple(replace(line, standard=double * line.standard) for line in known.contributions)
+        estimate = replace(known, value=double * known.value - held.radius_wear, standard=double * known.standard,
+                           expanded=double * known.expanded, contributions=lines)  # fmt: skip
         found.append(Entry(f"radius {register}", "", estimate, step, (), held.radius, tool.station))
     return found
 

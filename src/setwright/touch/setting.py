@@ -12,6 +12,7 @@ from setwright.model.instrument import Instrument
 from setwright.model.reading import Contact, LengthReading, Readings
 from setwright.touch.conditions import Conditions
 from setwright.touch.contacts import Basis, contact_rows, effective_radius, length_row, length_unknown
+from setwright.touch.diameters import tool_radii
 from setwright.touch.equations import Row
 from setwright.touch.features import Feature, Flat, features_of, find_feature
 from setwright.touch.instrument import find_instrument
@@ -58,9 +59,9 @@ def prepare(kit: Kit, readings: Readings, conditions: Conditions) -> Setting:
     start = _start(kit, contacts, touched, instruments, tools)
     unknowns = Unknowns()
     _pose(kit, unknowns, conditions, start, three_heights=_three_heights(contacts))
-    radii = {station: assembly.radius for station, assembly in kit.tools.items()}
-    spread = {tool.station: tool.preset.varies if tool.preset.radius is not None else conditions.nominal_radius
-              for tool in kit.setup.tool}  # fmt: skip
+    measured = tool_radii(kit, readings)
+    radii = {station: assembly.radius for station, assembly in kit.tools.items()} | {n: m.value for n, m in measured.items()}
+    spread = dict.fromkeys(kit.tools, conditions.nominal_radius) | {n: m.standard for n, m in measured.items()}
     basis = Basis(kit.machine, conditions, unknowns, tools, radii, spread, start, _digit(kit, contacts))
     for tool in kit.setup.tool:
         if tool.preset.length is not None:

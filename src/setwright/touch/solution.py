@@ -16,7 +16,7 @@ from setwright.estimate.least_squares import Array, Fit, fit
 from setwright.touch.equations import Equations, Row, rotation
 from setwright.touch.unknowns import Unknowns
 
-__all__ = ["Contribution", "Estimate", "Solution", "solve"]
+__all__ = ["Contribution", "Estimate", "Solution", "estimate_of", "solve"]
 
 _MOSTLY = 0.5
 _WIDER = 30.0
@@ -78,12 +78,7 @@ class Solution:
         parts = self._parts(c)
         if rounding is not None and rounding.standard > 0.0:
             parts.append(("rounding to the register's increment", 1.0, rounding))
-        weighted = [(factor, distribution) for _, factor, distribution in parts]
-        expanded = half_width(weighted)
-        standard = math.sqrt(math.fsum((f * d.standard) ** 2 for f, d in weighted))
-        dof = welch_satterthwaite([f * d.standard for f, d in weighted], [d.dof for _, d in weighted])
-        k = expanded / standard if standard > 0.0 else 0.0
-        return Estimate(float(c @ self.fit.x) + constant, standard, k, expanded, dof, _grouped(parts, standard))
+        return estimate_of(float(c @ self.fit.x) + constant, parts)
 
     def _parts(self, c: Array) -> list[tuple[str, float, Distribution]]:
         of_reading = c @ self.fit.gain
@@ -107,6 +102,16 @@ class Solution:
         kits = [(float(pull[j] / abs(c[j])), u.kit) for j, u in enumerate(self.unknowns) if u.kit and c[j] != 0.0]
         strongest = max(kits, default=(0.0, ""))
         return strongest[1] if strongest[0] > _MOSTLY else ""
+
+
+def estimate_of(value: float, parts: Sequence[tuple[str, float, Distribution]]) -> Estimate:
+    """A value whose error is Σ factor × error; `parts`: (line of the budget, factor, error), independent of each other."""
+    weighted = [(factor, distribution) for _, factor, distribution in parts]
+    expanded = half_width(weighted)
+    standard = math.sqrt(math.fsum((f * d.standard) ** 2 for f, d in weighted))
+    dof = welch_satterthwaite([f * d.standard for f, d in weighted], [d.dof for _, d in weighted])
+    k = expanded / standard if standard > 0.0 else 0.0
+    return Estimate(value, standard, k, expanded, dof, _grouped(parts, standard))
 
 
 def _grouped(parts: Sequence[tuple[str, float, Distribution]], standard: float) -> tuple[Contribution, ...]:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from enum import Enum
 from typing import Any
 
@@ -15,14 +15,19 @@ from setwright.geometry.frames import Transform
 from setwright.kit.registers import Truth
 from setwright.kit.station import Kit
 from setwright.model.check import run_checks
-from setwright.model.finding import Finding, worst_first
+from setwright.model.finding import Finding, Signal, worst_first
 from setwright.model.reading import Readings
 from setwright.read.station import profile_of
 from setwright.touch.case import Determined, TouchCase
+from setwright.touch.checked import Drifted, drifts
 from setwright.touch.conditions import Conditions, conditions_of
+from setwright.touch.diameters import tool_radii
 from setwright.touch.doubts import Next, Outlier, next_contact, outliers, unchecked
-from setwright.touch.registers import Entry, entries, g10_block, read_back
+from setwright.touch.drawn import Compared, compare
+from setwright.touch.features import Flat
+from setwright.touch.registers import CONVENTIONS, Entry, convert_lengths, entries, g10_block, read_back
 from setwright.touch.setting import Setting, prepare
+from setwright.touch.shown import Shown, compare_shown
 from setwright.touch.slips import Diagnosis, Hovered, diagnose
 from setwright.touch.solution import Contribution, Estimate, Solution, solve
 from setwright.touch.wording import remedy_for_axis
@@ -46,6 +51,7 @@ class TouchResult:
 
     `entries`: the numbers to type, in the machine's convention. `determined`: by axis ("x", "y", "z", "angle", "tilt about x" ...).
     `outliers`, `unchecked`: readings the others contradict, readings nothing checks. `diagnosis`: which slip would explain it.
+    `drifts`: what later checks of the datum say. `radii`: of tools measured or preset, by station.
     """
 
     kit: Kit
@@ -59,6 +65,8 @@ class TouchResult:
     read_back: tuple[str, ...]
     next: Next | None
     findings: tuple[Finding, ...]
+    drifts: tuple[Drifted, ...] = ()
+    radii: Mapping[int, Estimate] = field(default_factory=dict)
 
     @property
     def open_axes(self) -> tuple[str, ...]:
@@ -74,11 +82,43 @@ class TouchResult:
         names_extended = profile_of(self.kit.machine.control).g10_l20 == "extended offsets"
         return "" if self.open_axes else g10_block(self.entries, units=units, extended="G10 L20" if names_extended else "")
 
+    def compared(self, *, seed: int = 1) -> dict[str, Compared]:
+        """Budget against drawing (JCGM 101) for X, Y, Z of the offset and the angle; numbers that nothing fixes are left out."""
+        own = [e for e in self.entries if e.register == self.kit.setup.offset and e.weights and self._fixed(e)]
+        goals: dict[str, Mapping[str, float]] = {entry.name: dict(entry.weights) for entry in own}
+        return compare(self.solution, goals | {"angle": {"angle": 1.0}}, seed=seed)
+
+    def lengths_in(self, want: str) -> tuple[float, dict[int, float]]:
+        """Offset Z and the lengths by station as a machine of another convention would hold them, mm. Refuses when a length that
+        the conversion needs is not known."""
+        control = self.kit.machine.control
+        if want not in CONVENTIONS:
+            raise InputRefused.because(f'"{want}" is no convention of lengths', remedy=f"write one of: {', '.join(CONVENTIONS)}")
+        offset = next(e.estimate.value for e in self.entries if e.register == self.kit.setup.offset and e.axis == "Z")
+        held = {e.station: e.estimate.value for e in self.entries if e.register.startswith("length") and e.station is not None}
+        if not held:
+            raise InputRefused.because("no tool length is known", remedy="touch the datum or the tool setter with a tool")
+        true = ((station, self.solution.estimate({f"length of tool {station}": 1.0})) for station in held)
+        known = next(((station, length.value) for station, length in true if length.standard <= _LOOSE_MM), None)
+        reference = control.reference_tool if control.reference_tool in held else min(held)
+        return convert_lengths(offset, held, have=control.lengths, want=want, known=known, reference=reference)
+
+    def read_off(self, said: Sequence[str], units: str = "mm") -> list[Shown]:
+        """What somebody reads off the control now, every digit compared with the number to type."""
+        return compare_shown(self.entries, said, units=units)
+
+    def wrong_digits(self, shown: Sequence[Shown], units: str = "mm") -> list[Finding]:
+        """A finding for each number read off that is not as it should be."""
+        return [Finding(slug="register-differs", signal=Signal.DANGER, setup=self.kit.setup.name,
+                        text=f"{one.entry.name} shows {one.shown}, should be {one.wanted}",
+                        remedy=f"{one.entry.say(units)}, then read it back") for one in shown if not one.right]  # fmt: skip
+
     def truth(self) -> Truth:
         """What a proof should take as true from now on: place and lengths as measured, the kit's where nothing was."""
         turn, zero = self.solution.machine_from_work
         lengths = {station: assembly.length for station, assembly in self.kit.tools.items()}
         radii = {station: assembly.radius for station, assembly in self.kit.tools.items()}
+        radii |= {station: measured.value for station, measured in self.radii.items()}
         spread = [0.0]
         for station in lengths:
             name = f"length of tool {station}"
@@ -122,6 +162,9 @@ class TouchResult:
             "no_slip": self.diagnosis.none,
             "type": self.keystrokes(units), "read_back": list(self.read_back), "g10": self.g10(units),
             "next_contact": self.next.text(units) if self.next else None,
+            "drift": [{"on": d.on, "axis": d.axis, "checks": d.count, "shape": d.drift.shape, "moved": d.drift.moved / per,
+                       "expanded_uncertainty": d.drift.expanded / per, "text": d.text(),
+                       "minutes_left": d.minutes_left if math.isfinite(d.minutes_left) else None} for d in self.drifts],
         }  # fmt: skip
 
 
@@ -141,23 +184,25 @@ def touch(
     read = readings or kit.folder.job.readings
     setting = prepare(kit, read, conditions or conditions_of(kit.folder.job.job.material, read.surroundings))
     solution = solve(setting.rows, setting.basis.unknowns)
+    radii = tool_radii(kit, read)
     stated = kit.folder.job.registers
     held = stated if stated.setup in (None, kit.setup.name) else type(stated)()
-    numbers = tuple(entries(kit, solution, held))
+    numbers = tuple(entries(kit, solution, held, radii=radii))
     determined = _determined(setting, solution, numbers)
     if wanted is Wanted.WHOLE:
-        _refuse_open(determined)
+        _refuse_open(determined, _parallel(setting))
     case = TouchCase(
         setting=setting, solution=solution, stated=held, entries=numbers, angle=solution.estimate({"angle": 1.0}),
         determined=determined, outliers=tuple(outliers(solution)), unchecked=tuple(unchecked(solution)),
         diagnosis=diagnose(setting, solution, numbers, hovered), reach=_reach(setting), units=units,
+        drifts=drifts(setting, solution), radii=radii,
     )  # fmt: skip
     return TouchResult(
         kit=kit, solution=solution, entries=numbers, angle=case.angle, determined=determined, outliers=case.outliers,
         unchecked=case.unchecked, diagnosis=case.diagnosis,
         read_back=tuple(said for entry in numbers if (said := read_back(entry, units=units))),
         next=next_contact(setting, solution, reach=case.reach),
-        findings=tuple(worst_first(run_checks("setwright.touch.checks", case, missing={}))),
+        findings=tuple(worst_first(run_checks("setwright.touch.checks", case, missing={}))), drifts=case.drifts, radii=radii,
     )  # fmt: skip
 
 
@@ -211,8 +256,20 @@ def _axis_sentence(axis: str, rest: str, solution: Solution) -> Determined:
     return Determined("nothing", f"nothing you touched fixes {name}")
 
 
-def _refuse_open(determined: Mapping[str, Determined]) -> None:
-    problems = [Problem(determined[axis].text, "a number from the kit alone is too rough to cut by", remedy_for_axis(axis))
+def _parallel(setting: Setting) -> str:
+    """Why an axis across is open when every upright face that was touched is parallel to the others; "" when they are not."""
+    upright = [setting.features[c.on] for c in setting.contacts if c.toward not in ("-Z", "sweep")]
+    axes = {face.axis for face in upright if isinstance(face, Flat)}
+    if not upright or len(axes) != 1 or not all(isinstance(face, Flat) for face in upright):
+        return ""
+    names = ", ".join(dict.fromkeys(face.name for face in upright))
+    return f"the upright faces you touched are parallel ({names})"
+
+
+def _refuse_open(determined: Mapping[str, Determined], parallel: str) -> None:
+    rough = "a number from the kit alone is too rough to cut by"
+    why = {axis: f"{parallel}, and {rough}" if parallel and axis != "z" else rough for axis in "xyz"}
+    problems = [Problem(determined[axis].text, why[axis], remedy_for_axis(axis))
                 for axis in "xyz" if determined[axis].by != "readings"]  # fmt: skip
     if problems:
         raise InputRefused(problems)

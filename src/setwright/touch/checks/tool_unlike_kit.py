@@ -1,7 +1,8 @@
 """A tool measures unlike the tool that the kit says hangs there.
 
 What silence proves
-    Every length that was read or preset agrees with stick-out and holder to 3 mm, every preset radius with the tool to 3 %.
+    Every length that was read or preset agrees with stick-out and holder to 3 mm, every radius read or preset with the tool to
+    3 %.
 
 Why it matters
     Tools in exchanged pockets, a diameter noted for a radius or a tool pulled out of its holder all show here first.
@@ -51,10 +52,10 @@ def run(case: TouchCase) -> Iterator[Finding]:
             text = f"tool {tool.station} measures {long} long, but its stick-out and holder make {short}"
             yield case.finding(META.slug, META.signal, text, remedy="look which tool hangs there and how far it sticks out",
                                value=measured.value - nominal, unit="mm")  # fmt: skip
-        radius = tool.preset.radius
+        radius = case.radii[tool.station].value if tool.station in case.radii else None
         if radius is not None and abs(radius - 0.5 * shape.diameter) > _REGROUND * shape.diameter:
             doubled = abs(radius - shape.diameter) <= _REGROUND * shape.diameter
             noted, size = format_length(radius, case.units), format_length(shape.diameter, case.units)
-            text = f"tool {tool.station} has a preset radius of {noted}, but it is a tool of {size} diameter"
+            text = f"tool {tool.station} has a measured or preset radius of {noted}, but it is a tool of {size} diameter"
             text += ": the diameter was noted for the radius" if doubled else ""
             yield case.finding(META.slug, META.signal, text, remedy="measure the radius again", value=radius, unit="mm")
