@@ -14,8 +14,10 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from setwright.cli.main import app
-from setwright.model import holding, instrument, job, machine, quantity, reading, requirement, tool
+from setwright.hover.check_list import bundled_checks
+from setwright.model import holding, instrument, job, machine, quantity, reading, requirement, setup_check, tool
 from setwright.model.check import HEADINGS, Check, checks_in
+from setwright.model.setup_check import SetupCheck
 from setwright.program.profile import Behaviour, behaviours, bundled_profiles
 
 __all__ = ["main", "pages"]
@@ -38,6 +40,7 @@ def pages() -> dict[str, str]:
         "reference/commands.md": MADE + commands_page(),
         "reference/control-profiles.md": MADE + profiles_page(),
         "reference/job-keys.md": MADE + keys_page(),
+        "reference/setup-checks.md": MADE + setup_checks_page(),
     }
 
 
@@ -61,6 +64,25 @@ def check_text(check: Check) -> str:
         heading = next((name for name in HEADINGS if line.startswith(name)), "")
         lines.append(f"**{line.strip()}**\n" if heading and not line.startswith(" ") else line.strip())
     return "\n".join(lines).rstrip() + "\n"
+
+
+def setup_checks_page() -> str:
+    """The checks of a setup that come along, from their files."""
+    parts = ["# Checks of a setup\n\nWhat a person can do before the first cut to see whether a setup is what it should be. A shop "
+             "changes them, leaves some out and adds its own: see [Hover](../hover.md#checks-of-your-own).\n"]  # fmt: skip
+    return "\n".join([*parts, *(setup_check_text(slug, check) for slug, check in bundled_checks().items())])
+
+
+def setup_check_text(slug: str, check: SetupCheck) -> str:
+    """One check: what is done, what it takes, what is looked at and how finely."""
+    often = {"setup": "", "tool": ", for each tool", "offset": ", for each work offset"}[check.each]
+    needs = f"; needs {', '.join(check.needs)}" if check.needs else ""
+    fine = {sight.what: f" (one standard deviation {sight.resolution:g} mm)" for sight in check.sees if sight.resolution}
+    seen = [sight.what + fine.get(sight.what, "") for sight in check.sees]
+    do = check.do.replace("{tool}", "…").replace("{offset}", "the work offset")
+    lines = [f"### {slug}\n", f"**{check.name}**{often}, {check.minutes:g} minutes, {check.stage}{needs}.\n", f"{do}\n",
+             f"Looks at: {'; '.join(seen)}.\n"]  # fmt: skip
+    return "\n".join([*lines, *([f"CAUTION: {check.caution}\n"] if check.caution else [])])
 
 
 def commands_page() -> str:
@@ -115,7 +137,8 @@ def keys_page() -> str:
     parts = ["# Keys of the job folder\n\nWhat may stand in `job.toml`, the files of the shop, `readings.toml`. Quantities carry a "
              'unit (`"12.7 mm"`, `"0.5 in"`) or take the file\'s.\n']  # fmt: skip
     for title, module in (("Job", job), ("Machine", machine), ("Holding", holding), ("Tool", tool), ("Instrument", instrument),
-                          ("Readings and registers", reading), ("Requirement", requirement)):  # fmt: skip
+                          ("Readings and registers", reading), ("Requirement", requirement),
+                          ("Check of a setup", setup_check)):  # fmt: skip
         parts.append(f"\n## {title}\n")
         parts += [table_of(model) for model in models_of(module)]
     return "\n".join(parts)

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from setwright.hover.station_if import Supposed
     from setwright.prove.station import Proof
 
-__all__ = ["NAME", "command", "plain_hover", "say_hover"]
+__all__ = ["NAME", "command", "plain_hover", "say_hover", "study_all"]
 
 NAME = "hover"
 _REASONS = 2
@@ -66,7 +66,7 @@ def command(
             names = ", ".join(f'--setup "{proof.kit.setup.name}"' for proof in proofs)
             raise InputRefused.because("--seen speaks of one setup, and the job has several", remedy=f"say which: {names}")
         if if_:
-            supposed = _suppose(proofs, if_, pitch)
+            supposed = _suppose(asked, proofs, if_, pitch)
             for each in supposed:
                 _say_supposed(asked, each)
             findings = (*proving.findings, *(finding for each in supposed for finding in each.findings))
@@ -107,14 +107,16 @@ def study_all(
     return results
 
 
-def _suppose(proofs: Sequence[Proof], texts: list[str], pitch: float | None) -> list[Supposed]:
-    """In every setup that has the thing spoken of; refused if none has."""
+def _suppose(asked: Asked, proofs: Sequence[Proof], texts: list[str], pitch: float | None) -> list[Supposed]:
+    """In every setup that has the thing spoken of; refused if none has. What of the holding is hit is said at once."""
     from setwright.base.errors import InputRefused
-    from setwright.hover.station_if import suppose
+    from setwright.hover.station_if import contact_first, suppose
 
     found, refused = [], []
     for proof in proofs:
         try:
+            if not asked.quiet:
+                asked.people.print(Text(f"First look, setup “{proof.kit.setup.name}”: {contact_first(proof, texts).text}", "dim"))
             found.append(suppose(proof, texts, pitch_mm=pitch))
         except InputRefused as refusal:
             refused.append(refusal)

@@ -10,9 +10,13 @@ import typer
 from rich.text import Text
 
 from setwright.cli.common import Answer, Color, Json, Quiet, SetupName, Units, answer, ask, guarded
+from setwright.cli.hover import study_all
 from setwright.cli.proving import Proving
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from setwright.hover.station import HoverResult
     from setwright.prove.station import Proof
 
 __all__ = ["NAME", "command", "write_sheets"]
@@ -25,6 +29,7 @@ def command(
     *,
     paper: Annotated[str, typer.Option("--paper", help="A4 or Letter.")] = "A4",
     out: Annotated[Path | None, typer.Option("-o", "--out", help="Folder for the sheets, else the job.", metavar="DIR")] = None,
+    hover: Annotated[bool, typer.Option("--hover", help="With the checks of station Hover for this setup, and why.")] = False,
     json: Json = False,
     units: Units = None,
     setup: SetupName = None,
@@ -40,7 +45,8 @@ def command(
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color)
         proving = Proving(folder, asked)
         proofs = proving.run(setup)
-        written = write_sheets(proving, proofs, out or folder.root, paper=paper, units=asked.units)
+        studies = study_all(asked, proving, proofs) if hover else []
+        written = write_sheets(proving, proofs, out or folder.root, paper=paper, units=asked.units, studies=studies)
         for path in written:
             asked.people.print(Text(f"Sheet: {path}"))
         findings = (*proving.findings, *(finding for proof in proofs for finding in proof.findings))
@@ -49,8 +55,10 @@ def command(
     guarded(NAME, work, as_json=json)
 
 
-def write_sheets(proving: Proving, proofs: list[Proof], out: Path, *, paper: str, units: str) -> list[Path]:
-    """One PDF a setup, named after it."""
+def write_sheets(
+    proving: Proving, proofs: list[Proof], out: Path, *, paper: str, units: str, studies: Sequence[HoverResult] = ()
+) -> list[Path]:
+    """One PDF a setup, named after it; with the checks of its study where there is one."""
     from setwright.sheet.fill import content_of
     from setwright.sheet.render import render
 
@@ -58,7 +66,9 @@ def write_sheets(proving: Proving, proofs: list[Proof], out: Path, *, paper: str
     for proof in proofs:
         name = "-".join(proof.kit.setup.name.split())
         path = out / f"sheet-{name}.pdf"
-        content = content_of(proof, proving.touched.get(proof.kit.setup.name), units=units, made=datetime.date.today())
+        hovered = next((study for study in studies if study.kit.setup.name == proof.kit.setup.name), None)
+        touched = proving.touched.get(proof.kit.setup.name)
+        content = content_of(proof, touched, units=units, hover=hovered, made=datetime.date.today())
         render(content, paper=paper, out=path)
         written.append(path)
     return written

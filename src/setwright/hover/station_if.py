@@ -56,15 +56,21 @@ class Supposed:
         }  # fmt: skip
 
 
-def contact_first(world: World, texts: Sequence[str]) -> Consequence:
-    """The first stage: whether the control stops or anything of the holding is hit; no metal is looked at."""
+def contact_first(proof: Proof, texts: Sequence[str]) -> Consequence:
+    """The first stage, in a fraction of the time: whether the control stops or anything of the holding is hit; no metal is looked
+    at."""
+    world = _world(proof)
     case = SlipCase(course_of(world))
     return what_if(world, [parse_if(text, case) for text in texts])
 
 
+def _world(proof: Proof) -> World:
+    return as_set(proof.kit, proof.truth, metal=None if proof.kit.blank is not None else proof.before)
+
+
 def suppose(proof: Proof, texts: Sequence[str], *, pitch_mm: float | None = None) -> Supposed:
     """Follow what `texts` say, all at once, in a proved setup. Raises InputRefused for what cannot be taken for anything of it."""
-    kit, world = proof.kit, as_set(proof.kit, proof.truth, metal=None if proof.kit.blank is not None else proof.before)
+    kit, world = proof.kit, _world(proof)
     reference = reference_of(world, pitch_mm=pitch_mm)
     case = SlipCase(reference.course)
     suppositions = tuple(parse_if(text, case) for text in texts)

@@ -10,13 +10,15 @@ import numpy as np
 from setwright import __version__
 from setwright.base.digest import digest_bytes
 from setwright.geometry import bodies as solid
-from setwright.geometry.moves import MoveKind
+from setwright.hover.holdpoints import hold_points
+from setwright.hover.station import HoverResult
 from setwright.kit.registers import length_register, radius_register
 from setwright.kit.station import Kit
 from setwright.model.finding import Finding
 from setwright.model.job import Bore, SetupTool
 from setwright.prove.report import verdict
 from setwright.prove.station import Proof
+from setwright.sheet.before_start import planned_checks, stops
 from setwright.sheet.contacts import contacts_of
 from setwright.sheet.content import (
     Axis,
@@ -24,7 +26,6 @@ from setwright.sheet.content import (
     BodyKind,
     Check,
     Dimension,
-    HoldPoint,
     OffsetBlock,
     Program,
     Register,
@@ -42,20 +43,25 @@ _KINDS = (("parallel", BodyKind.PARALLEL), ("jaw", BodyKind.JAW), ("stop", BodyK
           ("strap", BodyKind.CLAMP), ("plate", BodyKind.FIXTURE), ("vise body", BodyKind.FIXTURE))  # fmt: skip
 
 
-def content_of(proof: Proof, touched: TouchResult | None, *, units: str, made: datetime.date | None = None) -> SheetContent:
-    """The sheet of one setup. Without readings its offsets are empty boxes to write in."""
+def content_of(
+    proof: Proof, touched: TouchResult | None, *, units: str, hover: HoverResult | None = None, made: datetime.date | None = None
+) -> SheetContent:
+    """The sheet of one setup. Without readings its offsets are empty boxes to write in; without `hover`, its study of slips, the
+    checks are the usual ones of every setup."""
     kit = proof.kit
     job, setup = kit.folder.job, kit.setup
     digest = digest_bytes(*(f"{name}:{value}".encode() for name, value in sorted(kit.folder.digests.items())))
-    findings: list[Finding] = [*proof.findings, *(touched.findings if touched else ())]
+    findings: list[Finding] = [*proof.findings, *(touched.findings if touched else ()), *(hover.findings if hover else ())]
+    checks = _checks(proof) if hover is None else planned_checks(hover, units)
+    holds = hold_points(proof) if hover is None else hover.holds
     return SheetContent(
         title=job.job.title, setup=setup.name, drawing=job.job.drawing, revision=job.job.revision, material=job.job.material,
         machine=kit.machine.name, units=units, verdict=verdict(proof),
         programs=tuple(Program(name, value) for name, value in proof.reading.digests.items()),
         offsets=_offsets(kit, touched), determined_from=_determined(kit, touched), bodies=_bodies(kit), datum=(0.0, 0.0, 0.0),
         contacts=contacts_of(kit, touched), dimensions=_dimensions(kit), placement=_placement(kit),
-        tools=tuple(_tool(tool, proof, touched) for tool in setup.tool), findings=tuple(findings), checks=_checks(proof),
-        hold_points=_hold_points(proof), guesses=proof.guesses, link=f"setwright:{digest}", digest=digest, version=__version__,
+        tools=tuple(_tool(tool, proof, touched) for tool in setup.tool), findings=tuple(findings), checks=checks,
+        hold_points=stops(holds, units), guesses=proof.guesses, link=f"setwright:{digest}", digest=digest, version=__version__,
         made=made,
     )  # fmt: skip
 
@@ -181,21 +187,3 @@ def _checks(proof: Proof) -> tuple[Check, ...]:
               "a length from another convention, Z from the wrong face"),
     )  # fmt: skip
     return tuple(check for check in listed if check is not None)
-
-
-def _hold_points(proof: Proof) -> tuple[HoldPoint, ...]:
-    """For each tool the first feed motion: what the control must show when the block before it is done, and where the tip is."""
-    path, moves, top = proof.reading.interpreted.path, proof.moves, float(proof.kit.extent[1][2])
-    stations = np.array([state.tool for state in path.states])[path.state]
-    found = []
-    for station in proof.kit.tools:
-        rows = np.flatnonzero((stations == station) & (path.kind != MoveKind.RAPID))
-        if not rows.size:
-            continue
-        row = int(rows[0])
-        height = float(moves.start[int(np.searchsorted(moves.ident, row)), 2]) - top
-        x, y, z = path.start[row].tolist()  # what the control shows in its own coordinates
-        place = f"{path.files[int(path.file[row])]} line {int(path.line[row])}"
-        over = f"tip {abs(height):.1f} mm {'over' if height >= 0.0 else 'below'} the blank's top"
-        found.append(HoldPoint(place, f"T{station} before it feeds: control shows X{x:.3f} Y{y:.3f} Z{z:.3f}, {over}"))
-    return tuple(found)
