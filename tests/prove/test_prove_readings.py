@@ -37,7 +37,7 @@ def test_what_another_reading_hits_is_said_with_its_line(proving: Proving) -> No
     assert (all_home.signal, all_home.line) == (Signal.NOTICE, 12)
     shown = said(proof, "two-readings")
     assert len(shown) == 2
-    assert "read as “Z home”, line 10 goes at rapid to X40.000 Y25.000" in shown[0].text
+    assert "read as “Z home”, line 10 first goes at rapid to the reference point" in shown[0].text
     assert "read as “stays”, line 12 goes at rapid to X40.000 Y40.000 Z-2.000 mm" in shown[0].text
 
 
@@ -61,5 +61,6 @@ def test_a_control_that_is_sure_has_one_reading(proving: Proving) -> None:
 def test_what_has_no_readings_to_try_is_refused(proving: Proving, name: str) -> None:
     first = proving("G1 Z-2. F300.")
     control = first.kit.machine.control.model_copy(update={"unsure": (name,)})
+    unsure_of = replace(first.kit, machine=first.kit.machine.model_copy(update={"control": control}))
     with pytest.raises(InputRefused, match=r"control\.unsure"):
-        prove_readings(replace(first.kit, machine=first.kit.machine.model_copy(update={"control": control})), first.truth, pitch_mm=1.0)
+        prove_readings(unsure_of, first.truth, pitch_mm=1.0)

@@ -121,6 +121,8 @@ def _words(path: Path, other: Path, row: int) -> str:
     """What a path does in a row, with what tells it from the other one."""
     if row >= len(path):
         return "no further move is made"
+    if _on_the_way_home(path, row):
+        return f"line {int(path.line[row])} first goes at rapid to the reference point"
     how = {MoveKind.RAPID: "goes at rapid", MoveKind.LINE: "feeds", MoveKind.ARC: "feeds in an arc"}[MoveKind(int(path.kind[row]))]
     x, y, z = path.end[row].tolist()
     said = f"line {int(path.line[row])} {how} to X{x:.3f} Y{y:.3f} Z{z:.3f} mm"
@@ -132,3 +134,16 @@ def _words(path: Path, other: Path, row: int) -> str:
     said += f" with {' '.join(unlike)}" if unlike else ""
     height, its_height = path.frames[int(path.frame[row])].shift[2], other.frames[int(other.frame[row])].shift[2]
     return said if abs(height - its_height) <= COORDINATE_ROUND_OFF_MM else f"{said} (spindle at machine Z{z + height:.3f})"
+
+
+def _on_the_way_home(path: Path, row: int) -> bool:
+    """Whether the control makes this move by itself on the way to a tool change: where that leads depends on the machine."""
+    begin = -1
+    for event in path.events:
+        if event.kind == "changed at":
+            begin = event.before
+        elif event.kind == "tool change" and 0 <= begin <= row < event.before:
+            return True
+        elif event.kind == "tool change":
+            begin = -1
+    return False
