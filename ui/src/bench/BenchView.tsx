@@ -27,7 +27,7 @@ interface Props {
   onPick: (motion: number) => void;
 }
 
-const COARSE = 40_000;
+const COARSE = 30_000;
 const LARGE = 600_000;
 const WAIT_MS = 90;
 const VIEWS: readonly ViewName[] = ["corner", "above", "front", "side"];

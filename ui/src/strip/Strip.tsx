@@ -185,7 +185,8 @@ export function sayMoment(course: Course, moment: Moment, unit: "mm" | "inch"): 
   const place = lineOf(course, moment);
   const when = course.timed ? duration(seconds(timeOf(course, moment))) : words.strip.motion(row + 1);
   const clearance = course.clearance[row] ?? Infinity;
-  const near = clearance < course.clearanceWithin ? length(mm(Math.max(clearance, 0)), unit, 1) : words.strip.beyond(length(mm(course.clearanceWithin), unit, 0));
+  const clears = clearance < course.clearanceWithin ? length(mm(clearance), unit, 1) : words.strip.beyond(length(mm(course.clearanceWithin), unit, 0));
+  const near = clearance > 0 ? words.strip.clears(clears) : words.strip.meets;
   const how = course.kind[row] === 0 ? words.strip.rapid : feed(mmPerMin(course.feed[row] ?? 0), unit);
   return words.strip.said(when, place === undefined ? "" : words.common.line(place.file, place.line), course.tool[row] ?? 0, how, removalRate(mm3PerMin(course.rate[row] ?? 0), unit), near);
 }

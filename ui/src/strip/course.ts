@@ -182,12 +182,18 @@ export function greatest(course: Course): { feed: number; rate: number } {
   return { feed, rate };
 }
 
+const toolsHeld = new WeakMap<Course, number[]>();
+
 /** The tools in the order of their first use. */
 export function toolsOf(course: Course): number[] {
+  const held = toolsHeld.get(course);
+  if (held !== undefined) return held;
   const found = new Set<number>();
   for (let row = 0; row < course.rows; row++) found.add(course.tool[row] ?? 0);
   found.delete(0);
-  return [...found];
+  const tools = [...found];
+  toolsHeld.set(course, tools);
+  return tools;
 }
 
 /** Round steps for a scale of time: 1, 2, 5, 10, 15, 30 s, 1, 2, 5, 10 … min. */

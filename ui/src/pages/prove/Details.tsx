@@ -48,7 +48,7 @@ export function Details({ proved, onShow }: { proved: SetupProof; onShow: (pass:
         <Tools proved={proved} />
       </details>
       {proved.guesses.length > 0 && (
-        <details>
+        <details open>
           <summary>{words.prove.guesses}</summary>
           <ul>
             {proved.guesses.map((one) => (

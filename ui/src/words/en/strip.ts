@@ -5,9 +5,11 @@ export const strip = {
   motion: (number: number) => `motion ${number}`,
   start: "Before the first motion",
   rapid: "rapid",
+  clears: (value: string) => `clears holding and table by ${value}`,
+  meets: "MEETS holding or table",
   beyond: (value: string) => `more than ${value}`,
   said: (when: string, place: string, tool: number, feed: string, rate: string, clearance: string) =>
-    `${when} – ${place} – T${tool}, ${feed}, removing ${rate}, clears holding and table by ${clearance}`,
+    `${when} – ${place} – T${tool}, ${feed}, removing ${rate}, ${clearance}`,
   before: "Block before",
   next: "Next block",
   closer: "Stretch",
