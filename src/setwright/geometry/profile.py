@@ -17,6 +17,7 @@ __all__ = ["Assembly", "assemble", "cutting_pieces"]
 
 _DRILL_POINT = math.radians(118.0)
 _SPOT_POINT = math.radians(90.0)
+_LARGEST_MM = 10000.0
 _COUNTERSINK = math.radians(60.0)
 
 
@@ -104,6 +105,10 @@ def assemble(
         said = f'tool "{tool.name}": its length {total:g} mm is less than its stick-out {stickout:g} mm'
         raise InputRefused.because(said, remedy="length runs from gauge line to tip, stickout from holder to tip")
     shape = tool if radius is None else tool.model_copy(update={"diameter": 2 * radius})
+    if max(shape.diameter, total) > _LARGEST_MM:
+        raise InputRefused.because(f'tool "{tool.name}" is {shape.diameter:g} mm across and {total:g} mm long',
+                                   why=f"nothing larger than {_LARGEST_MM / 1000:g} m is computed with",
+                                   remedy="check unit and decimal point of its sizes")  # fmt: skip
     cutting = cutting_pieces(shape)
     top = max(piece.z1 for piece in cutting)
     body = _body(tool, top, stickout)

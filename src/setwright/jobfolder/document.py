@@ -98,7 +98,16 @@ def parse_document(text: str, model: type[M], *, shown: str, units: str | None =
         return model.model_validate(document, context={"units": stated})
     except ValidationError as error:
         places = Places(text, shown)
-        raise InputRefused(_problem(detail, model, places) for detail in error.errors()) from error
+        raise InputRefused(_problem(detail, model, places) for detail in _told(error.errors())) from error
+
+
+def _told(errors: list[ErrorDetails]) -> list[ErrorDetails]:
+    """Without the complaint that a list is too short where it is so because what stands in it is wrong."""
+    def within(outer: ErrorDetails) -> bool:
+        path = outer["loc"]
+        return any(other["loc"][: len(path)] == path and len(other["loc"]) > len(path) for other in errors)
+
+    return [error for error in errors if not (error["type"] == "too_short" and within(error))]
 
 
 def _check_format(value: object, places: Places) -> None:

@@ -136,8 +136,8 @@ class Datum(Part):
 class Preset(Part):
     """Length and radius as measured beforehand, and how far off that may be (one standard deviation)."""
 
-    length: Length | None = None
-    radius: Length | None = None
+    length: Size | None = None
+    radius: Size | None = None
     varies: Length = 0.01
 
 

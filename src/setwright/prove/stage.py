@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
-from setwright.base.errors import InputRefused
+from setwright.base.errors import InputRefused, LimitReached
+from setwright.base.span import Span
 from setwright.geometry.frames import shifted
 from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import Meridian, Piece, PieceTable, Role
@@ -63,9 +65,19 @@ def tip_motions(kit: Kit, truth: Truth, path: Path, order: Mapping[int, int], pr
     return with_dog_legs(moves, (rapid.x, rapid.y, rapid.z), straight=profile.rapid == "unknown")
 
 
-def blank_field(kit: Kit, pitch_mm: float) -> Field:
-    """The stated blank, every copy of it, as a field of rays. Raises InputRefused where an earlier setup leaves it."""
+def blank_field(kit: Kit, pitch_mm: float | None) -> Field:
+    """The stated blank, every copy of it, as a field of rays, `default_pitch` apart unless said. Raises InputRefused where an
+    earlier setup leaves it, and for a blank or a pitch that cannot be computed with, LimitReached for too many rays."""
     if kit.blank is None:
         raise InputRefused.because(f'the blank of setup "{kit.setup.name}" is what an earlier setup leaves',
                                    remedy="prove the earlier setup first")  # fmt: skip
-    return field_of([kit.blank.moved(shifted(*copy)).shape for copy in kit.copies], pitch_mm=pitch_mm)
+    shapes = [kit.blank.moved(shifted(*copy)).shape for copy in kit.copies]
+    try:
+        return field_of(shapes, pitch_mm=default_pitch(kit) if pitch_mm is None else pitch_mm)
+    except LimitReached:
+        raise
+    except InputRefused as refusal:
+        if kit.setup.blank.mesh is None:
+            raise
+        place = Span(kit.setup.blank.mesh)
+        raise InputRefused(replace(problem, span=problem.span or place) for problem in refusal.problems) from refusal

@@ -28,7 +28,7 @@ from setwright.prove.grip import grip_losses
 from setwright.prove.parting import parted
 from setwright.prove.plunges import plunges, with_cores
 from setwright.prove.reading import Held, read_setup
-from setwright.prove.stage import blank_field, cores_of, default_pitch, hung_tools, tip_motions
+from setwright.prove.stage import blank_field, cores_of, hung_tools, tip_motions
 from setwright.prove.thin import thin_places
 from setwright.prove.wanted import against_wanted
 from setwright.read.station import Reading
@@ -107,7 +107,7 @@ def prove(
     path = reading.interpreted.path
     order, pieces = hung_tools(kit)
     moves = tip_motions(kit, truth, path, order, reading.profile)
-    before = blank if blank is not None else blank_field(kit, pitch_mm or default_pitch(kit))
+    before = blank if blank is not None else blank_field(kit, pitch_mm)
     cutting, core = with_cores(moves, cores_of(kit, order))
     done, run = removed_metal(before, cutting, pieces, bench=bench, cutter=cutter,
                               progress=_named(progress, "removing metal"))  # fmt: skip

@@ -192,10 +192,12 @@ def _grid(
         corners.append((np.asarray(low, np.float64), np.asarray(high, np.float64)))
     least, greatest = np.min([c[0] for c in corners], axis=0), np.max([c[1] for c in corners], axis=0)
     size = greatest - least
-    counts = np.maximum(np.ceil(size / pitch_mm * (1 - UNIT_VECTOR_ROUND_OFF)), max(1, least_rays))
-    rays = float(counts[0] * counts[1] + counts[1] * counts[2] + counts[2] * counts[0])
+    with np.errstate(over="ignore"):
+        counts = np.maximum(np.ceil(size / pitch_mm * (1 - UNIT_VECTOR_ROUND_OFF)), max(1, least_rays))
+        rays = float(counts[0] * counts[1] + counts[1] * counts[2] + counts[2] * counts[0])
     if rays * _BYTES_A_RAY > memory_limit:
-        fits = pitch_mm * math.sqrt(rays * _BYTES_A_RAY / memory_limit)
+        area = float(size[0] * size[1] + size[1] * size[2] + size[2] * size[0])
+        fits = math.sqrt(area * _BYTES_A_RAY / memory_limit)
         raise LimitReached.because(
             f"rays {pitch_mm} mm apart would take {rays * _BYTES_A_RAY / 2**30:.1f} GiB",
             why=f"the limit is {memory_limit / 2**30:.1f} GiB",
