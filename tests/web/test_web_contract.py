@@ -59,7 +59,7 @@ def test_a_number_in_a_request_names_its_unit() -> None:
     for name in names:
         for key, field in schemas[name].get("properties", {}).items():
             kinds = {field.get("type"), *(one.get("type") for one in field.get("anyOf", []))}
-            assert "number" not in kinds or re.search(r"_(mm|deg|s|rpm|in)$", key), (name, key)
+            assert "number" not in kinds or re.search(r"_(mm|deg|s|min|rpm|in|percent)$", key), (name, key)
 
 
 def test_every_refusal_has_a_status_of_its_own_kind() -> None:

@@ -22,9 +22,9 @@ from setwright.base.errors import Problem
 from setwright.record.people import Role, add_person
 from setwright.record.store import open_record
 from setwright.web.app import create_app
+from setwright.web.made import Made
 from setwright.web.passwords import hashed
 from setwright.web.settings import Settings
-from setwright.web.work import Made
 from setwright.web.workers import Serve
 
 DEMO = Path(__file__).resolve().parents[2] / "src" / "setwright" / "demo" / "bearing-cap"

@@ -52,7 +52,7 @@ def ask(
 
     def ended(outcome: Outcome) -> None:
         _keep(record, asked, inputs, outcome)
-        if outcome.state is CalculationState.DONE:
+        if outcome.state is CalculationState.DONE and station in ("prove", "sheet"):
             bench.prepare(inputs, setup or setups_of(record, revision)[0])
 
     try:

@@ -10,16 +10,16 @@ from setwright.geometry.profile import Assembly
 from setwright.kit.report import plain
 from setwright.kit.station import Kit
 
-__all__ = ["kit_scene"]
+__all__ = ["body_plain", "kit_scene", "tool_plain"]
 
 
 def kit_scene(kit: Kit) -> dict[str, Any]:
     """The kit's own report, and the shapes of everything in it: lengths mm, bodies in W, tools from the tip upward."""
     return plain(kit) | {
         "scene": {
-            "blank": None if kit.blank is None else _body(kit.blank),
-            "bodies": [_body(body) for body in kit.placement.bodies],
-            "tools": {str(station): _tool(assembly) for station, assembly in sorted(kit.tools.items())},
+            "blank": None if kit.blank is None else body_plain(kit.blank),
+            "bodies": [body_plain(body) for body in kit.placement.bodies],
+            "tools": {str(station): tool_plain(assembly) for station, assembly in sorted(kit.tools.items())},
             "machine_from_work": {
                 "rotation": kit.placement.machine_from_work.rotation.tolist(),
                 "shift": kit.placement.machine_from_work.shift.tolist(),
@@ -29,7 +29,8 @@ def kit_scene(kit: Kit) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _body(body: Body) -> dict[str, Any]:
+def body_plain(body: Body) -> dict[str, Any]:
+    """A body and its shape."""
     named = {"name": body.name, "role": body.role.value}
     shape = body.shape
     if isinstance(shape, BoxShape):
@@ -40,7 +41,8 @@ def _body(body: Body) -> dict[str, Any]:
     return named | {"mesh": {"triangles": shape.triangles.reshape(-1).tolist()}}
 
 
-def _tool(assembly: Assembly) -> dict[str, Any]:
+def tool_plain(assembly: Assembly) -> dict[str, Any]:
+    """A tool from the tip upward."""
     pieces = [
         {"part": piece.role.name.casefold(), "meridian": "line" if piece.meridian is Meridian.LINE else "arc", "z0": piece.z0,
          "z1": piece.z1, "r0": piece.r0, "r1": piece.r1, "e": piece.e, "f": piece.f, "rho": piece.rho}

@@ -20,6 +20,8 @@ from setwright.model.finding import Finding
 from setwright.record.folder import opened
 from setwright.web.answers import JSON_TYPE, encoded
 from setwright.web.bench import keep_for_bench
+from setwright.web.made import Made
+from setwright.web.study import study, supposed
 
 if TYPE_CHECKING:
     from setwright.kit.registers import Truth
@@ -27,17 +29,19 @@ if TYPE_CHECKING:
     from setwright.prove.station import Proof
     from setwright.touch.station import TouchResult
 
-__all__ = ["STATIONS", "Made", "Task", "do"]
+__all__ = ["STATIONS", "Task", "do"]
 
 Progress = Callable[[str, int, int], None]
-STATIONS: Final = ("prove", "sheet")
-"""What takes long enough to be a calculation: the proof, and the sheets with it."""
+STATIONS: Final = ("prove", "sheet", "hover", "suppose")
+"""What takes long enough to be a calculation: the proof, the sheets with it, the study of what could be other than it should, and
+what one such supposition would do."""
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
     """One piece of work. `options`: what the station is asked, as plain data (`pitch_mm`, `until`, `nominal`; for the
-    sheets `paper`, `units`). `inputs`: the digest of everything it is made from; `bench`: the folder for what the bench shows of
+    sheets `paper`, `units`; for the study `catch_percent`, `within_min` and what was `seen`; and what to `suppose`).
+    `inputs`: the digest of everything it is made from; `bench`: the folder for what the bench shows of
     it, "" for nothing."""
 
     station: str
@@ -50,21 +54,17 @@ class Task:
     bench: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Made:
-    """Something a station made: a file's name, its type, its bytes."""
-
-    name: str
-    media_type: str
-    data: bytes = field(repr=False)
-
-
 def do(task: Task, progress: Progress) -> list[Made]:
     """Do the work. Raises InputRefused, or whatever `progress` raises."""
     folder = opened(task.files, home=task.home, name=task.name)
-    work = _Work(folder, progress, nominal=bool(task.options.get("nominal")), bench=bool(task.bench))
+    work = _Work(folder, progress, nominal=bool(task.options.get("nominal")),
+                 bench=bool(task.bench) and task.station in ("prove", "sheet"))  # fmt: skip
     proofs = work.proofs(task.setup or None, pitch_mm=task.options.get("pitch_mm"), until=task.options.get("until"))
     units = str(task.options.get("units") or ("inch" if folder.job.units == "in" else "mm"))
+    if task.station == "hover":
+        return [study(folder, proofs, work.touched, task.options, units=units, progress=progress)]
+    if task.station == "suppose":
+        return [supposed(folder, proofs, task.options, units=units, progress=progress)]
     if task.bench:
         progress("keeping it for the bench", 0, 1)
         keep_for_bench(Path(task.bench), task.inputs, proofs)

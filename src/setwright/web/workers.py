@@ -18,7 +18,8 @@ from typing import Any, Final
 
 from setwright.base.errors import LimitReached, Problem
 from setwright.record.calculations import CalculationState
-from setwright.web.work import Made, Task
+from setwright.web.made import Made
+from setwright.web.work import Task
 from setwright.web.worker import serve_tasks
 
 __all__ = ["Outcome", "Serve", "Step", "Watched", "Workers"]

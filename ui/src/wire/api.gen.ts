@@ -69,6 +69,10 @@ export interface CalculationAsked {
   nominal?: boolean;
   paper?: string | null;
   units?: string | null;
+  catch_percent?: number | null;
+  within_min?: number | null;
+  seen?: Array<string> | null;
+  suppose?: Array<string> | null;
 }
 
 /** A calculation and its newest step. */
@@ -109,6 +113,14 @@ export interface Calculations {
   calculations: Array<CalculationSaid>;
 }
 
+/** A slip a check shows, with the probability that it does. */
+export interface CaughtBy {
+  slug: string;
+  text: string;
+  outcome: "undecided" | "crash" | "broken tool" | "scrap" | "rework" | "harmless";
+  probability: number;
+}
+
 /** One change between two revisions: the key, or the line, of a file; what it was and what it is … */
 export interface Changed {
   file: string;
@@ -129,6 +141,21 @@ export interface CheckDone {
   seen?: string;
 }
 
+/** A check to make, in the order of the plan. */
+export interface CheckOfPlan {
+  slug: string;
+  on: string | number | null;
+  name: string;
+  minutes: number;
+  do: string;
+  needs: Array<string>;
+  caution: string;
+  stage: string | number;
+  risk_share: number;
+  catches: Array<CaughtBy>;
+  sees: Array<Sight>;
+}
+
 /** The least distance between a part of the tool and a body: between `least_mm` and `at_most_mm`, at … */
 export interface ClearanceSaid {
   file: string;
@@ -142,6 +169,22 @@ export interface ClearanceSaid {
   margin_mm: number;
   on_tool: [number, number, number];
   on_body: [number, number, number];
+}
+
+/** How it ends, and the first line at which it shows (null where there is none). */
+export interface ConsequenceSaid {
+  outcome: "undecided" | "crash" | "broken tool" | "scrap" | "rework" | "harmless";
+  text: string;
+  file: string;
+  first_line: number | null;
+  lost_line: number | null;
+  tool: number | null;
+  part: string;
+  body: string;
+  value: number | null;
+  requirement: string;
+  speed_per_min: number | null;
+  stopped: string;
 }
 
 /** A contact where it is on the part: `number` in its list from 1, `toward` the direction of the touch … */
@@ -185,11 +228,26 @@ export interface Cylinder {
   top: number;
 }
 
+/** What explains what was seen; `settled`: nothing more needs to be looked at. */
+export interface DiagnosisSaid {
+  no_slip: number;
+  unlisted: number;
+  settled: boolean;
+  ranked: Array<RankedSaid>;
+  next_check: NextCheck | null;
+}
+
 /** A job made from programs, what was assumed for it, and the proof that was started. */
 export interface Drafted {
   revision: RevisionSaid;
   guesses: Array<GuessSaid>;
   calculation: CalculationSaid;
+}
+
+/** A thing as it is being typed: a tool from the tip upward, or bodies, mm. */
+export interface Drawn {
+  tool: ToolShape | null;
+  bodies: Array<Shape>;
 }
 
 /** Something somebody stated about a revision. `body`: what belongs to its kind. */
@@ -336,6 +394,60 @@ export interface History {
   events: Array<Happened>;
 }
 
+/** Where to stop with a tool, what the control shows there, and how high the tip stands over what lies … */
+export interface HoldPointSaid {
+  tool: number;
+  file: string;
+  line: number;
+  block: string;
+  block_number: string | number | null;
+  stop: string | number | null;
+  offset: string;
+  shows: Record<string, number>;
+  to_go: Record<string, number>;
+  height: number;
+  surface: string;
+  beside: number;
+  surface_made_by: number | string | null;
+}
+
+/** The study of a job; the first setup once more at the top. */
+export interface HoverAnswer {
+  as_set: ConsequenceSaid;
+  slips: Array<SlipOfStudy>;
+  risk: Record<string, number>;
+  harmful: number;
+  worlds: number;
+  checks: Array<CheckOfPlan>;
+  minutes: number;
+  catch: number;
+  within_minutes: number | null;
+  false_alarm: number;
+  risk_before: number;
+  risk_left: number;
+  uncaught: Array<Uncaught>;
+  spared: Array<string>;
+  hold_points: Array<HoldPointSaid>;
+  elapsed_s: number;
+  diagnosis?: DiagnosisSaid | null;
+  setup: string;
+  schema: number;
+  command: string;
+  version: string;
+  job: string;
+  units: string;
+  findings: Array<FindingSaid>;
+  refused?: true | null;
+  setups: Array<StudyOfSetup>;
+}
+
+/** The newest study, or supposition (null: none yet); `current`: it is of the newest revision. */
+export interface HoverNow {
+  result: ResultSaid | null;
+  current: boolean;
+  document: HoverAnswer | SupposeAnswer | null;
+}
+
 /** A job in the list: its newest revision, and who changed it last, when. */
 export interface JobLine {
   name: string;
@@ -400,6 +512,13 @@ export interface NewPerson {
   name: string;
   password: string;
   role: Role;
+}
+
+/** The check that would tell most. */
+export interface NextCheck {
+  name: string;
+  bits: number;
+  do: string;
 }
 
 /** A number with its expanded uncertainty and coverage factor, all null where nothing fixes it. … */
@@ -540,6 +659,16 @@ export interface RanOnMachine {
   pieces: number;
   setup?: string;
   note?: string;
+}
+
+/** A slip that would explain what was seen. */
+export interface RankedSaid {
+  slug: string;
+  text: string;
+  probability: number;
+  outcome: "undecided" | "crash" | "broken tool" | "scrap" | "rework" | "harmless";
+  remedy: string;
+  cannot_tell_from: Array<string>;
 }
 
 /** What the programs ask for; the first setup once more at the top. */
@@ -713,6 +842,13 @@ export interface Shop {
   differing: Record<string, Array<string>>;
 }
 
+/** What a check looks at, and what the sheet says there. */
+export interface Sight {
+  what: string;
+  sheet: number | string | null;
+  spread_mm: number | null;
+}
+
 /** A station, for one setup or for all. */
 export interface SignOff {
   station: string;
@@ -732,6 +868,28 @@ export interface SinceLastRun {
   ran: EntrySaid | null;
   newest: number;
   changes: Array<Changed>;
+}
+
+/** A slip, how often it happens, and what it does. */
+export interface SlipOfStudy {
+  outcome: "undecided" | "crash" | "broken tool" | "scrap" | "rework" | "harmless";
+  text: string;
+  file: string;
+  first_line: number | null;
+  lost_line: number | null;
+  tool: number | null;
+  part: string;
+  body: string;
+  value: number | null;
+  requirement: string;
+  speed_per_min: number | null;
+  stopped: string;
+  slug: string;
+  words: string;
+  subject: string;
+  size: number | null;
+  probability: number;
+  remedy: string;
 }
 
 /** A slip that would explain what does not fit, and how probable it is. */
@@ -781,6 +939,48 @@ export interface StepSaid {
   left_s: number | null;
 }
 
+/** Of one setup. */
+export interface StudyOfSetup {
+  as_set: ConsequenceSaid;
+  slips: Array<SlipOfStudy>;
+  risk: Record<string, number>;
+  harmful: number;
+  worlds: number;
+  checks: Array<CheckOfPlan>;
+  minutes: number;
+  catch: number;
+  within_minutes: number | null;
+  false_alarm: number;
+  risk_before: number;
+  risk_left: number;
+  uncaught: Array<Uncaught>;
+  spared: Array<string>;
+  hold_points: Array<HoldPointSaid>;
+  elapsed_s: number;
+  diagnosis?: DiagnosisSaid | null;
+  setup: string;
+}
+
+/** What would happen. */
+export interface SupposeAnswer {
+  schema: number;
+  command: string;
+  version: string;
+  job: string;
+  units: string;
+  findings: Array<FindingSaid>;
+  refused?: true | null;
+  setup: string;
+  suppositions: Array<SupposedSaid>;
+  consequence: ConsequenceSaid;
+}
+
+/** A supposition as written and as it was taken. */
+export interface SupposedSaid {
+  text: string;
+  words: string;
+}
+
 /** A revision of a thing of the shop; `sha256` null when it was taken out. */
 export interface ThingSaid {
   kind: string;
@@ -797,6 +997,11 @@ export interface ThingShown {
   thing: ThingSaid;
   text: string;
   document: Record<string, unknown>;
+}
+
+/** The text of a thing as it is being typed. */
+export interface ThingTyped {
+  text: string;
 }
 
 /** Every revision of a thing, the first one first. */
@@ -902,6 +1107,15 @@ export interface Travel {
   max: [number, number, number];
 }
 
+/** A slip that would hurt and is not caught well enough: at best, and by the plan. */
+export interface Uncaught {
+  slug: string;
+  text: string;
+  outcome: "undecided" | "crash" | "broken tool" | "scrap" | "rework" | "harmless";
+  best: number;
+  by_plan: number;
+}
+
 /** A contact nothing checks: an error smaller than `least_found` would not be noticed (null: no error … */
 export interface Unchecked {
   contact: number;
@@ -954,6 +1168,7 @@ export interface Answers {
   "GET /api/jobs/{job}/findings": Findings;
   "GET /api/jobs/{job}/folder": null;
   "GET /api/jobs/{job}/history": History;
+  "GET /api/jobs/{job}/hover": HoverNow;
   "GET /api/jobs/{job}/kit": KitAnswer;
   "GET /api/jobs/{job}/moment": null;
   "GET /api/jobs/{job}/path": null;
@@ -983,6 +1198,7 @@ export interface Answers {
   "POST /api/session": SessionSaid;
   "DELETE /api/session": null;
   "GET /api/shop": Shop;
+  "POST /api/shop/{kind}/drawing": Drawn;
   "GET /api/shop/{kind}/{name}": ThingShown;
   "PUT /api/shop/{kind}/{name}": Put;
   "DELETE /api/shop/{kind}/{name}": Put;
@@ -1005,4 +1221,5 @@ export interface Bodies {
   "POST /api/people": NewPerson;
   "PATCH /api/people/{name}": PersonChange;
   "POST /api/session": Credentials;
+  "POST /api/shop/{kind}/drawing": ThingTyped;
 }

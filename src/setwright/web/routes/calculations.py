@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Header, Query, Response
@@ -13,17 +14,18 @@ from setwright.record.artefacts import artefact_bytes, artefacts, find_artefact
 from setwright.record.calculations import calculations, find_calculation
 from setwright.record.entries import Kind, finding_name, standing
 from setwright.record.jobs import find_revision, setups_of
-from setwright.web.answers import said
+from setwright.web.answers import JSON_TYPE, said
 from setwright.web.calculating import ask, stop, told
 from setwright.web.route_card import latest_proof, proof_numbered
 from setwright.web.routes.common import BenchOf, JobName, RevisionNumber, WorkersOf, audited, etag
 from setwright.web.signin import RecordOf, Setter, Viewer
 from setwright.web.wire.calculations import CalculationNow, Calculations, CalculationSaid, Findings, Results
+from setwright.web.wire.hover import HoverNow
 from setwright.web.wire.proof import ProofNow
 
 __all__ = [
     "CalculationAsked", "delete_calculation", "get_calculation", "get_calculation_events", "get_calculations", "get_findings",
-    "get_proof", "get_result", "get_results", "post_calculation", "router",
+    "get_hover", "get_proof", "get_result", "get_results", "post_calculation", "router",
 ]  # fmt: skip
 
 router = APIRouter(tags=["calculations"])
@@ -40,6 +42,10 @@ class CalculationAsked(BaseModel, extra="forbid"):
     nominal: bool = False
     paper: str | None = Field(default=None, max_length=20)
     units: str | None = Field(default=None, pattern="^(mm|inch)$")
+    catch_percent: float | None = Field(default=None, gt=0, lt=100, allow_inf_nan=False)
+    within_min: float | None = Field(default=None, gt=0, le=1000, allow_inf_nan=False)
+    seen: list[Annotated[str, Field(max_length=200)]] | None = Field(default=None, min_length=1, max_length=50)
+    suppose: list[Annotated[str, Field(max_length=200)]] | None = Field(default=None, min_length=1, max_length=20)
 
 
 @router.post("/api/jobs/{job}/calculations", summary="Start a proof or print the sheets", response_model=CalculationSaid,
@@ -47,7 +53,8 @@ class CalculationAsked(BaseModel, extra="forbid"):
 def post_calculation(
     record: RecordOf, workers: WorkersOf, bench: BenchOf, who: Setter, job: JobName, given: CalculationAsked
 ) -> Response:  # fmt: skip
-    """`station` is "prove" or "sheet". Watch it at its address + /events."""
+    """`station` is "prove", "sheet", "hover" (which slips could there be, and which checks catch them; with what was `seen`, which
+    of them explains it) or "suppose" (what would happen then). Watch it at its address + /events."""
     found = find_revision(record, job, number=given.revision)
     known = setups_of(record, found)
     if given.setup and given.setup not in known:
@@ -121,6 +128,21 @@ def get_proof(
     if found is None:
         return said({"proof": None, "current": False, "document": None}, headers=etag(newest.number))
     answer = {"proof": found[0].as_plain(), "current": found[0].revision == newest.number, "document": found[1]}
+    return said(answer, headers=etag(newest.number))
+
+
+@router.get("/api/jobs/{job}/hover", summary="The newest study of slips and checks", response_model=HoverNow)
+def get_hover(
+    record: RecordOf, _who: Viewer, job: JobName,
+    station: Annotated[str, Query(pattern="^(hover|suppose)$", description="suppose for the newest supposition.")] = "hover",
+) -> Response:  # fmt: skip
+    """Its whole document. `result` and `document` are null where there is none yet."""
+    newest = find_revision(record, job)
+    found = next((one for one in artefacts(record, job, station=station) if one.media_type == JSON_TYPE), None)
+    if found is None:
+        return said({"result": None, "current": False, "document": None}, headers=etag(newest.number))
+    document = json.loads(artefact_bytes(record, found))
+    answer = {"result": found.as_plain(), "current": found.revision == newest.number, "document": document}
     return said(answer, headers=etag(newest.number))
 
 

@@ -5,9 +5,13 @@ from __future__ import annotations
 from typing import Annotated
 
 from fastapi import APIRouter, Body, Query, Response
+from pydantic import BaseModel, Field
 
 from setwright.base.errors import InputRefused
 from setwright.jobfolder.document import decode, parse_document
+from setwright.kit.drawn import holding_alone, tool_alone
+from setwright.model.holding import Holding
+from setwright.model.tool import Tool
 from setwright.record.refusals import NotThere
 from setwright.record.shop import (
     KINDS,
@@ -23,10 +27,11 @@ from setwright.record.shop import (
 from setwright.record.store import Record
 from setwright.web.answers import said
 from setwright.web.routes.common import BasedOn, audited, etag
+from setwright.web.scene import body_plain, tool_plain
 from setwright.web.signin import Lead, RecordOf, Viewer
-from setwright.web.wire.shop import Put, Shop, Things, ThingShown
+from setwright.web.wire.shop import Drawn, Put, Shop, Things, ThingShown
 
-__all__ = ["delete_shop", "get_shop", "get_thing", "get_thing_revisions", "put_shop", "router"]
+__all__ = ["ThingTyped", "delete_shop", "get_shop", "get_thing", "get_thing_revisions", "post_drawing", "put_shop", "router"]
 
 router = APIRouter(tags=["shop"])
 
@@ -58,6 +63,24 @@ def _thing(record: Record, kind: str, name: str, number: int | None) -> Thing:
     if not found:
         raise NotThere.because(f"{kind}/{name} has no revision {number}", remedy="look at its revisions")
     return found[0]
+
+
+class ThingTyped(BaseModel, extra="forbid"):
+    """The text of a thing as it is being typed."""
+
+    text: str = Field(max_length=1_000_000)
+
+
+@router.post("/api/shop/{kind}/drawing", summary="A thing as it is being typed, drawn", response_model=Drawn)
+def post_drawing(_who: Viewer, kind: str, given: ThingTyped) -> Response:
+    """Nothing is kept. `tool` is a tool's outline, `bodies` a vise or plate around a part; refused with line and key of what is
+    wrong."""
+    if kind not in KINDS:
+        raise NotThere.because(f'a shop has no "{kind}"', remedy=f"it has {', '.join(KINDS)}")
+    thing = parse_document(given.text, KINDS[kind], shown=f"{kind}/it.toml")
+    bodies = [body_plain(body) for body in holding_alone(thing)] if isinstance(thing, Holding) and not thing.meshes else []
+    tool = tool_plain(tool_alone(thing)) if isinstance(thing, Tool) else None
+    return said({"tool": tool, "bodies": bodies})
 
 
 @router.get("/api/shop/{kind}/{name}/revisions", summary="Every revision of a thing", response_model=Things)

@@ -6,7 +6,9 @@ from typing import Any
 
 from pydantic import BaseModel
 
-__all__ = ["Put", "Shop", "ThingSaid", "ThingShown", "Things"]
+from setwright.web.wire.stations import Shape, ToolShape
+
+__all__ = ["Drawn", "Put", "Shop", "ThingSaid", "ThingShown", "Things"]
 
 
 class ThingSaid(BaseModel):
@@ -40,6 +42,13 @@ class Things(BaseModel):
     """Every revision of a thing, the first one first."""
 
     revisions: list[ThingSaid]
+
+
+class Drawn(BaseModel):
+    """A thing as it is being typed: a tool from the tip upward, or bodies, mm."""
+
+    tool: ToolShape | None
+    bodies: list[Shape]
 
 
 class Put(BaseModel):
