@@ -7,6 +7,7 @@ import stat
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from xml.etree import ElementTree
 
 import numpy as np
 import pypdfium2
@@ -17,7 +18,7 @@ from setwright.model.finding import Finding, Signal, State
 from setwright.sheet import render as room
 from setwright.sheet.content import OffsetBlock, Register, SheetContent
 from setwright.sheet.layout import MOST_FINDINGS, laid_out
-from setwright.sheet.render import SheetFault, render
+from setwright.sheet.render import SheetFault, preview, render
 from tests.sheet.sample import SAMPLE
 
 
@@ -172,3 +173,14 @@ def test_a_missing_font_is_a_fault_and_not_another_font(tmp_path: Path, monkeypa
     with pytest.raises(SheetFault, match="font"):
         render(SAMPLE, out=tmp_path / "sheet.pdf")
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(("paper", "size"), [("A4", (595.28, 841.89)), ("Letter", (612.0, 792.0))])
+def test_the_preview_has_the_pages_of_the_pdf(tmp_path: Path, paper: str, size: tuple[float, float]) -> None:
+    render(SAMPLE, paper=paper, out=tmp_path / "sheet.pdf")
+    pages = preview(SAMPLE, paper=paper)
+    with pypdfium2.PdfDocument(tmp_path / "sheet.pdf") as document:
+        assert len(pages) == len(document)
+    for page in pages:
+        box = ElementTree.fromstring(page).attrib["viewBox"].split()
+        assert [float(value) for value in box[2:]] == pytest.approx(size, abs=0.01)

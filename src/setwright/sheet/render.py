@@ -7,7 +7,7 @@ import os
 import tempfile
 from io import BytesIO
 from pathlib import Path
-from typing import Final
+from typing import Any, Final, Literal
 
 import segno
 import typst
@@ -17,7 +17,7 @@ from setwright.sheet.content import SheetContent
 from setwright.sheet.drawing import draw_setup
 from setwright.sheet.layout import laid_out
 
-__all__ = ["PAPERS", "SheetFault", "render"]
+__all__ = ["PAPERS", "SheetFault", "preview", "render"]
 
 PAPERS: Final = {"A4": "a4", "Letter": "us-letter"}
 """The papers a sheet can be printed on."""
@@ -36,10 +36,7 @@ def render(content: SheetContent, *, paper: str = "A4", out: Path) -> None:
     `paper` is "A4" or "Letter" in any case. Raises `InputRefused` for another paper or a place that cannot be written,
     `SheetFault` if the page setter complains about anything.
     """
-    name = next((known for known in PAPERS if known.casefold() == paper.casefold()), None)
-    if name is None:
-        raise InputRefused.because(f'no paper "{paper}"', remedy=f"write one of {', '.join(PAPERS)}")
-    pdf = _set(content, PAPERS[name])
+    pdf = _set(content, _paper(paper), "pdf")[0]
     try:
         _replace(out, pdf)
     except OSError as error:
@@ -47,8 +44,21 @@ def render(content: SheetContent, *, paper: str = "A4", out: Path) -> None:
                                    remedy="name a folder that exists and that you may write to") from error  # fmt: skip
 
 
-def _set(content: SheetContent, paper: str) -> bytes:
-    """The PDF's bytes. Everything the template reads lies in one fresh folder; nothing comes from the network or the system."""
+def preview(content: SheetContent, *, paper: str = "A4") -> list[bytes]:
+    """The same pages as pictures (SVG), one after the other; errors as in `render`."""
+    return _set(content, _paper(paper), "svg")
+
+
+def _paper(paper: str) -> str:
+    name = next((known for known in PAPERS if known.casefold() == paper.casefold()), None)
+    if name is None:
+        raise InputRefused.because(f'no paper "{paper}"', remedy=f"write one of {', '.join(PAPERS)}")
+    return PAPERS[name]
+
+
+def _set(content: SheetContent, paper: str, kind: Literal["pdf", "svg"]) -> list[bytes]:
+    """The document's bytes, of pictures one for each page. Everything the template reads lies in one fresh folder; nothing comes
+    from the network or the system."""
     drawing = draw_setup(content, width=_DRAWING_MM[0], height=_DRAWING_MM[1])
     document = laid_out(content) | {"paper": paper, "drawing_width": drawing.width}
     with tempfile.TemporaryDirectory(prefix="setwright-sheet-") as folder:
@@ -58,16 +68,18 @@ def _set(content: SheetContent, paper: str) -> bytes:
         (root / "drawing.svg").write_text(drawing.svg, encoding="utf-8")
         (root / "code.svg").write_bytes(_square_code(content.link or content.digest or content.title))
         try:
-            pdf, warnings = typst.compile_with_warnings(
-                str(root / "sheet.typ"), root=folder, font_paths=[str(_FONTS)], ignore_system_fonts=True, format="pdf", timestamp=0
+            made: Any
+            made, warnings = typst.compile_with_warnings(
+                str(root / "sheet.typ"), root=folder, font_paths=[str(_FONTS)], ignore_system_fonts=True, format=kind, timestamp=0
             )
         except typst.TypstError as error:
             raise SheetFault(f"the page could not be set: {error}") from error
     if warnings:
         raise SheetFault("the page was set, but with complaints: " + "; ".join(str(warning) for warning in warnings))
-    if not isinstance(pdf, bytes):
+    pages: list[Any] = made if isinstance(made, list) else [made]
+    if not pages or not all(isinstance(page, bytes) for page in pages):
         raise SheetFault("the page setter gave no document")
-    return pdf
+    return pages
 
 
 def _square_code(words: str) -> bytes:

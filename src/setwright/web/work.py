@@ -107,7 +107,7 @@ class _Work:
 
     def sheets(self, proofs: list[Proof], units: str, *, paper: str) -> list[Made]:
         from setwright.sheet.fill import content_of
-        from setwright.sheet.render import render
+        from setwright.sheet.render import preview, render
 
         made = []
         with tempfile.TemporaryDirectory(prefix="setwright-sheet-") as scratch:
@@ -116,7 +116,10 @@ class _Work:
                 out = Path(scratch) / "sheet.pdf"
                 content = content_of(proof, self.touched.get(setup), units=units, made=datetime.date.today())
                 render(content, paper=paper, out=out)
-                made.append(Made(f"sheet-{'-'.join(setup.split())}.pdf", "application/pdf", out.read_bytes()))
+                name = f"sheet-{'-'.join(setup.split())}"
+                made.append(Made(f"{name}.pdf", "application/pdf", out.read_bytes()))
+                pages = preview(content, paper=paper)
+                made += [Made(f"{name}-{number}.svg", "image/svg+xml", page) for number, page in enumerate(pages, start=1)]
         return made
 
     def _truth(self, kit: Kit) -> Truth:

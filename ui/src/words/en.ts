@@ -7,11 +7,19 @@ import { card } from "./en/card";
 import { common } from "./en/common";
 import { findings } from "./en/findings";
 import { program } from "./en/program";
+import { history } from "./en/history";
+import { hover } from "./en/hover";
+import { kit } from "./en/kit";
+import { people, signin } from "./en/people";
 import { prove } from "./en/prove";
 import { read } from "./en/read";
+import { sheet } from "./en/sheet";
+import { shop } from "./en/shop";
 import { strip } from "./en/strip";
 import { touch } from "./en/touch";
 
-export const en = { bench, board, card, common, findings, program, prove, read, strip, touch };
+export const en = {
+  bench, board, card, common, findings, history, hover, kit, people, program, prove, read, sheet, shop, signin, strip, touch,
+};
 
 export type Words = typeof en;

@@ -1,0 +1,133 @@
+// Kit: does it go together? What stands where, every tool as it hangs in the spindle, and what was noticed.
+
+import type { ReactNode } from "react";
+
+import { useJob } from "../../data/job";
+import { usePlace } from "../../data/place";
+import { useDocument } from "../../data/resource";
+import { useSession } from "../../data/session";
+import { worstFirst } from "../../data/findings";
+import { BodiesOutline, ToolOutline } from "../../drawing/Outline";
+import { Choice } from "../../parts/Choice";
+import { Findings } from "../../parts/Findings";
+import { Problems } from "../../parts/Problems";
+import { SignOff } from "../../parts/SignOff";
+import { length, lengthNumber, mm } from "../../units/units";
+import type { KitOfSetup } from "../../wire/api.gen";
+import { words } from "../../words";
+
+const NEAR_MM = 200;
+
+export default function Kit(): ReactNode {
+  const { name, revision, setups } = useJob();
+  const { setup, show } = usePlace();
+  const { value, error, again } = useDocument("GET /api/jobs/{job}/kit", { at: { job: name }, query: { setup, revision } });
+  const kit = value?.document.setups[0];
+  if (value === undefined || kit === undefined) {
+    return error === undefined ? <p>{words.common.loading}</p> : <Problems error={error} onRetry={again} />;
+  }
+  const worst = worstFirst(value.document.findings)[0];
+  return (
+    <>
+      <h1>{worst === undefined ? words.kit.fine : words.kit.worst(worst.text)}</h1>
+      {setups.length > 1 && (
+        <Choice name="setup" label={words.kit.setup} value={setup} choices={setups.map((one) => [one, one] as const)} onChoose={(one) => show({ setup: one })} />
+      )}
+      {value.document.findings.length > 0 && <Findings findings={value.document.findings} />}
+      <div className="beside">
+        <Stands kit={kit} />
+        <section>
+          <h2>{words.kit.expected}</h2>
+          <Expected kit={kit} />
+        </section>
+      </div>
+      <Tools kit={kit} />
+      <SignOff station="kit" />
+    </>
+  );
+}
+
+/** The setup from above and from the front; of the table only what lies near the part. */
+function Stands({ kit }: { kit: KitOfSetup }): ReactNode {
+  const held = kit.bodies.filter((body) => body.role !== "table");
+  const part = { name: "blank", min: kit.blank.min, max: kit.blank.max };
+  const table = kit.bodies
+    .filter((body) => body.role === "table")
+    .map((body) => ({ ...body, min: [part.min[0] - NEAR_MM, part.min[1] - NEAR_MM, body.max[2] - 12], max: [part.max[0] + NEAR_MM, part.max[1] + NEAR_MM, body.max[2]] }));
+  const said = words.kit.pictureSaid(held.map((body) => body.name).join(", "));
+  return (
+    <section>
+      <h2>{words.kit.stands}</h2>
+      <figure className="drawn">
+        <BodiesOutline bodies={held} part={part} axes={[0, 1]} label={words.kit.above} width={600} zero />
+        <figcaption className="faint">{words.kit.above}</figcaption>
+        <BodiesOutline bodies={[...table, ...held]} part={part} axes={[0, 2]} label={words.kit.front} width={600} zero />
+        <figcaption className="faint">
+          {words.kit.front}. {said}
+        </figcaption>
+      </figure>
+    </section>
+  );
+}
+
+function Expected({ kit }: { kit: KitOfSetup }): ReactNode {
+  const { unit } = useSession();
+  return (
+    <>
+      <p>{words.kit.machine(kit.machine)}</p>
+      {!kit.place_known && <p>{words.kit.notPlaced}</p>}
+      <table className="ruled">
+        <caption className="unseen">{words.kit.expected}</caption>
+        <tbody>
+          {Object.entries(kit.expected_offsets).map(([offset, at]) => (
+            <tr key={offset}>
+              <th scope="row">{offset}</th>
+              {(["X", "Y", "Z"] as const).map((axis, k) => (
+                <td key={axis} className="mono">
+                  {axis} {lengthNumber(mm(at[k] ?? Number.NaN), unit)}
+                </td>
+              ))}
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </>
+  );
+}
+
+function Tools({ kit }: { kit: KitOfSetup }): ReactNode {
+  const { unit } = useSession();
+  const column = words.kit.column;
+  return (
+    <div className="wide">
+      <table className="ruled tools-of-kit">
+        <caption>{words.kit.tools}</caption>
+        <thead>
+          <tr>
+            {[column.tool, column.shape, column.name, column.diameter, column.stickout, column.length, column.registers].map((one) => (
+              <th key={one} scope="col">
+                {one}
+              </th>
+            ))}
+          </tr>
+        </thead>
+        <tbody>
+          {kit.tools.map((tool) => {
+            const shape = kit.scene.tools[String(tool.station)];
+            return (
+              <tr key={tool.station}>
+                <th scope="row">T{tool.station}</th>
+                <td>{shape !== undefined && <ToolOutline tool={shape} label={words.kit.shapeOf(tool.name)} width={110} height={150} />}</td>
+                <td>{tool.name}</td>
+                <td>{length(mm(tool.diameter_mm), unit)}</td>
+                <td>{length(mm(tool.stickout_mm), unit, 1)}</td>
+                <td>{length(mm(tool.length_mm), unit)}</td>
+                <td>{words.kit.registers(tool.length_register, tool.radius_register)}</td>
+              </tr>
+            );
+          })}
+        </tbody>
+      </table>
+    </div>
+  );
+}

@@ -1,0 +1,17 @@
+export const history = {
+  title: (job: string) => `History: ${job}`,
+  label: "History",
+  never: "This job has not run yet.",
+  ran: (when: string, who: string, revision: number) => `It ran last on ${when} (${who}), as revision ${revision}.`,
+  same: "Nothing has changed since.",
+  changed: (count: number) => `${count === 1 ? "One thing" : `${count} things`} changed since:`,
+  column: { file: "File", what: "What", before: "Was", after: "Is" },
+  nothing: "not there",
+  stateRun: "State that it ran",
+  pieces: "Pieces made",
+  note: "What was noticed",
+  all: "Everything that happened",
+  eventColumn: { at: "When", who: "Who", revision: "Revision", what: "What" },
+  remark: "Leave a remark for whoever comes next",
+  remarkGo: "Leave it",
+};

@@ -1,0 +1,18 @@
+export const kit = {
+  title: (job: string) => `Kit: ${job}`,
+  fine: "It goes together.",
+  worst: (text: string) => `${text.charAt(0).toUpperCase()}${text.slice(1)}.`,
+  setup: "Setup",
+  stands: "What stands where",
+  above: "From above: X to the right, Y away",
+  front: "From the front: X to the right, Z up",
+  pictureSaid: (bodies: string) => `The part and what holds it: ${bodies}. A cross is the program's zero.`,
+  tools: "Tools as they hang in the spindle",
+  column: { tool: "Tool", name: "Name", diameter: "Diameter", stickout: "Sticks out", length: "Length", registers: "Registers", shape: "Shape" },
+  registers: (length: number, radius: number) => `H${length} D${radius}`,
+  shapeOf: (name: string) => `Outline of ${name}`,
+  expected: "Where the zero should be, before anything is touched",
+  notPlaced: "Nothing says where the holding stands on the table; travel is not judged.",
+  machine: (name: string) => `On ${name}.`,
+  axis: "Machine position",
+};

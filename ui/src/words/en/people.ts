@@ -1,0 +1,38 @@
+export const people = {
+  title: "People",
+  label: "People",
+  heading: "Who works with this record",
+  noAccounts: "Nobody signs in on this server: whoever sits at this computer may do everything. Start it with --accounts to let others in.",
+  column: { name: "Name", role: "May", active: "Signs in", since: "Since" },
+  roles: {
+    viewer: "look at everything",
+    setter: "and change jobs, enter readings, tick checks",
+    lead: "and accept findings, sign off, change the shop",
+    administrator: "and look after people",
+  },
+  roleNames: { viewer: "viewer", setter: "setter", lead: "lead", administrator: "administrator" },
+  roleOf: (name: string) => `What ${name} may do`,
+  yes: "yes",
+  no: "no",
+  shut: (name: string) => `Let ${name} in no more`,
+  let: (name: string) => `Let ${name} in again`,
+  add: "Add somebody",
+  name: "Name",
+  password: "First password",
+  role: "May",
+  addGo: "Add",
+  audit: "Who changed what",
+  auditColumn: { at: "When", who: "Who", what: "What", about: "About", from: "From" },
+  older: "Older",
+};
+
+export const signin = {
+  title: "Sign in",
+  heading: "Sign in",
+  name: "Name",
+  password: "Password",
+  go: "Sign in",
+  out: "Sign out",
+  already: (name: string) => `You are signed in as ${name}.`,
+  shared: "On a computer that others use too, sign out when you leave: what you sign is signed in your name.",
+};

@@ -1,0 +1,16 @@
+export const sheet = {
+  title: (job: string) => `Sheet: ${job}`,
+  label: "Sheet",
+  none: "No sheet has been printed yet.",
+  heading: (revision: number) => `The sheet of revision ${revision}`,
+  old: (revision: number, now: number) => `This sheet is of revision ${revision}; the job is at revision ${now}. Print it again before anybody works by it.`,
+  paper: "Paper",
+  units: "Lengths on the sheet",
+  make: "Prove and print",
+  making: "Proving and printing",
+  setup: "Setup",
+  open: "Open the sheet in a window of its own",
+  page: (setup: string) => `The sheet of ${setup}`,
+  print: "Save the PDF",
+  signFirst: "Sign the stations off once the sheet is right; the sheet itself is signed on paper, at the machine.",
+};
