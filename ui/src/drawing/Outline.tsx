@@ -77,17 +77,23 @@ interface BodiesProps {
   axes: Axes;
   label: string;
   width: number;
+  height: number;
   zero?: boolean;
 }
 
-/** Bodies seen along one axis, to scale. */
-export function BodiesOutline({ bodies, part, axes: [across, up], label, width, zero = false }: BodiesProps): ReactNode {
+/** Bodies seen along one axis, to scale; what is nearer to the eye covers what is behind it. */
+export function BodiesOutline({ bodies, part, axes: [across, up], label, width, height, zero = false }: BodiesProps): ReactNode {
   const all = part === undefined ? bodies : [...bodies, part];
   if (all.length === 0) return null;
   const low = (axis: number): number => Math.min(...all.map((one) => one.min[axis] ?? 0));
   const high = (axis: number): number => Math.max(...all.map((one) => one.max[axis] ?? 0));
-  const scale = (width - 16) / Math.max(high(across) - low(across), 1);
+  const scale = Math.min((width - 16) / Math.max(high(across) - low(across), 1), (height - 16) / Math.max(high(up) - low(up), 1));
+  const wide = (high(across) - low(across)) * scale + 16;
   const tall = (high(up) - low(up)) * scale + 16;
+  const towards = ([0, 1, 2] as const).find((axis) => axis !== across && axis !== up) ?? 2;
+  // From above and from the right the eye is on the positive side of the third axis, from the front on its negative side.
+  const near = (one: BoxedBody): number => (towards === 1 ? -(one.min[1] ?? 0) : (one.max[towards] ?? 0));
+  const behindFirst = [...bodies].sort((a, b) => near(a) - near(b));
   const x = (value: number): number => 8 + (value - low(across)) * scale;
   const y = (value: number): number => 8 + (high(up) - value) * scale;
   const place = (one: BoxedBody): { x: number; y: number; width: number; height: number } => ({
@@ -97,8 +103,8 @@ export function BodiesOutline({ bodies, part, axes: [across, up], label, width, 
     height: Math.max(((one.max[up] ?? 0) - (one.min[up] ?? 0)) * scale, 0.5),
   });
   return (
-    <svg className="outline" viewBox={`0 0 ${width} ${tall.toFixed(0)}`} role="img" aria-label={label}>
-      {bodies.map((one) => (
+    <svg className="outline" viewBox={`0 0 ${wide.toFixed(0)} ${tall.toFixed(0)}`} width={wide} height={tall} role="img" aria-label={label}>
+      {behindFirst.map((one) => (
         <rect key={one.name} className="held" {...place(one)}>
           <title>{one.name}</title>
         </rect>

@@ -22,7 +22,7 @@ import { Matrix } from "./Matrix";
 const said = words.hover;
 
 export default function Hover(): ReactNode {
-  const { name, revision, setups } = useJob();
+  const { name, setups } = useJob();
   const { setup, show } = usePlace();
   const { value, error, again } = useDocument("GET /api/jobs/{job}/hover", { at: { job: name } });
   if (value === undefined) return error === undefined ? <p>{words.common.loading}</p> : <Problems error={error} onRetry={again} />;
@@ -53,9 +53,7 @@ export default function Hover(): ReactNode {
         <Suppose setup={setup} />
       </div>
       {fresh && <SignOff station="hover" />}
-      <p className="faint">
-        {words.common.caution} {revision > 0 && ""}
-      </p>
+      <p className="faint">{words.common.caution}</p>
     </>
   );
 }
@@ -103,7 +101,7 @@ function Check({ check, setup, unit, done }: { check: CheckOfPlan; setup: string
       {done === undefined && may("setter") && (
         <div className="check-tick">
           <input className="input" aria-label={`${said.seenThere}: ${check.name}`} placeholder={said.seenThere} value={seen} onChange={(event) => type(event.target.value)} />
-          <button type="button" className="button" aria-label={said.doneOf(check.name)} disabled={busy} onClick={tick}>
+          <button type="button" className="button plain" aria-label={said.doneOf(check.name)} disabled={busy} onClick={tick}>
             {said.done}
           </button>
         </div>

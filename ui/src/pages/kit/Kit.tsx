@@ -59,9 +59,9 @@ function Stands({ kit }: { kit: KitOfSetup }): ReactNode {
     <section>
       <h2>{words.kit.stands}</h2>
       <figure className="drawn">
-        <BodiesOutline bodies={held} part={part} axes={[0, 1]} label={words.kit.above} width={600} zero />
+        <BodiesOutline bodies={held} part={part} axes={[0, 1]} label={words.kit.above} width={560} height={330} zero />
         <figcaption className="faint">{words.kit.above}</figcaption>
-        <BodiesOutline bodies={[...table, ...held]} part={part} axes={[0, 2]} label={words.kit.front} width={600} zero />
+        <BodiesOutline bodies={[...table, ...held]} part={part} axes={[0, 2]} label={words.kit.front} width={560} height={260} zero />
         <figcaption className="faint">
           {words.kit.front}. {said}
         </figcaption>

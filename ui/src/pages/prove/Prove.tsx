@@ -20,7 +20,7 @@ export default function Prove(): ReactNode {
   const found = useDocument("GET /api/jobs/{job}/findings", { at: { job: name } });
   const asked = useDocument("GET /api/jobs/{job}/calculations", { at: { job: name } });
   const findings = found.value?.document as FindingsDocument | undefined;
-  const newest = (asked.value?.document as { calculations: CalculationLine[] } | undefined)?.calculations.find((one) => one.station !== "moment");
+  const newest = (asked.value?.document as { calculations: CalculationLine[] } | undefined)?.calculations.find((one) => one.station === "prove" || one.station === "sheet");
   if (findings === undefined) {
     return found.error === undefined ? <p>{words.common.loading}</p> : <Problems error={found.error} onRetry={found.again} />;
   }

@@ -182,9 +182,9 @@ function Picture({ drawn, name }: { drawn: Drawn | undefined; name: string }): R
   const bodies = drawn.bodies.map(boxed);
   return (
     <figure className="drawn">
-      <BodiesOutline bodies={bodies} axes={[0, 1]} label={said.drawnAbove} width={480} />
+      <BodiesOutline bodies={bodies} axes={[0, 1]} label={said.drawnAbove} width={480} height={320} />
       <figcaption className="faint">{said.drawnAbove}</figcaption>
-      <BodiesOutline bodies={bodies} axes={[1, 2]} label={said.drawnFront} width={480} />
+      <BodiesOutline bodies={bodies} axes={[1, 2]} label={said.drawnFront} width={480} height={200} />
       <figcaption className="faint">{said.drawnFront}</figcaption>
     </figure>
   );
