@@ -205,8 +205,8 @@ def test_many_at_once_are_each_as_if_alone(tmp_path, scheme):
     np.testing.assert_allclose(together[1][0], jacobian, atol=1e-12)
     for j in range(x.size):
         step = np.zeros(x.size)
-        turn = first.unknowns.rows[j].name in ("angle", "tilt about x", "tilt about y")
-        step[j] = 1e-6 if turn else 1e-4  # a turn bends a bore's equation by the cube of its lever
+        levered = first.unknowns.rows[j].name.startswith(("angle", "tilt", "scale", "warmth", "square"))
+        step[j] = 1e-6 if levered else 1e-4  # a turn or stretch bends a bore's equation by the cube of its lever
         slope = (equations(x + step)[0] - equations(x - step)[0]) / (2 * step[j])
         np.testing.assert_allclose(jacobian[:, j], slope, atol=1e-7 * max(1.0, float(np.abs(jacobian[:, j]).max())))
     noise, prior = np.array([row.standard for row in first.rows]), first.unknowns.prior
