@@ -50,10 +50,11 @@ describe("the window over a long program", () => {
 });
 
 describe("findings", () => {
-  const finding = (signal: Finding["signal"], line: number | null, state = "found"): Finding => ({
-    slug: "x", signal, state, text: signal, remedy: "", file: "a.nc", line, setup: "", tool: null, motion: -1,
+  const finding = (signal: Finding["signal"], line: number, state: Finding["state"] = "found"): Finding => ({
+    slug: "x", signal, state, text: signal, remedy: "", file: "a.nc", line, column: 0, setup: "", tool: null, body: "", value: null, unit: "",
+    motion: -1, excerpt: "",
   });
-  const some = [finding("CAUTION", 3), finding("NOTICE", 3), finding("DANGER", 9), finding("DANGER", null, "undecided"), finding("WARNING", 3)];
+  const some = [finding("CAUTION", 3), finding("NOTICE", 3), finding("DANGER", 9), finding("DANGER", 0, "undecided"), finding("WARNING", 3)];
   it("are worst first, what is undecided behind what was found", () => {
     expect(worstFirst(some).map((one) => `${one.signal} ${one.state}`)).toEqual([
       "DANGER found", "DANGER undecided", "WARNING found", "CAUTION found", "NOTICE found",

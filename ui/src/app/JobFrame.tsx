@@ -17,8 +17,15 @@ export function JobFrame({ job, page, children }: { job: string; page: PageDescr
   const change = useJobEvents(job, who?.name ?? "");
   const open = useMemo<OpenJob | undefined>(() => {
     if (value === undefined) return undefined;
-    const document = value.document as unknown as JobDocument;
-    return { name: job, revision: value.revision, job: document, setups: document.document.setup.map((one) => one.name) };
+    const document = value.document as JobDocument;
+    const { setup } = document.document;
+    return {
+      name: job,
+      revision: value.revision,
+      job: document,
+      setups: setup.map((one) => one.name),
+      programs: (named) => setup.find((one) => one.name === named)?.programs ?? [],
+    };
   }, [value, job]);
   if (open === undefined) return error === undefined ? <p>{words.common.loading}</p> : <Problems error={error} onRetry={again} />;
   return (

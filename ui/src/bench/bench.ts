@@ -462,11 +462,12 @@ export class Bench {
     const group = new Group();
     group.name = tool.name;
     const cutting = seriesColour(Math.max(this.stations.indexOf(station), 0));
-    const colour = { cutting, neck: this.colours.shank, shank: this.colours.shank, holder: this.colours.holder, nose: this.colours.holder };
+    const { holder, shank } = this.colours;
+    const colour: Record<string, string> = { cutting, neck: shank, shank, holder, nose: holder };
     for (const piece of tool.pieces) {
       const profile = outline(piece).map(([r, z]) => new Vector2(r, z));
       const geometry = new LatheGeometry(profile, SEGMENTS).rotateX(Math.PI / 2);
-      const material = this.lambert(colour[piece.part]);
+      const material = this.lambert(colour[piece.part] ?? holder);
       if (piece.part === "nose") Object.assign(material, { transparent: true, opacity: 0.35, depthWrite: false });
       group.add(new Mesh(geometry, material));
     }
@@ -475,15 +476,15 @@ export class Bench {
 }
 
 function bodyGeometry(body: BodyShape): BufferGeometry {
-  if (body.box !== undefined) {
-    const [x0 = 0, y0 = 0, z0 = 0] = body.box.low;
-    const [x1 = 0, y1 = 0, z1 = 0] = body.box.high;
+  if (body.box) {
+    const [x0, y0, z0] = body.box.low;
+    const [x1, y1, z1] = body.box.high;
     return new BoxGeometry(x1 - x0, y1 - y0, z1 - z0).translate((x0 + x1) / 2, (y0 + y1) / 2, (z0 + z1) / 2);
   }
-  if (body.cylinder !== undefined) {
+  if (body.cylinder) {
     const { radius, bottom, top, centre } = body.cylinder;
     const geometry = new CylinderGeometry(radius, radius, top - bottom, SEGMENTS).rotateX(Math.PI / 2);
-    return geometry.translate(centre[0] ?? 0, centre[1] ?? 0, (bottom + top) / 2);
+    return geometry.translate(centre[0], centre[1], (bottom + top) / 2);
   }
   const geometry = new BufferGeometry();
   geometry.setAttribute("position", new BufferAttribute(new Float32Array(body.mesh?.triangles ?? []), 3));

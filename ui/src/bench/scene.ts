@@ -1,42 +1,15 @@
 // The bodies of a setup as the server describes them: lengths mm, bodies in W, tools from the tip upward.
 
-export interface BodyShape {
-  name: string;
-  role: "blank" | "holding" | "table";
-  box?: { low: number[]; high: number[] };
-  cylinder?: { centre: number[]; radius: number; bottom: number; top: number };
-  mesh?: { triangles: number[] };
-}
+import type { Revolved, Scene, Shape, ToolShape } from "../wire/api.gen";
 
-export interface PieceShape {
-  part: "cutting" | "neck" | "shank" | "holder" | "nose";
-  meridian: "line" | "arc";
-  z0: number;
-  z1: number;
-  r0: number;
-  r1: number;
-  e: number;
-  f: number;
-  rho: number;
-}
-
-export interface ToolShape {
-  name: string;
-  length: number;
-  pieces: PieceShape[];
-}
-
-export interface SetupScene {
-  blank: BodyShape | null;
-  bodies: BodyShape[];
-  tools: Record<string, ToolShape>;
-  copies: number[][];
-}
+export type BodyShape = Shape;
+export type SetupScene = Scene;
+export type { ToolShape };
 
 const ARC_STEPS = 16;
 
 /** The outline of a revolved piece from bottom to top, [radius, height], closed to the axis at both ends. */
-export function outline(piece: PieceShape): Array<[r: number, z: number]> {
+export function outline(piece: Revolved): Array<[r: number, z: number]> {
   const steps = piece.meridian === "arc" ? ARC_STEPS : 1;
   const side: Array<[number, number]> = [];
   for (let step = 0; step <= steps; step++) {

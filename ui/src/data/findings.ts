@@ -1,35 +1,13 @@
 // Findings as the server says them; ordering and grouping for showing, nothing judged here.
 
-export type Signal = "DANGER" | "WARNING" | "CAUTION" | "NOTICE";
-const RANK: Readonly<Record<Signal, number>> = { DANGER: 0, WARNING: 1, CAUTION: 2, NOTICE: 3 };
+import type { FindingOfProof, FindingSaid } from "../wire/api.gen";
 
-export interface Finding {
-  slug: string;
-  signal: Signal;
-  state: string;
-  text: string;
-  remedy: string;
-  file: string;
-  line: number | null;
-  setup: string;
-  tool: number | null;
-  motion: number;
-}
-
-export interface Accepted {
-  id: number;
-  by: string;
-  at: string;
-  body: { reason?: string; until?: string };
-  stands: boolean;
-  why: string;
-}
-
+export type Finding = FindingSaid;
+export type Signal = Finding["signal"];
 /** A finding of a proof, with its name and what was said about it. */
-export interface NamedFinding extends Finding {
-  name: string;
-  accepted: Accepted | null;
-}
+export type NamedFinding = FindingOfProof;
+
+const RANK: Readonly<Record<Signal, number>> = { DANGER: 0, WARNING: 1, CAUTION: 2, NOTICE: 3 };
 
 /** Worst first; what is accepted, and what is undecided within the same word, after what is not; else as they came. */
 export function worstFirst<One extends Finding>(findings: readonly One[]): One[] {
@@ -41,7 +19,7 @@ export function worstFirst<One extends Finding>(findings: readonly One[]): One[]
 export function byLine<One extends Finding>(findings: readonly One[], file: string): Map<number, One[]> {
   const found = new Map<number, One[]>();
   for (const one of worstFirst(findings)) {
-    if (one.file !== file || one.line === null || one.line < 1) continue;
+    if (one.file !== file || one.line < 1) continue;
     const there = found.get(one.line);
     if (there === undefined) found.set(one.line, [one]);
     else there.push(one);

@@ -2,35 +2,18 @@
 
 import { createContext, useContext } from "react";
 
-export interface Signature {
-  by: string;
-  at: string;
-  setup: string;
-  stands: boolean;
+import type { JobSaid, StationOfCard } from "../wire/api.gen";
+
+export type StationLine = StationOfCard;
+
+export interface SetupOfDocument {
+  name: string;
+  programs: string[];
 }
 
-export interface StationLine {
-  station: string;
-  state: "open" | "signed" | "needs a look";
-  text: string;
-  signed: Signature[];
-}
-
-export interface RevisionPlain {
-  job: string;
-  number: number;
-  title: string;
-  by: string;
-  at: string;
-  note: string;
-  /** The folder of the job inside its files, "" if they begin there. */
-  home: string;
-}
-
-export interface JobDocument {
-  revision: RevisionPlain;
-  document: { setup: Array<{ name: string; programs: string[] }>; [key: string]: unknown };
-  route_card: StationLine[];
+/** The job's document is that of the job folder; its setups are the part of it that these pages look at. */
+export interface JobDocument extends JobSaid {
+  document: { setup: SetupOfDocument[]; [key: string]: unknown };
 }
 
 export interface OpenJob {
@@ -38,6 +21,8 @@ export interface OpenJob {
   revision: number;
   job: JobDocument;
   setups: readonly string[];
+  /** The programs of a setup, in their order. */
+  programs: (setup: string) => readonly string[];
 }
 
 export const JobContext = createContext<OpenJob | undefined>(undefined);

@@ -15,13 +15,12 @@ export interface Place {
 
 /** The place of this page; what the address does not say, or says wrong, is the first there is. */
 export function usePlace(): Place {
-  const { job, setups } = useJob();
+  const { programs: programsOf, setups } = useJob();
   const { location, go } = useNavigation();
   const asked = location.query.get("setup") ?? "";
   const setup = setups.includes(asked) ? asked : (setups[0] ?? "");
-  const programs = job.document.setup.find((one) => one.name === setup)?.programs ?? [];
   const askedFile = location.query.get("file") ?? "";
-  const file = askedFile !== "" ? askedFile : (programs[0] ?? "");
+  const file = askedFile !== "" ? askedFile : (programsOf(setup)[0] ?? "");
   const line = Math.max(1, Number.parseInt(location.query.get("line") ?? "1", 10) || 1);
   const show = useCallback<Place["show"]>(
     (to) => {

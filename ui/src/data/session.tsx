@@ -3,23 +3,16 @@
 import { createContext, type ReactNode, useCallback, useContext, useEffect, useMemo, useState } from "react";
 
 import type { LengthUnit } from "../units/units";
+import type { Role, SessionSaid } from "../wire/api.gen";
 import { Away, read, reached, Refused, useToken } from "./api";
 import { keep, kept } from "./draft";
 
-export type Role = "viewer" | "setter" | "lead" | "administrator";
+export type { Role };
 const RANK: readonly Role[] = ["viewer", "setter", "lead", "administrator"];
-
-export interface SessionDocument {
-  accounts: boolean;
-  name: string;
-  role: Role;
-  token: string;
-  version: string;
-}
 
 export interface Session {
   /** undefined while nobody is signed in. */
-  who: SessionDocument | undefined;
+  who: SessionSaid | undefined;
   /** False until the server has said who is asking. */
   known: boolean;
   may: (role: Role) => boolean;
@@ -40,17 +33,16 @@ export function useSession(): Session {
 }
 
 export function SessionProvider({ children }: { children: ReactNode }): ReactNode {
-  const [who, setWho] = useState<SessionDocument>();
+  const [who, setWho] = useState<SessionSaid>();
   const [known, setKnown] = useState(false);
   const [unit, setUnitHeld] = useState<LengthUnit>("mm");
 
   const again = useCallback(async (): Promise<void> => {
     try {
       const { document } = await read("GET /api/session");
-      const found = document as SessionDocument;
-      useToken(found.token);
-      setWho(found);
-      setUnitHeld(kept(`unit.${found.name}`) === "inch" ? "inch" : "mm");
+      useToken(document.token);
+      setWho(document);
+      setUnitHeld(kept(`unit.${document.name}`) === "inch" ? "inch" : "mm");
       setKnown(true);
     } catch (error) {
       if (error instanceof Refused && error.status === 401) {

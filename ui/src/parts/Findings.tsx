@@ -40,7 +40,7 @@ export function Findings<One extends Finding>({ findings, onOpen, open, more, se
 }
 
 function Place<One extends Finding>({ finding, onOpen }: { finding: One; onOpen: ((finding: One) => void) | undefined }): ReactNode {
-  if (finding.file === "" || finding.line === null || finding.line < 1) return null;
+  if (finding.file === "" || finding.line < 1) return null;
   const text = words.common.line(finding.file, finding.line);
   if (onOpen === undefined) return <span className="place">{text}</span>;
   return (

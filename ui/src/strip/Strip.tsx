@@ -171,7 +171,7 @@ export function around(course: Course, at: number, wanted: number): [number, num
 function marksOf(course: Course, findings: readonly Finding[]): Mark[] {
   const marks: Mark[] = [];
   for (const one of findings) {
-    const moment = one.motion >= 0 ? { motion: one.motion, share: 1 } : momentOfLine(course, one.file, one.line ?? 0);
+    const moment = one.motion >= 0 ? { motion: one.motion, share: 1 } : momentOfLine(course, one.file, one.line);
     if (moment !== undefined && one.file !== "" && course.files.includes(one.file)) marks.push({ at: timeOf(course, moment), signal: one.signal });
   }
   const rank = { NOTICE: 0, CAUTION: 1, WARNING: 2, DANGER: 3 };

@@ -6,21 +6,14 @@ import { outdated, useDocument } from "../../data/resource";
 import { useSession } from "../../data/session";
 import { Problems } from "../../parts/Problems";
 import { moment } from "../../units/units";
+import type { JobLine } from "../../wire/api.gen";
 import { words } from "../../words";
-
-interface JobLine {
-  name: string;
-  title: string;
-  revision: number;
-  by: string;
-  at: string;
-}
 
 /** Every job of the shop; a program file dropped here is a new one. */
 export default function Board(): ReactNode {
   const { value, error, again } = useDocument("GET /api/jobs");
   const { may } = useSession();
-  const jobs = (value?.document as { jobs: JobLine[] } | undefined)?.jobs;
+  const jobs = value?.document.jobs;
   return (
     <>
       <h1>{words.board.title}</h1>
@@ -80,7 +73,7 @@ function NewJob(): ReactNode {
     try {
       const { document } = await upload("POST /api/jobs", form);
       outdated("/api/jobs");
-      go(address("/jobs/:job/prove", { job: (document as { revision: { job: string } }).revision.job }));
+      go(address("/jobs/:job/prove", { job: document.revision.job }));
     } catch (stop) {
       setError(stop instanceof Error ? stop : new Error(String(stop)));
     } finally {

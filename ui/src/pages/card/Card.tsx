@@ -15,9 +15,9 @@ type StationKey = keyof typeof words.common.station;
 
 /** The route card: the stations a job travels through, each with its state and its one most important sentence. */
 export default function Card(): ReactNode {
-  const { name, job, setups } = useJob();
+  const { name, job, setups, programs: programsOf } = useJob();
   const { revision } = job;
-  const programs = job.document.setup.flatMap((setup) => setup.programs);
+  const programs = setups.flatMap(programsOf);
   return (
     <article className="traveller">
       <header>

@@ -13,7 +13,7 @@ export function Acceptance({ finding, current }: { finding: NamedFinding; curren
   const { may } = useSession();
   const { accepted } = finding;
   if (accepted !== null && accepted.stands) {
-    return <p className="faint">{words.prove.accepted(accepted.by, accepted.body.until ?? "", accepted.body.reason ?? "")}</p>;
+    return <p className="faint">{words.prove.accepted(accepted.by, String(accepted.body["until"] ?? ""), String(accepted.body["reason"] ?? ""))}</p>;
   }
   return (
     <>

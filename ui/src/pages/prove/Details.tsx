@@ -2,13 +2,13 @@ import type { ReactNode } from "react";
 
 import { useSession } from "../../data/session";
 import { decimals, duration, type LengthUnit, length, lengthNumber, mm, mm3PerMin, removalRate, seconds, volume, mm3 } from "../../units/units";
+import type { ClearanceSaid, ContactSaid, FeatureSaid, ProofOfSetup } from "../../wire/api.gen";
 import { words } from "../../words";
-import type { Clearance, Contact, Feature, SetupProof } from "./document";
 
 const CLOSEST = 12;
 
 /** The few numbers of a proof. */
-export function Facts({ proved, found }: { proved: SetupProof; found: number }): ReactNode {
+export function Facts({ proved, found }: { proved: ProofOfSetup; found: number }): ReactNode {
   const { unit } = useSession();
   const removed = volume(mm3(proved.removed_mm3), unit);
   const blank = volume(mm3(proved.blank_mm3), unit);
@@ -24,7 +24,7 @@ export function Facts({ proved, found }: { proved: SetupProof; found: number }):
 }
 
 /** What stands behind the verdict, folded. */
-export function Details({ proved, onShow }: { proved: SetupProof; onShow: (pass: Clearance | Contact) => void }): ReactNode {
+export function Details({ proved, onShow }: { proved: ProofOfSetup; onShow: (pass: ClearanceSaid | ContactSaid) => void }): ReactNode {
   return (
     <div className="details">
       {proved.contacts.length > 0 && (
@@ -75,7 +75,7 @@ function Heads({ names }: { names: readonly string[] }): ReactNode {
   );
 }
 
-function Features({ features }: { features: readonly Feature[] }): ReactNode {
+function Features({ features }: { features: readonly FeatureSaid[] }): ReactNode {
   const { unit } = useSession();
   const { name, nominal, simulated, deviation, tolerance, state } = words.prove.feature;
   return (
@@ -91,7 +91,7 @@ function Features({ features }: { features: readonly Feature[] }): ReactNode {
               <td>{size(one.deviation, unit)}</td>
               <td>{one.tolerance === null ? "" : words.prove.toRange(number(one.tolerance[0], unit), number(one.tolerance[1], unit))}</td>
               <td className={one.state === "in" ? "" : "strong"}>
-                {words.prove.states[one.state]}
+                {states[one.state] ?? one.state}
                 {one.why !== "" && ` (${one.why})`}
               </td>
             </tr>
@@ -102,10 +102,11 @@ function Features({ features }: { features: readonly Feature[] }): ReactNode {
   );
 }
 
+const states: Readonly<Record<string, string>> = words.prove.states;
 const size = (value: number | null, unit: LengthUnit): string => length(value === null ? null : mm(value), unit);
 const number = (value: number, unit: LengthUnit): string => lengthNumber(mm(value), unit);
 
-function Contacts({ contacts, onShow }: { contacts: readonly Contact[]; onShow: (pass: Contact) => void }): ReactNode {
+function Contacts({ contacts, onShow }: { contacts: readonly ContactSaid[]; onShow: (pass: ContactSaid) => void }): ReactNode {
   const { unit } = useSession();
   const { bodies, depth, tool, place } = words.prove.contact;
   return (
@@ -129,7 +130,7 @@ function Contacts({ contacts, onShow }: { contacts: readonly Contact[]; onShow: 
   );
 }
 
-function Passes({ passes, onShow }: { passes: readonly Clearance[]; onShow: (pass: Clearance) => void }): ReactNode {
+function Passes({ passes, onShow }: { passes: readonly ClearanceSaid[]; onShow: (pass: ClearanceSaid) => void }): ReactNode {
   const { unit } = useSession();
   const { bodies, least, margin, place, tool } = words.prove.clearance;
   return (
@@ -141,7 +142,7 @@ function Passes({ passes, onShow }: { passes: readonly Clearance[]; onShow: (pas
             <tr key={`${one.bodies.join()}${one.file}${one.line}${one.tool}`}>
               <th scope="row">{words.prove.between(...one.bodies)}</th>
               <td>{length(mm(one.least_mm), unit, 2)}</td>
-              <td>{one.margin_mm === null ? "" : length(mm(one.margin_mm), unit, 2)}</td>
+              <td>{length(mm(one.margin_mm), unit, 2)}</td>
               <td>T{one.tool}</td>
               <td>
                 <ShowPass pass={one} onShow={onShow} />
@@ -154,7 +155,7 @@ function Passes({ passes, onShow }: { passes: readonly Clearance[]; onShow: (pas
   );
 }
 
-function ShowPass<One extends Clearance | Contact>({ pass, onShow }: { pass: One; onShow: (pass: One) => void }): ReactNode {
+function ShowPass<One extends ClearanceSaid | ContactSaid>({ pass, onShow }: { pass: One; onShow: (pass: One) => void }): ReactNode {
   return (
     <button type="button" className="button plain" onClick={() => onShow(pass)}>
       {words.common.line(pass.file, pass.line)}
@@ -163,7 +164,7 @@ function ShowPass<One extends Clearance | Contact>({ pass, onShow }: { pass: One
   );
 }
 
-function Tools({ proved }: { proved: SetupProof }): ReactNode {
+function Tools({ proved }: { proved: ProofOfSetup }): ReactNode {
   const { unit } = useSession();
   const { tool, time, removed, rate, clearance } = words.prove.tool;
   const numbers = [...new Set([...Object.keys(proved.time_by_tool), ...Object.keys(proved.removed_by_tool)])].map(Number);

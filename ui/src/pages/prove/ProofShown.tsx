@@ -2,7 +2,6 @@ import { type ReactNode, useCallback, useEffect, useMemo, useRef, useState } fro
 
 import type { Pointer } from "../../bench/bench";
 import { BenchView } from "../../bench/BenchView";
-import type { SetupScene } from "../../bench/scene";
 import { trackIn } from "../../bench/track";
 import { columnsIn } from "../../data/columns";
 import { counted, type NamedFinding } from "../../data/findings";
@@ -15,14 +14,14 @@ import { Problems } from "../../parts/Problems";
 import { Program } from "../../program/Program";
 import { type Course, type CourseHead, courseIn, lineOf, type Moment, momentOfLine } from "../../strip/course";
 import { Strip } from "../../strip/Strip";
+import type { ClearanceSaid, ContactSaid, ProofAnswer, ProofOfSetup } from "../../wire/api.gen";
 import { words } from "../../words";
 import { Acceptance } from "./Acceptance";
 import { Details, Facts } from "./Details";
-import type { Clearance, Contact, ProofDocument, SetupProof } from "./document";
 
 interface Props {
   proof: number;
-  document: ProofDocument;
+  document: ProofAnswer;
   findings: readonly NamedFinding[];
   current: boolean;
 }
@@ -36,7 +35,7 @@ interface Shown {
   file: string;
   line: number;
   finding: NamedFinding | undefined;
-  pass: Clearance | Contact | undefined;
+  pass: ClearanceSaid | ContactSaid | undefined;
 }
 
 /** A proof: its findings, and one moment of one setup on bench, strip and program at once. */
@@ -49,7 +48,7 @@ export function ProofShown({ proof, document, findings, current }: Props): React
   const strip = useBytes("GET /api/jobs/{job}/strip", toCourse, asking);
   const track = useBytes("GET /api/jobs/{job}/track", toTrack, asking);
   const kit = useDocument("GET /api/jobs/{job}/kit", { at: { job: name }, query: { setup } });
-  const scene = (kit.value?.document as { setups: Array<{ scene: SetupScene }> } | undefined)?.setups[0]?.scene;
+  const scene = kit.value?.document.setups[0]?.scene;
   const stage = useStage(strip.value, setup);
   const { shown } = stage;
   const here = findings.filter((one) => one.setup === "" || one.setup === setup);
@@ -122,8 +121,8 @@ interface Stage {
   toMoment: (moment: Moment) => void;
   toMotion: (motion: number) => void;
   toLine: (file: string, line: number) => void;
-  toPass: (pass: Clearance | Contact) => void;
-  open: (finding: NamedFinding, proved: SetupProof | undefined) => void;
+  toPass: (pass: ClearanceSaid | ContactSaid) => void;
+  open: (finding: NamedFinding, proved: ProofOfSetup | undefined) => void;
 }
 
 /** The one moment that bench, strip and program show; it begins at the line of the address, and the address follows it. */
@@ -160,12 +159,12 @@ function useStage(course: Course | undefined, setup: string): Stage {
     [course],
   );
   const toPass = useCallback(
-    (pass: Clearance | Contact) => setShown({ ...start(pass.file, pass.line), moment: { motion: pass.motion, share: 1 }, pass }),
+    (pass: ClearanceSaid | ContactSaid) => setShown({ ...start(pass.file, pass.line), moment: { motion: pass.motion, share: 1 }, pass }),
     [],
   );
   const open = useCallback(
-    (finding: NamedFinding, proved: SetupProof | undefined) => {
-      const line = finding.line ?? 1;
+    (finding: NamedFinding, proved: ProofOfSetup | undefined) => {
+      const line = Math.max(finding.line, 1);
       const byLine = course === undefined ? undefined : momentOfLine(course, finding.file, line);
       const moment = finding.motion >= 0 ? { motion: finding.motion, share: 1 } : byLine;
       const passes = [...(proved?.contacts ?? []), ...(proved?.clearance ?? [])];
@@ -181,9 +180,12 @@ const start = (file: string, line: number): Shown => ({ moment: { motion: -1, sh
 const atEnd = (course: Course): Moment => ({ motion: course.rows - 1, share: 1 });
 
 /** What is pointed out on the bench: every contact of the setup, and the closest pass that was asked for. */
-function pointersOf(shown: Shown, proved: SetupProof | undefined): Pointer[] {
-  const contacts = (proved?.contacts ?? []).flatMap((one): Pointer[] => (one.at === null ? [] : [{ from: one.at, signal: "DANGER" }]));
+function pointersOf(shown: Shown, proved: ProofOfSetup | undefined): Pointer[] {
+  const contacts = (proved?.contacts ?? []).flatMap((one): Pointer[] => {
+    const [x, y, z] = one.at; // not known where only the depth is
+    return x === null || y === null || z === null ? [] : [{ from: [x, y, z], signal: "DANGER" }];
+  });
   const { pass, finding } = shown;
-  if (pass === undefined || !("on_tool" in pass) || pass.on_tool === null) return contacts;
-  return [...contacts, { from: pass.on_tool, to: pass.on_body ?? undefined, signal: finding?.signal ?? "" }];
+  if (pass === undefined || !("on_tool" in pass)) return contacts;
+  return [...contacts, { from: pass.on_tool, to: pass.on_body, signal: finding?.signal ?? "" }];
 }

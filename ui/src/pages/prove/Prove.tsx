@@ -11,16 +11,16 @@ import { Findings } from "../../parts/Findings";
 import { Problems } from "../../parts/Problems";
 import { SignOff } from "../../parts/SignOff";
 import { useSending } from "../../parts/Statement";
+import type { CalculationSaid, Findings as FindingsSaid } from "../../wire/api.gen";
 import { words } from "../../words";
-import type { CalculationLine, FindingsDocument, ProofDocument } from "./document";
 import { ProofShown } from "./ProofShown";
 
 export default function Prove(): ReactNode {
   const { name, revision } = useJob();
   const found = useDocument("GET /api/jobs/{job}/findings", { at: { job: name } });
   const asked = useDocument("GET /api/jobs/{job}/calculations", { at: { job: name } });
-  const findings = found.value?.document as FindingsDocument | undefined;
-  const newest = (asked.value?.document as { calculations: CalculationLine[] } | undefined)?.calculations.find((one) => one.station === "prove" || one.station === "sheet");
+  const findings = found.value?.document;
+  const newest = asked.value?.document.calculations.find((one) => one.station === "prove" || one.station === "sheet");
   if (findings === undefined) {
     return found.error === undefined ? <p>{words.common.loading}</p> : <Problems error={found.error} onRetry={found.again} />;
   }
@@ -50,16 +50,16 @@ export default function Prove(): ReactNode {
   );
 }
 
-function Shown({ number, findings }: { number: number; findings: FindingsDocument }): ReactNode {
+function Shown({ number, findings }: { number: number; findings: FindingsSaid }): ReactNode {
   const { name } = useJob();
-  const { value, error, again } = useDocument("GET /api/jobs/{job}/results/{result}", { at: { job: name, result: number }, lasting: true });
-  const document = value?.document as ProofDocument | undefined;
-  if (document === undefined) return error === undefined ? <p>{words.common.loading}</p> : <Problems error={error} onRetry={again} />;
+  const { value, error, again } = useDocument("GET /api/jobs/{job}/proof", { at: { job: name }, query: { proof: number } });
+  const document = value?.document.document;
+  if (document === undefined || document === null) return error === undefined ? <p>{words.common.loading}</p> : <Problems error={error} onRetry={again} />;
   return <ProofShown proof={number} document={document} findings={findings.findings} current={findings.current} />;
 }
 
 /** How the last calculation ended, where that was not with a proof. */
-function Ended({ newest }: { newest: CalculationLine }): ReactNode {
+function Ended({ newest }: { newest: CalculationSaid }): ReactNode {
   if (newest.state !== "refused" && newest.state !== "stopped" && newest.state !== "broken off") return null;
   return (
     <section className="problems">

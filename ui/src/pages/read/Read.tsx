@@ -1,7 +1,6 @@
 import type { ReactNode } from "react";
 
 import { columnsIn } from "../../data/columns";
-import type { Finding } from "../../data/findings";
 import { useJob } from "../../data/job";
 import { usePlace } from "../../data/place";
 import { useBytes, useDocument } from "../../data/resource";
@@ -13,36 +12,8 @@ import { Findings } from "../../parts/Findings";
 import { Problems } from "../../parts/Problems";
 import { Program } from "../../program/Program";
 import { decimals, duration, feed, mmPerMin, rpm, seconds, speed } from "../../units/units";
+import type { ReadOfSetup, ToolRead } from "../../wire/api.gen";
 import { words } from "../../words";
-
-interface ToolLine {
-  number: number;
-  length_registers: number[];
-  radius_registers: number[];
-  feed_range_mm_min: [number, number] | null;
-  speed_range_rpm: [number, number] | null;
-  description: string;
-  time_s: number | null;
-  line: number;
-}
-
-interface SetupRead {
-  setup: string;
-  programs: Array<{ file: string; lines: number }>;
-  motions: number;
-  end: string | null;
-  stopped_at: string | null;
-  profile: string;
-  assumptions: string[];
-  tools: ToolLine[];
-  time_s: number | null;
-  offsets: string[];
-}
-
-interface ReadDocument {
-  setups: SetupRead[];
-  findings: Finding[];
-}
 
 const toPath = (data: ArrayBuffer) => pathIn(columnsIn<PathHead>(data));
 
@@ -53,7 +24,7 @@ export default function Read(): ReactNode {
   const asking = { at: { job: name }, query: { setup, revision }, lasting: true };
   const { value, error, again } = useDocument("GET /api/jobs/{job}/read", asking);
   const path = useBytes("GET /api/jobs/{job}/path", toPath, asking);
-  const document = value?.document as ReadDocument | undefined;
+  const document = value?.document;
   const read = document?.setups[0];
   if (document === undefined || read === undefined) {
     return error === undefined ? <p>{words.common.loading}</p> : <Problems error={error} onRetry={again} />;
@@ -72,13 +43,13 @@ export default function Read(): ReactNode {
       )}
       <p>
         {read.stopped_at !== null && <strong>{words.read.stopped(read.stopped_at)} </strong>}
-        {words.read.offsets(read.offsets.join(", ") || words.read.none)} {read.end !== null && words.read.ending(read.end)}{" "}
+        {words.read.offsets(read.offsets.join(", ") || words.read.none)} {read.end !== "" && words.read.ending(read.end)}{" "}
         {words.read.control(read.profile)}
       </p>
       {document.findings.length === 0 ? (
         <p>{words.findings.none}</p>
       ) : (
-        <Findings findings={document.findings} onOpen={(one) => show({ file: one.file, line: one.line ?? 1 })} />
+        <Findings findings={document.findings} onOpen={(one) => show({ file: one.file, line: one.line })} />
       )}
       <Tools tools={read.tools} onOpen={(at) => show({ line: at })} />
       <div className="beside">
@@ -108,7 +79,9 @@ export default function Read(): ReactNode {
           <summary>{words.read.assumptions}</summary>
           <ul>
             {read.assumptions.map((one) => (
-              <li key={one}>{one}</li>
+              <li key={one.behaviour + one.place}>
+                {one.text} {words.read.assumed(one.reading, one.place, one.count)}
+              </li>
             ))}
           </ul>
         </details>
@@ -117,13 +90,13 @@ export default function Read(): ReactNode {
   );
 }
 
-const timeOf = (read: SetupRead) => (read.time_s === null ? null : seconds(read.time_s));
+const timeOf = (read: ReadOfSetup) => (read.time_s === null ? null : seconds(read.time_s));
 
-function Tools({ tools, onOpen }: { tools: ToolLine[]; onOpen: (line: number) => void }): ReactNode {
+function Tools({ tools, onOpen }: { tools: ToolRead[]; onOpen: (line: number) => void }): ReactNode {
   const { unit } = useSession();
   const column = words.read.column;
-  const feeds = (one: ToolLine): string => span(one.feed_range_mm_min, (value) => feed(mmPerMin(value), unit));
-  const speeds = (one: ToolLine): string => span(one.speed_range_rpm, (value) => speed(rpm(value)));
+  const feeds = (one: ToolRead): string => span(one.feed_range_mm_min, (value) => feed(mmPerMin(value), unit));
+  const speeds = (one: ToolRead): string => span(one.speed_range_rpm, (value) => speed(rpm(value)));
   return (
     <div className="wide">
       <table className="ruled">

@@ -1,23 +1,19 @@
 import type { ReactNode } from "react";
 
-import { counted, type Finding } from "../../data/findings";
+import { counted } from "../../data/findings";
 import { useJob } from "../../data/job";
 import { useDocument } from "../../data/resource";
 import { decimals, duration, seconds } from "../../units/units";
+import type { ReadOfSetup } from "../../wire/api.gen";
 import { words } from "../../words";
-
-interface Read {
-  setups: Array<{ motions: number; tools: unknown[]; time_s: number | null }>;
-  findings: Finding[];
-}
 
 /** What the programs of all setups ask for together, and how many findings there are. */
 export default function Sentence(): ReactNode {
   const { name, revision } = useJob();
   const { value } = useDocument("GET /api/jobs/{job}/read", { at: { job: name }, query: { revision }, lasting: true });
-  const read = value?.document as Read | undefined;
+  const read = value?.document;
   if (read === undefined) return null;
-  const sum = (of: (setup: Read["setups"][number]) => number): number => read.setups.reduce((total, one) => total + of(one), 0);
+  const sum = (of: (setup: ReadOfSetup) => number): number => read.setups.reduce((total, one) => total + of(one), 0);
   const time = read.setups.some((one) => one.time_s === null) ? null : seconds(sum((one) => one.time_s ?? 0));
   const found = counted(read.findings).map(([word, count]) => words.findings.count(word, count));
   return (

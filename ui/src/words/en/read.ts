@@ -11,6 +11,8 @@ export const read = {
   ending: (word: string) => `It ends with ${word}.`,
   control: (profile: string) => `Read as the control “${profile}” reads it.`,
   assumptions: "Taken for granted",
+  assumed: (reading: string, place: string, count: number) =>
+    `Read as “${reading}”, first at ${place}${count > 1 ? `, ${count} times in all` : ""}.`,
   path: "The path",
   above: "From above: X to the right, Y away",
   front: "From the front: X to the right, Z up",
