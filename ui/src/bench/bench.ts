@@ -62,7 +62,11 @@ export interface BenchColours {
 export interface Shown {
   bodies: string[];
   triangles: number;
+  /** Triangles drawn while it moves. */
+  coarse: number;
   boundMm: number;
+  /** The motion after which the metal is shown; undefined while only the blank is. */
+  moment: number | undefined;
   tool: number | undefined;
   tip: Point | undefined;
   runs: Array<{ kind: number; triangles: number }>;
@@ -315,6 +319,8 @@ export class Bench {
     return {
       bodies: this.fixed.children.map((one) => one.name),
       triangles: order === undefined ? 0 : order.motion.length,
+      coarse: this.metal.coarse === undefined ? 0 : (this.orderOf.get(this.metal.coarse)?.motion.length ?? 0),
+      moment: this.moment,
       boundMm: mesh === undefined ? 0 : mesh === this.metal.full ? this.bounds.full : this.bounds.coarse,
       tool: this.tip === undefined ? undefined : this.tool,
       tip: this.tip,

@@ -73,6 +73,14 @@ export function onAway(listener: (away: boolean) => void): () => void {
   return () => listeners.delete(listener);
 }
 
+const signedOut = new Set<() => void>();
+
+/** Hear when the server answers that nobody is signed in any more. Gives what ends it. */
+export function onSignedOut(listener: () => void): () => void {
+  signedOut.add(listener);
+  return () => signedOut.delete(listener);
+}
+
 /** Tell whether the server was reached just now. */
 export function reached(yes: boolean): void {
   if (isAway !== yes) return;
@@ -98,6 +106,7 @@ async function send(address: string, asking: Asking, body?: BodyInit, type?: str
   const response = await sendOnce(address, asking, body, type);
   if (response.ok) return response;
   const refused = await refusal(response);
+  if (refused.status === 401 && !address.endsWith(" /api/session")) for (const listener of signedOut) listener();
   // A server that was started anew knows another token. It refused before it did anything, so the same may be sent again.
   if (refused.status !== 403 || address.startsWith("GET ") || !(await tokenIsNew())) throw refused;
   const second = await sendOnce(address, asking, body, type);

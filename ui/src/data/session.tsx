@@ -4,7 +4,7 @@ import { createContext, type ReactNode, useCallback, useContext, useEffect, useM
 
 import type { LengthUnit } from "../units/units";
 import type { Role, SessionSaid } from "../wire/api.gen";
-import { Away, read, reached, Refused, useToken } from "./api";
+import { Away, onSignedOut, read, reached, Refused, useToken } from "./api";
 import { keep, kept } from "./draft";
 
 export type { Role };
@@ -60,6 +60,7 @@ export function SessionProvider({ children }: { children: ReactNode }): ReactNod
     void again();
   }, [again]);
   useEffect(() => watchServer(again), [again]);
+  useEffect(() => onSignedOut(() => void again()), [again]);
 
   const setUnit = useCallback(
     (wanted: LengthUnit) => {
