@@ -14,14 +14,16 @@ import tempfile
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
-from typing import Any, TypeVar, cast
+from typing import Any, Protocol, TypeVar, cast
 
 import numba
+from numba.extending import intrinsic
 
-__all__ = ["compiled_before", "kernel", "remember_compiled"]
+__all__ = ["borrowed", "compiled_before", "kernel", "remember_compiled"]
 
 _ROOT = Path(__file__).resolve().parent.parent
 _BELOW = ("base", "geometry")
+A = TypeVar("A")
 F = TypeVar("F", bound=Callable[..., Any])
 
 
@@ -58,6 +60,27 @@ def kernel(function: F) -> F:
     parts = function.__module__.split(".")
     vars(numba.config)["CACHE_DIR"] = str(_cache_folder(parts[1] if len(parts) > 1 else "base"))  # read when caching is switched on
     return cast(F, numba.njit(cache=True, nogil=True, fastmath=False, error_model="numpy")(function))
+
+
+class _Borrowing(Protocol):
+    def __call__(self, array: A) -> A: ...
+
+
+@intrinsic
+def _borrowed(_: Any, array: Any) -> Any:
+    def build(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        view = context.make_array(signature.args[0])(context, builder, arguments[0])
+        view.meminfo, view.parent = view.meminfo.type(None), view.parent.type(None)
+        return view._getvalue()
+
+    return array(array), build
+
+
+borrowed = cast(_Borrowing, _borrowed)
+"""Inside a kernel: the same array without a share in its ownership, so that passing it on, or a row of it, counts nothing.
+
+Counting owners is an atomic operation at every such step, and two threads that read the same array contend for it. Only for an
+array that outlives its use: one given to the kernel by its Python caller, or one the kernel returns in the end."""
 
 
 def compiled_before(*rooms: str) -> bool:

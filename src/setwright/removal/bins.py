@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from setwright.base.jit import kernel
+from setwright.base.jit import borrowed, kernel
 from setwright.removal.arrays import Flags, Floats, Ints, Longs
 from setwright.removal.field import ACROSS, TILE, Field
 from setwright.removal.reach import widest_of
@@ -63,6 +63,7 @@ def _deal(
     `along`: the column of `box` that runs along the rays (2, or 0 for rays across). Rays of a tile reach from its first to its last
     ray; a sweep that ends between two rays reaches none.
     """
+    shape, code, box, place, rows = borrowed(shape), borrowed(code), borrowed(box), borrowed(place), borrowed(rows)
     cu, cv = (0, 1) if along == 2 else (1, 2)
     wide_u, wide_v = 0.5 * pitch[0] * TILE, 0.5 * pitch[1] * TILE
     for s in range(shape.shape[0]):

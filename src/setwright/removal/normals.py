@@ -11,7 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from setwright.base.jit import kernel
+from setwright.base.jit import borrowed, kernel
 from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.removal.across import span_across
 from setwright.removal.along import span_along
@@ -114,6 +114,7 @@ def settle(
     first, pitch float64 (2,): place of the tile's rays, mm; axis 0, 1: rays across (1: x and y exchanged in shape), 2: along.
     Void places of `ends` become 0, as those of `ident` and `normal` must be, so that equal tiles have equal bytes.
     """
+    shape, code, ends, tags, count = borrowed(shape), borrowed(code), borrowed(ends), borrowed(tags), borrowed(count)
     for ray in range(count.size):
         u = first[0] + pitch[0] * (ray % nu)
         v = first[1] + pitch[1] * (ray // nu)

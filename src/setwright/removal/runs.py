@@ -79,8 +79,9 @@ def _run_tile(
         ends, count = ends.copy(), count.copy()
         tags = np.arange(ends.size, dtype=np.int32).reshape(ends.shape)
     work = work_along if axis == 2 else work_across
+    scratch, held = np.empty((7, max(16, count.size))), np.empty((2, count.size), np.int64)
     ends, tags = work(first, pitch, tile.nu, tile.nv, sweeps.shape, sweeps.code, sweeps.box, rows, ends, tags, count,
-                      amount, longest, touched, where)  # fmt: skip
+                      amount, longest, touched, where, scratch, held)  # fmt: skip
     found = Found(number, rows, amount, longest, touched, where[:, [1, 0, 2]] if axis == 1 else where)
     if not touched.any():
         return tile, found

@@ -6,120 +6,196 @@ import math
 
 import numpy as np
 
-from setwright.base.jit import kernel
+from setwright.base.jit import borrowed, kernel
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.removal.across import span_across, spans_across_arc
 from setwright.removal.arrays import Floats, Ints, Longs
-from setwright.removal.capsule import capsule_high, capsule_low
+from setwright.removal.capsule import capsule_lead, capsule_share
 from setwright.removal.lists import longest_overlap, take_out, widened
 from setwright.removal.reach import radius_at
-from setwright.removal.rows import deepest_square, rays_between
+from setwright.removal.rows import rays_between
 
 __all__ = ["work_across"]
 
 
 @kernel
-def _side_row(shape: Floats, meridian: int, z: float) -> tuple[float, float, float, float]:
-    """The stretches of y and of x that a straight sweep may cover at height z: (y low, y high, x low, x high); y low > y high:
-    none."""
-    z0, z1, start, way = shape[6], shape[7], z - shape[2], shape[5]
+def _part_at(shape: Floats, meridian: int, start: float) -> tuple[float, float, float]:
+    """The part of a straight way along which a row at height `start` above the tip's start meets the piece, and the widest it is
+    seen there: (first share, last share, radius); first > last: none."""
+    z0, z1, way = shape[6], shape[7], shape[5]
     first, last = 0.0, 1.0
     if way != 0.0:
         a, b = (start - z0) / way, (start - z1) / way
         first, last = max(0.0, min(a, b)), min(1.0, max(a, b))
         if first > last:
-            return 1.0, 0.0, 0.0, 0.0
+            return 1.0, 0.0, 0.0
     elif not z0 < start < z1:
-        return 1.0, 0.0, 0.0, 0.0
+        return 1.0, 0.0, 0.0
+    if meridian == 0 and shape[8] == shape[9]:
+        return first, last, shape[8]
     a = min(max(start - first * way, z0), z1)
     b = min(max(start - last * way, z0), z1)
     if meridian == 1:
         height = min(max(shape[11], min(a, b)), max(a, b))
-        width = radius_at(meridian, z0, z1, shape[8], shape[9], shape[10], shape[11], shape[12], height)
-    elif z1 > z0:
-        width = max(radius_at(meridian, z0, z1, shape[8], shape[9], 0.0, 0.0, 0.0, a),
-                    radius_at(meridian, z0, z1, shape[8], shape[9], 0.0, 0.0, 0.0, b))  # fmt: skip
-    else:
-        width = max(shape[8], shape[9])
-    y0, y1 = shape[1] + first * shape[4], shape[1] + last * shape[4]
-    x0, x1 = shape[0] + first * shape[3], shape[0] + last * shape[3]
-    return min(y0, y1) - width, max(y0, y1) + width, min(x0, x1) - width, max(x0, x1) + width
+        return first, last, radius_at(meridian, z0, z1, shape[8], shape[9], shape[10], shape[11], shape[12], height)
+    if z1 > z0:
+        at_a = radius_at(meridian, z0, z1, shape[8], shape[9], 0.0, 0.0, 0.0, a)
+        return first, last, max(at_a, radius_at(meridian, z0, z1, shape[8], shape[9], 0.0, 0.0, 0.0, b))
+    return first, last, max(shape[8], shape[9])
 
 
 @kernel
-def _cut_row_line(
-    ends: Floats, tags: Ints, count: Ints, ray0: int, ua: int, ub: int, y0: float, pitch: float, z: float, shape: Floats,
-    meridian: int, tag: int, least: float, most: float, amount: float, longest: float, touched: int
-) -> tuple[int, float, float, int]:
-    """Take a straight sweep, which lies within [least, most] on the rays, out of rays ua up to ub of one row: (first ray not
-    done for want of room, or ub; length removed; longest on one ray; rays changed), counted on from those given: so that sums do
-    not depend on where room is wanting."""
-    sx, sy, dx, dy, dz = shape[0], shape[1], shape[3], shape[4], shape[5]
-    start = z - shape[2]
-    whole = min(start, start - dz) >= shape[6] and max(start, start - dz) <= shape[7]
-    ball = whole and meridian == 1 and shape[10] == 0.0
-    above, square = start - shape[11], shape[12] * shape[12]
-    if whole and not ball and (dz == 0.0 or (meridian == 0 and shape[8] == shape[9])):  # the row sees the same disc all the way
+def _stretch(start: float, way: float, part: tuple[float, float, float]) -> tuple[float, float]:
+    """Least and greatest coordinate that part of a way covers, given its start and way on that axis."""
+    a, b = start + part[0] * way, start + part[1] * way
+    return min(a, b) - part[2], max(a, b) + part[2]
+
+
+@kernel
+def _disc_of(shape: Floats, meridian: int, start: float) -> tuple[bool, float, float, float]:
+    """Whether a row at height `start` above the tip's start sees a round thing all the way: (so, height above its middle, rise of
+    the middle along the way, radius squared): a sphere, or the disc that a piece shows where it keeps to one radius."""
+    dz = shape[5]
+    if min(start, start - dz) < shape[6] or max(start, start - dz) > shape[7]:
+        return False, 0.0, 0.0, 0.0
+    if meridian == 1 and shape[10] == 0.0:
+        return True, start - shape[11], dz, shape[12] * shape[12]
+    if dz == 0.0 or (meridian == 0 and shape[8] == shape[9]):
         width = radius_at(meridian, shape[6], shape[7], shape[8], shape[9], shape[10], shape[11], shape[12], start)
-        ball, above, dz, square = True, 0.0, 0.0, width * width
-    spare = 0.25 * (dy * dy + dz * dz)
-    ball_low, ball_high = min(sx, sx + dx), max(sx, sx + dx)
-    for u in range(ua, ub):
-        ray = ray0 + u
+        return True, 0.0, 0.0, width * width
+    return False, 0.0, 0.0, 0.0
+
+
+@kernel
+def _sift_row(
+    gaps_low: Floats, gaps_high: Floats, ray0: int, ua: int, ub: int, ys: Floats, z: float, shape: Floats, meridian: int,
+    worth: Floats
+) -> int:  # fmt: skip
+    """For rays ua up to ub of a row, at `ys` and `z`: worth[u] > 0 where a straight sweep may reach beyond the ray's known gap;
+    returns how many those are.
+
+    Seen as a sphere, or as a disc of the greatest radius that the piece shows in the row, along the whole way. As in tiles_along,
+    several rays are looked at in one instruction.
+    """
+    sx, sy, dx, dy, dz = shape[0], shape[1], shape[3], shape[4], shape[5]
+    low, high = min(sx, sx + dx), max(sx, sx + dx)
+    if meridian == 1 and shape[10] == 0.0:
+        above, way_z, square = z - shape[2] - shape[11], dz, shape[12] * shape[12]
+    else:
+        first, last, width = _part_at(shape, meridian, z - shape[2])
+        if first > last:
+            return 0
+        above, way_z, square = 0.0, 0.0, width * width
+    square += 0.25 * (dy * dy + way_z * way_z)  # a place between start and end may be nearer than both
+    at_first, at_last = square - above * above, square - (above - way_z) * (above - way_z)
+    base, found = np.uint64(ray0), 0
+    for u in range(np.uint64(ua), np.uint64(ub)):
+        p = ys[u] - sy
+        p1 = p - dy
+        free = max(0.0, min(gaps_high[base + u] - high, low - gaps_low[base + u]))
+        more = max(at_first - p * p, at_last - p1 * p1) - free * free
+        worth[u] = more
+        found += more > 0.0
+    return found
+
+
+@kernel
+def _note_gap(ends: Floats, count: Ints, gaps_low: Floats, gaps_high: Floats, ray: int, place: float) -> None:
+    """Note the gap of the ray's metal about a place, if there is one: nothing has to be done to a ray inside it."""
+    i = 0
+    while i < count[ray] and ends[ray, i, 1] <= place:
+        i += 1
+    upper = ends[ray, i, 0] if i < count[ray] else math.inf
+    if upper >= place:
+        gaps_low[ray], gaps_high[ray] = ends[ray, i - 1, 1] if i > 0 else -math.inf, upper
+
+
+@kernel
+def _chosen(
+    worth: Floats, ua: int, ub: int, ys: Floats, z: float, shape: Floats, meridian: int, chosen: Longs, lows: Floats, highs: Floats
+) -> int:
+    """The rays of a row that are worth it, written to `chosen` (u), and the ends of the sweep on them (nan: still to be found; low
+    above high: it misses); returns how many."""
+    sx, sy, dx, dy = shape[0], shape[1], shape[3], shape[4]
+    n = np.uint64(0)
+    for u in range(np.uint64(ua), np.uint64(ub)):
+        chosen[n] = u
+        n += np.uint64(worth[u] > 0.0)
+    disc, q, way_q, square = _disc_of(shape, meridian, z - shape[2])
+    if not disc:
+        lows[:n] = math.nan
+        return int(n)
+    across = dy * dy + way_q * way_q
+    each, lead = 1.0 / across if across > 0.0 else 0.0, capsule_lead(dx, across)
+    for i in range(n):
+        p = ys[np.uint64(chosen[i])] - sy
+        t = capsule_share(p, q, dy, way_q, each, lead, square)
+        rest = square - (p - t * dy) * (p - t * dy) - (q - t * way_q) * (q - t * way_q)
+        highs[i] = sx + t * dx + math.sqrt(rest) if rest > 0.0 else -math.inf
+        t = capsule_share(p, q, dy, way_q, each, -lead, square)
+        rest = square - (p - t * dy) * (p - t * dy) - (q - t * way_q) * (q - t * way_q)
+        lows[i] = sx + t * dx - math.sqrt(rest) if rest > 0.0 else math.inf
+    return int(n)
+
+
+@kernel
+def _cut_rays(
+    ends: Floats, tags: Ints, count: Ints, alive: Longs, gaps_low: Floats, gaps_high: Floats, ray0: int, start: int, n: int,
+    chosen: Longs, lows: Floats, highs: Floats, y0: float, pitch: float, z: float, shape: Floats, meridian: int, tag: int,
+    amount: float, longest: float, touched: int
+) -> tuple[int, float, float, int]:
+    """Take a straight sweep out of the chosen rays from number `start` on: (the first not done for want of room, or n; length
+    removed; longest on one ray; rays changed), counted on from those given: so that sums do not depend on where room is wanting.
+    alive[0]: rays of the row that have metal."""
+    place = shape[0] + 0.5 * shape[3]
+    for k in range(start, n):
+        ray, low, high = ray0 + chosen[k], lows[k], highs[k]
+        if math.isnan(low):
+            low, high, _, _ = span_across(shape, meridian, y0 + pitch * chosen[k], z)
+        if low >= high:
+            continue
         i, j = 0, count[ray] - 1
-        while i <= j and ends[ray, i, 1] <= least:
+        while i <= j and ends[ray, i, 1] <= low:
             i += 1
-        while i <= j and ends[ray, j, 0] >= most:
+        while i <= j and ends[ray, j, 0] >= high:
             j -= 1
         if i > j:
+            _note_gap(ends, count, gaps_low, gaps_high, ray, place)
             continue
-        y = y0 + pitch * u
-        low, high = math.nan, math.nan
-        if ball:
-            off = max(ends[ray, i, 0] - ball_high, ball_low - ends[ray, j, 1])
-            if off > 0.0 and off * off >= deepest_square(y - sy, above, dy, dz, square, spare):
-                continue
-            low, high = least, most  # the end on the far side of the ball's centre lies in no metal
-            if ends[ray, i, 0] < ball_high:
-                low = capsule_low(sx, dx, y - sy, above, dy, dz, square)
-            if ends[ray, j, 1] > ball_low:
-                high = capsule_high(sx, dx, y - sy, above, dy, dz, square)
-                if high <= ends[ray, i, 0]:
-                    continue
-        if math.isnan(low) or math.isnan(high):
-            low, high, _, _ = span_across(shape, meridian, y, z)
-            if low >= high:
-                continue
         metal_low, metal_high = ends[ray, i, 0], ends[ray, i, 1]
-        taken = 0.0
         if i == j and low <= metal_low and metal_high - high > COORDINATE_ROUND_OFF_MM:  # one end comes off: the common case
             taken = high - metal_low
             if taken <= COORDINATE_ROUND_OFF_MM:
                 continue
             ends[ray, i, 0], tags[ray, i, 0] = high, tag
+            gaps_low[ray], gaps_high[ray] = ends[ray, i - 1, 1] if i > 0 else -math.inf, high
         elif i == j and high >= metal_high and low - metal_low > COORDINATE_ROUND_OFF_MM:
             taken = metal_high - low
             if taken <= COORDINATE_ROUND_OFF_MM:
                 continue
             ends[ray, i, 1], tags[ray, i, 1] = low, tag
+            gaps_low[ray], gaps_high[ray] = low, ends[ray, i + 1, 0] if i + 1 < count[ray] else math.inf
         else:
             taken = take_out(ends, tags, count, ray, low, high, tag)
             if taken < 0.0:
-                return u, amount, longest, touched
+                return k, amount, longest, touched
+            _note_gap(ends, count, gaps_low, gaps_high, ray, place)
+            if count[ray] == 0:
+                alive[0] -= 1
         if taken > 0.0:
             amount += taken
             longest = max(longest, taken)
             touched += 1
-    return ub, amount, longest, touched
+    return n, amount, longest, touched
 
 
 @kernel
 def _cut_row_arc(
-    ends: Floats, tags: Ints, count: Ints, ray0: int, ua: int, ub: int, y0: float, pitch: float, z: float, shape: Floats,
-    path: int, meridian: int, tag: int, amount: float, longest: float, touched: int, total: float, spans: Floats
+    ends: Floats, tags: Ints, count: Ints, alive: Longs, ray0: int, ua: int, ub: int, y0: float, pitch: float, z: float,
+    shape: Floats, path: int, meridian: int, tag: int, amount: float, longest: float, touched: int, total: float, spans: Floats
 ) -> tuple[int, float, float, int, float]:
-    """As `_cut_row_line` for a level arc; `total`: what was removed of ray ua already, at last of the ray not done; `spans` float64
-    (8, 2) is scratch."""
+    """As `_cut_rays` for a level arc, all rays ua up to ub; `total`: what was removed of ray ua already, at last
+    of the ray not done; `spans` float64 (8, 2) is scratch."""
     for u in range(ua, ub):
         ray = ray0 + u
         if count[ray] == 0:
@@ -130,6 +206,8 @@ def _cut_row_arc(
                 return u, amount, longest, touched, total
             total += taken
         if total > 0.0:
+            if count[ray] == 0:
+                alive[0] -= 1
             amount += total
             longest = max(longest, total)
             touched += 1
@@ -163,43 +241,61 @@ def _touch_row(
 @kernel
 def work_across(
     first: Floats, pitch: Floats, nu: int, nv: int, shape: Floats, code: Ints, box: Floats, rows: Ints, ends: Floats, tags: Ints,
-    count: Ints, amount: Floats, longest: Floats, touched: Longs, where: Floats
+    count: Ints, amount: Floats, longest: Floats, touched: Longs, where: Floats, scratch: Floats, held: Longs
 ) -> tuple[Floats, Ints]:
     """Apply sweeps `rows` to a tile of rays along X at (y, z); arguments and results as for `work_along`."""
-    spans = np.empty((8, 2), np.float64)
-    metal = np.zeros(nv, np.bool_)
-    for v in range(nv):
-        metal[v] = count[v * nu : (v + 1) * nu].any()
+    shape, code, box, rows, count = borrowed(shape), borrowed(code), borrowed(box), borrowed(rows), borrowed(count)
+    amount, longest, touched, where = borrowed(amount), borrowed(longest), borrowed(touched), borrowed(where)
+    gaps_low, gaps_high, worth = borrowed(scratch)[0], borrowed(scratch)[1], borrowed(scratch)[2]
+    spans, ys = borrowed(scratch)[3, :16].reshape(8, 2), borrowed(scratch)[6]
+    lows, highs = borrowed(scratch)[4], borrowed(scratch)[5]
+    alive, chosen = borrowed(held)[0], borrowed(held)[1]
+    for u in range(nu):
+        ys[u] = first[0] + pitch[0] * u
+    here, marks = borrowed(ends), borrowed(tags)
+    alive[:] = 0  # rays of each row that still have metal
+    for ray in range(nu * nv):
+        alive[ray // nu] += count[ray] > 0
+    for ray in range(nu * nv):  # below the first metal
+        gaps_low[ray], gaps_high[ray] = -math.inf, here[ray, 0, 0] if count[ray] > 0 else math.inf
     for k in range(rows.size):
         s = rows[k]
-        path = code[s, 0]
+        one, path, meridian = shape[s], code[s, 0], code[s, 1]
         va, vb = rays_between(box[s, 2], box[s, 5], first[1], pitch[1], nv)
+        ua, ub = rays_between(box[s, 1], box[s, 4], first[0], pitch[0], nu)
+        line = path == 0 and code[s, 2] == 0
         for v in range(va, vb):
-            if not metal[v]:
+            if alive[v] == 0:
                 continue
             z = first[1] + pitch[1] * v
-            low, high, least, most = box[s, 1], box[s, 4], box[s, 0], box[s, 3]
-            if path == 0:
-                low, high, least, most = _side_row(shape[s], code[s, 1], z)
-            u, ub = rays_between(low, high, first[0], pitch[0], nu)
+            if line and _sift_row(gaps_low, gaps_high, v * nu, ua, ub, ys, z, one, meridian, worth) == 0:
+                continue
+            u, last = ua, ub
+            if path == 0 and not line:
+                part = _part_at(one, meridian, z - one[2])
+                if part[0] > part[1]:
+                    continue
+                low, high = _stretch(one[1], one[4], part)
+                u, last = rays_between(low, high, first[0], pitch[0], nu)
             if code[s, 2] != 0:
-                depth, y, x = _touch_row(ends, count, v * nu, u, ub, first[0], pitch[0], z, shape[s], path, code[s, 1], spans)
+                depth, y, x = _touch_row(here, count, v * nu, u, last, first[0], pitch[0], z, one, path, meridian, spans)
                 if depth > longest[k]:
                     longest[k], where[k, 0], where[k, 1], where[k, 2] = depth, x, y, z
                 continue
-            total, deep, rays, part = amount[k], longest[k], touched[k], 0.0
-            while u < ub:
-                if path == 0:
-                    u, total, deep, rays = _cut_row_line(ends, tags, count, v * nu, u, ub, first[0], pitch[0], z, shape[s],
-                                                         code[s, 1], -1 - s, least, most, total, deep, rays)  # fmt: skip
+            total, deep, rays, gone = amount[k], longest[k], touched[k], 0.0
+            if line:
+                last, u = _chosen(worth, ua, ub, ys, z, one, meridian, chosen, lows, highs), 0
+            while u < last:
+                if line:
+                    u, total, deep, rays = _cut_rays(
+                        here, marks, count, alive[v:], gaps_low, gaps_high, v * nu, u, last, chosen, lows, highs, first[0],
+                        pitch[0], z, one, meridian, -1 - s, total, deep, rays)  # fmt: skip
                 else:
-                    u, total, deep, rays, part = _cut_row_arc(
-                        ends, tags, count, v * nu, u, ub, first[0], pitch[0], z, shape[s], path, code[s, 1], -1 - s, total, deep,
-                        rays, part, spans)  # fmt: skip
-                if u < ub:
+                    u, total, deep, rays, gone = _cut_row_arc(
+                        here, marks, count, alive[v:], v * nu, u, last, first[0], pitch[0], z, one, path, meridian, -1 - s, total,
+                        deep, rays, gone, spans)  # fmt: skip
+                if u < last:
                     ends, tags = widened(ends, tags)
-            fell = rays > touched[k]
+                    here, marks = borrowed(ends), borrowed(tags)
             amount[k], longest[k], touched[k] = total, deep, rays
-            if fell:
-                metal[v] = count[v * nu : (v + 1) * nu].any()
     return ends, tags
