@@ -15,6 +15,8 @@ from pydantic.fields import FieldInfo
 
 from setwright.cli.main import app
 from setwright.hover.check_list import bundled_checks
+from setwright.hover.injecting import HEADINGS as SLIP_HEADINGS
+from setwright.hover.injecting import Slip, slips_in
 from setwright.model import holding, instrument, job, machine, quantity, reading, requirement, setup_check, tool
 from setwright.model.check import HEADINGS, Check, checks_in
 from setwright.model.setup_check import SetupCheck
@@ -41,6 +43,7 @@ def pages() -> dict[str, str]:
         "reference/control-profiles.md": MADE + profiles_page(),
         "reference/job-keys.md": MADE + keys_page(),
         "reference/setup-checks.md": MADE + setup_checks_page(),
+        "reference/slips.md": MADE + slips_page(),
     }
 
 
@@ -83,6 +86,24 @@ def setup_check_text(slug: str, check: SetupCheck) -> str:
     lines = [f"### {slug}\n", f"**{check.name}**{often}, {check.minutes:g} minutes, {check.stage}{needs}.\n", f"{do}\n",
              f"Looks at: {'; '.join(seen)}.\n"]  # fmt: skip
     return "\n".join([*lines, *([f"CAUTION: {check.caution}\n"] if check.caution else [])])
+
+
+def slips_page() -> str:
+    """The catalogue of slips, from their docstrings."""
+    parts = ["# Slips\n\nThe mistakes Hover puts into a setup. How far each is off comes from the job itself wherever it knows: "
+             "this finder's tip, the neighbouring tool's length, the other setup's parallels. See [Hover](../hover.md).\n"]
+    return "\n".join([*parts, *(slip_text(slip) for slip in sorted(slips_in(), key=lambda slip: slip.META.slug))])
+
+
+def slip_text(slip: Slip) -> str:
+    """One slip: its name, its sentence, how often, and its paragraphs under the fixed headings."""
+    first, *rest = inspect.cleandoc(slip.__doc__).splitlines()
+    often = f"{100.0 * slip.META.rate:.2g} % for {slip.META.per}: {slip.META.source}."
+    lines = [f"### {slip.META.slug}\n", f"{first} *{often}*\n"]
+    for line in rest:
+        heading = not line.startswith(" ") and line in SLIP_HEADINGS
+        lines.append(f"**{line}**\n" if heading else line.strip())
+    return "\n".join(lines).rstrip() + "\n"
 
 
 def commands_page() -> str:

@@ -132,7 +132,7 @@ def study(
     singles = tuple(occurrences) if occurrences is not None else occurrences_in(SlipCase(reference.course))
     wanted = [*singles, *(doubles_of(singles, common=doubles) if doubles else ())]
     worlds = [(occurrence, made) for occurrence in wanted if (made := _world_of(occurrence, world)) is not None]
-    keys = [_key(made) for _, made in worlds]
+    keys = map_parts(_key, [made for _, made in worlds])
     different = {key: made for key, (_, made) in zip(keys, worlds, strict=True)}
     step = _counted(progress, len(different) + 1)
     outcomes = map_parts(lambda made: _followed(made, reference, step), [world, *different.values()])

@@ -7,7 +7,7 @@ What it changes
     X of the offset holds Y and Y holds X.
 
 How often
-    Some once in five hundred setups.
+    About once in five hundred setups.
 
 Where it can occur
     Wherever two numbers are copied by hand.

@@ -34,8 +34,11 @@ _OUT_MM = 1.0
 
 
 def occurrences(case: SlipCase) -> Iterator[Occurrence]:
-    """Each tool."""
+    """Each tool that is longer than it sticks out."""
     for tool in case.used:
+        hung = case.kit.tools[tool.station]
+        if hung.tool.length is not None and hung.stickout + _OUT_MM > hung.tool.length:
+            continue
         words = f"T{tool.station} sticks out {case.length(_OUT_MM)} farther than measured: it has moved in its holder"
         yield Occurrence(META.slug, words, META.rate, f"T{tool.station}", f"tighten T{tool.station} and measure it anew",
                          hung_by(tool.station, stickout=_OUT_MM, length=_OUT_MM), _OUT_MM)  # fmt: skip
