@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -35,7 +36,19 @@ Proving = Callable[..., Proof]
 
 
 @pytest.fixture
-def proving(tmp_path: Path) -> Proving:
+def proving(proving_whatever: Proving) -> Proving:
+    """As `proving_whatever`, of programs that are understood to their end."""
+
+    def prove_plate(moves: str, **changed: Any) -> Proof:
+        proof = proving_whatever(moves, **changed)
+        assert not proof.stopped
+        return proof
+
+    return prove_plate
+
+
+@pytest.fixture
+def proving_whatever(tmp_path: Path) -> Proving:
     """Proves the plate with an end mill 10 running `moves`, the tool and the job changed as said; rays 1 mm apart."""
 
     def prove_plate(moves: str, *, tool: str = "", job: str = JOB, vise: str = VISE, files: Mapping[str, bytes] = NONE,
@@ -51,9 +64,7 @@ def proving(tmp_path: Path) -> Proving:
         (tmp_path / "plate.nc").write_text(f"%\nO1\nG21 G17 G90 G54\nT1 M6\nS5000 M3\nG0 G43 H1 Z50.\n{moves}\nG0 Z50.\nM30\n%\n")
         folder = load_job(tmp_path)
         together = kit(folder, folder.job.setup[0])
-        proof = prove(together, nominal_truth(together), pitch_mm=1.0)
-        assert not proof.stopped
-        return proof
+        return prove(together, nominal_truth(together), pitch_mm=1.0)
 
     return prove_plate
 

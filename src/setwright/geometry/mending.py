@@ -18,7 +18,7 @@ __all__ = ["Faults", "Mended", "faults_of", "mended"]
 
 _Array = NDArray[np.float64]
 _Ints = NDArray[np.int64]
-MERGE_SHARE: Final = 2.0**-20
+_MERGE_SHARE: Final = 2.0**-20
 """Corners closer than this share of the mesh's size are one: a few units in the last place of single precision."""
 
 _LONGEST_HOLE: Final = 400
@@ -104,9 +104,9 @@ def mended(triangles: _Array) -> Mended | None:
 
 
 def _merged(triangles: _Array) -> tuple[_Array, _Ints]:
-    """Points and the three points of each triangle, points within MERGE_SHARE of the mesh's size made one."""
+    """Points and the three points of each triangle, points within _MERGE_SHARE of the mesh's size made one."""
     own, index = np.unique(triangles.reshape(-1, 3) + 0.0, axis=0, return_inverse=True)
-    reach = float(np.ptp(own, axis=0).max()) * MERGE_SHARE
+    reach = float(np.ptp(own, axis=0).max()) * _MERGE_SHARE
     pairs = cKDTree(own).query_pairs(reach, output_type="ndarray")
     graph = coo_array((np.ones(len(pairs), np.int8), (pairs[:, 0], pairs[:, 1])), shape=(len(own), len(own)))
     _, label = connected_components(graph, directed=False)

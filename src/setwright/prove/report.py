@@ -22,6 +22,8 @@ def verdict(proof: Proof) -> str:
     undecided = sum(finding.state is State.UNDECIDED for finding in proof.findings)
     if proof.stopped:
         head = f"NOT PROVED beyond {proof.stopped[-1].span or 'the start'}: something in the program is not understood"
+        if dangers:
+            head = f"DANGER: {_count(dangers, 'finding')} that would hurt machine, tool or part, and {head}"
     elif not len(proof.moves):
         head = "NOT PROVED: the program moves nothing"
     elif dangers:
