@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from setwright.base.errors import InputRefused
-from setwright.hover.check_plan import plan_checks
+from setwright.hover.check_plan import CheckPlan, plan_checks
 from setwright.hover.diagnosis import AS_SHEET, DIFFERS, Diagnosis, Observed, Weighing, diagnose
 from setwright.hover.diagnosis_seen import parse_seen
 from setwright.hover.matrix import Matrix, matrix_of
@@ -38,10 +38,10 @@ def made(found: Matrix, suspect: int, check: int, rng: np.random.Generator) -> l
     return noted
 
 
-def asked_on(found: Matrix, weighing: Weighing, suspect: int, rng: np.random.Generator) -> Diagnosis:
+def asked_on(found: Matrix, plan: CheckPlan, weighing: Weighing, suspect: int, rng: np.random.Generator) -> Diagnosis:
     """The checks of the plan one after the other until one says stop, then whatever the diagnosis asks for."""
     noted: list[Observed] = []
-    for chosen in plan_checks(found, catch=0.99).checks:
+    for chosen in plan.checks:
         noted += made(found, suspect, chosen.number, rng)
         if found.shown[suspect, chosen.number] > 0.5:
             break
@@ -57,10 +57,10 @@ def asked_on(found: Matrix, weighing: Weighing, suspect: int, rng: np.random.Gen
 @pytest.mark.parametrize("job", JOBS)
 def test_the_true_slip_comes_first_or_is_named_as_its_sibling(job: str) -> None:
     found = matrix(job)
-    weighing, rng, right = Weighing(found), np.random.default_rng(5), 0
+    weighing, plan, rng, right = Weighing(found), plan_checks(found, catch=0.99), np.random.default_rng(5), 0
     runs = [i for i in range(len(found.suspects)) for _ in range(3)]
     for i in runs:
-        answer = asked_on(found, weighing, i, rng)
+        answer = asked_on(found, plan, weighing, i, rng)
         told = {-1} if answer.none > 0.5 else {answer.ranked[0].suspect, *answer.ranked[0].siblings} if answer.ranked else set()
         right += i in told or (-1 in told and -1 in weighing.siblings(i))
     assert right >= 0.98 * len(runs)

@@ -87,6 +87,7 @@ class Weighing:
         self.wanted = (right, *matrix.wanted)
         rates = matrix.rates
         self.log_rate = np.log(np.concatenate([[max(1.0 - rates.sum() - _UNLISTED, 0.5)], np.maximum(rates, _STRANGE**4)]))
+        self.outcomes = [self._outcomes(j, check) for j, check in enumerate(matrix.checks)]
         self.apart = self._apart()
 
     def log_likelihood(self, observed: Observed) -> Array:
@@ -111,7 +112,7 @@ class Weighing:
         n = len(self.seen)
         square = np.zeros((n, n))
         for j, check in enumerate(self.matrix.checks):
-            numbers, words = self._outcomes(j, check)
+            numbers, words = self.outcomes[j]
             for column, spread in zip(numbers.T, _spreads(check), strict=True):
                 square += ((column[:, None] - column[None, :]) / spread) ** 2
             square += np.where(words[:, None] != words[None, :], np.inf, 0.0)
@@ -135,7 +136,7 @@ class Weighing:
         rows = np.flatnonzero(weight > _WEIGHTY)
         believed = weight[rows] / weight[rows].sum()
         check = self.matrix.checks[j]
-        numbers, words = self._outcomes(j, check)
+        numbers, words = self.outcomes[j]
         numbers, words = np.nan_to_num(numbers[rows]) / np.array(_spreads(check)), words[rows]
         misses, d = check.check.misses, numbers.shape[1]
         told = np.where(words[:, None] == words[None, :], math.log1p(-misses), math.log(max(misses, _STRANGE)))
