@@ -59,6 +59,7 @@ def command(
         listed = ", ".join(str(path) for path in sheets)
         console.print()
         console.print(Text(f"Done. The job is in {root}; print and sign {listed}.", "bold"))
+        console.print(f"Then see which mistakes would hurt, and the checks that catch them: setwright hover {root}")
         findings = tuple(finding for proof in proofs for finding in proof.findings)
         document = {"folder": str(root), "sheets": [str(path) for path in sheets], **plain_job(proofs, asked.units)}
         answer(asked, Answer(name, document, (*proving.findings, *findings)))
