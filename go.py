@@ -141,7 +141,7 @@ def install(*what: str) -> None:
 
 def test(words: list[str]) -> int:
     """The test suite on two processes; the closing sentence says what its result means."""
-    status = call([str(PYTHON), "-m", "pytest", "-n", "2", *words], folder=ROOT)
+    status = call([str(PYTHON), "-m", "pytest", "-n", "2", "--dist", "loadgroup", *words], folder=ROOT)
     closing = {
         0: "All tests that ran passed; a test that had to be skipped is named above with its reason.",
         1: 'Some tests failed; each is named above with the line it failed at. One alone: "python3 go.py test PATH::NAME -n 0".',

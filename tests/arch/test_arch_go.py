@@ -91,7 +91,7 @@ def test_so_does_that_of_the_tests(
     called: list[list[str]] = []
     monkeypatch.setattr(go, "call", lambda command, folder: called.append(command) or status)
     assert go.main(["test", "-k", "sheet"]) == status
-    assert called[0][1:] == ["-m", "pytest", "-n", "2", "-k", "sheet"]
+    assert called[0][1:] == ["-m", "pytest", "-n", "2", "--dist", "loadgroup", "-k", "sheet"]
     assert words in capsys.readouterr().out.strip().splitlines()[-1]
 
 

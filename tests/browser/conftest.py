@@ -14,7 +14,9 @@ from tests.browser.browsing import DEMOS, LONG_MS, Server, Watch, launched, serv
 WRONG_DEPTH = ("G1 Z-10. F1500.", "G1 Z-16. F1500.")
 
 
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """All on one worker, so that the jobs are proved once; it reads the groups after this."""
     reason = why_not()
     for item in items:
         if "tests/browser/" in item.path.as_posix():

@@ -62,7 +62,7 @@ const listeners = new Set<(away: boolean) => void>();
 let isAway = false;
 
 /** The token of the session, as the server gave it. */
-export function useToken(given: string): void {
+export function takeToken(given: string): void {
   token = given;
 }
 

@@ -4,7 +4,7 @@ import { createContext, type ReactNode, useCallback, useContext, useEffect, useM
 
 import type { LengthUnit } from "../units/units";
 import type { Role, SessionSaid } from "../wire/api.gen";
-import { Away, onSignedOut, read, reached, Refused, useToken } from "./api";
+import { Away, onSignedOut, read, reached, Refused, takeToken } from "./api";
 import { keep, kept } from "./draft";
 
 export type { Role };
@@ -40,7 +40,7 @@ export function SessionProvider({ children }: { children: ReactNode }): ReactNod
   const again = useCallback(async (): Promise<void> => {
     try {
       const { document } = await read("GET /api/session");
-      useToken(document.token);
+      takeToken(document.token);
       setWho(document);
       setUnitHeld(kept(`unit.${document.name}`) === "inch" ? "inch" : "mm");
       setKnown(true);

@@ -45,7 +45,7 @@ export function drawStrip(pen: CanvasRenderingContext2D, width: number, picture:
   const { lanes, most, labels } = picture;
   pen.fillStyle = colours.ink;
   bars(pen, top, LANES.feed, lanes.feed, most.feed);
-  dots(pen, top, LANES.feed, lanes.rapid);
+  dots(pen, top, lanes.rapid);
   label(pen, top, LANES.feed, labels.feed, labels.feedMost, colours);
   top += LANES.feed;
   pen.fillStyle = colours.ink;
@@ -113,8 +113,7 @@ function bars(pen: CanvasRenderingContext2D, top: number, height: number, values
 }
 
 /** Rapid, dotted along the top of the feed's lane. */
-function dots(pen: CanvasRenderingContext2D, top: number, height: number, rapid: Uint8Array): void {
-  void height;
+function dots(pen: CanvasRenderingContext2D, top: number, rapid: Uint8Array): void {
   for (let pixel = 0; pixel < rapid.length; pixel += 4) {
     if (rapid[pixel] || rapid[pixel + 1]) pen.fillRect(GUTTER + pixel, top + GAP, 2, 2);
   }
