@@ -28,7 +28,7 @@ export function compare(wanted: string, shown: string): Compared {
       if (other === "." || other === "0") continue;
       return { state: "differs", digit: digit + 1 };
     }
-    return { state: "differs", digit: Math.max(digit, 1) };
+    return { state: "differs", digit: /\d/.test(one) ? digit : digit + 1 };
   }
   return { state: "same" };
 }

@@ -1,0 +1,87 @@
+import { describe, expect, it } from "vitest";
+
+import { bare, compare } from "../src/pages/touch/compare";
+import { axesOf, isNumber, nothingTyped, pressed, readingOf, typedFrom, unitOf } from "../src/pages/touch/reading";
+import { valuesIn, withValue } from "../src/pages/thing/lines";
+
+describe("a number read back", () => {
+  it.each([
+    ["-304.863", "-304.863", "same"],
+    ["-304.863", " −0304,8630 ", "same"],
+    ["25.000", "+25.000", "same"],
+    ["86.464", "86.46", "more"],
+    ["86.464", "", "empty"],
+    ["86.464", "-", "empty"],
+  ])("%s against %s is %s", (wanted, shown, state) => {
+    expect(compare(wanted, shown).state).toBe(state);
+  });
+
+  it.each([
+    ["-304.863", "304.863", 1],
+    ["-304.863", "-304.836", 5],
+    ["-304.863", "-314.863", 2],
+    ["-304.863", "-304.8631", 7],
+    ["7.995", "79.95", 2],
+  ])("%s against %s differs at digit %i", (wanted, shown, digit) => {
+    expect(compare(wanted, shown)).toEqual({ state: "differs", digit });
+  });
+
+  it("keeps a nought that stands alone", () => {
+    expect(bare("-0.005")).toBe("-0.005");
+    expect(bare("007")).toBe("7");
+  });
+});
+
+describe("a reading as it is typed", () => {
+  const typed = { ...nothingTyped("mm"), on: "bore A", toward: "-X", with: "finder-10", x: "−314,87", step: "0.01" };
+
+  it("goes to the server with its units and only what was read", () => {
+    expect(readingOf(typed, "first side")).toEqual({
+      setup: "first side", on: "bore A", toward: "-X", with: "finder-10", display: { x: "-314.87 mm" }, last_step: "0.01 mm",
+    });
+  });
+
+  it("waits for the axis it moves along", () => {
+    expect(readingOf({ ...typed, x: "", y: "1" }, "first side")).toBeUndefined();
+    expect(readingOf({ ...typed, x: "-" }, "first side")).toBeUndefined();
+    expect(axesOf({ ...typed, toward: "sweep" }).needed).toEqual(["x", "y"]);
+    expect(axesOf({ ...typed, list: "tool_length" }).needed).toEqual(["z"]);
+  });
+
+  it("comes back as it was written, in its own unit", () => {
+    const written = { setup: "a", on: "top", with: "f", toward: "-Z", display: { z: "-12.5 in" }, last_step: "0.001 in" };
+    const again = typedFrom("contact", written, "mm");
+    expect(again.unit).toBe("inch");
+    expect(again.z).toBe("-12.5");
+    expect(readingOf(again, "a")).toEqual(written);
+    expect(unitOf('units = "in"\n')).toBe("inch");
+    expect(typedFrom("contact", { display: { z: -3 } }, "inch").unit).toBe("inch");
+  });
+
+  it("is typed on the pad", () => {
+    const keys = ["3", "0", ".", ".", "5", "sign", "back", "7"];
+    expect(keys.reduce(pressed, "")).toBe("-30.7");
+    expect(pressed("-30.7", "sign")).toBe("30.7");
+    expect(pressed("-30.7", "clear")).toBe("");
+    expect(["-3", "3.", ".5", "+1,25"].every(isNumber)).toBe(true);
+    expect(["", "-", "1.2.3", "1e5", "x"].some(isNumber)).toBe(false);
+  });
+});
+
+describe("a thing of the shop as text", () => {
+  const text = '# ours\nname = "end mill" # the old one\ndiameter = 16\nholder = [1, 2]\n\n[shank]\ndiameter = "15 mm"\n\n[[holder]]\nlength = 3\n';
+
+  it("shows its values in their tables", () => {
+    expect(valuesIn(text).map((one) => [one.section, one.key, one.text])).toEqual([
+      ["", "name", "end mill"], ["", "diameter", "16"], ["shank", "diameter", "15 mm"], ["holder 1", "length", "3"],
+    ]);
+  });
+
+  it("changes one value and no other byte", () => {
+    const [name, diameter] = valuesIn(text);
+    if (name === undefined || diameter === undefined) throw new Error("the values are gone");
+    expect(withValue(text, diameter, "12")).toBe(text.replace("diameter = 16", "diameter = 12"));
+    expect(withValue(text, diameter, "12 mm")).toBe(text.replace("diameter = 16", 'diameter = "12 mm"'));
+    expect(withValue(text, name, 'a "b"')).toBe(text.replace('"end mill"', '"a \\"b\\""'));
+  });
+});
