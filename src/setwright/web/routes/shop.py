@@ -77,7 +77,7 @@ def post_drawing(_who: Viewer, kind: str, given: ThingTyped) -> Response:
     wrong."""
     if kind not in KINDS:
         raise NotThere.because(f'a shop has no "{kind}"', remedy=f"it has {', '.join(KINDS)}")
-    thing = parse_document(given.text, KINDS[kind], shown=f"{kind}/it.toml")
+    thing = parse_document(given.text, KINDS[kind], shown="text")
     bodies = [body_plain(body) for body in holding_alone(thing)] if isinstance(thing, Holding) and not thing.meshes else []
     tool = tool_plain(tool_alone(thing)) if isinstance(thing, Tool) else None
     return said({"tool": tool, "bodies": bodies})

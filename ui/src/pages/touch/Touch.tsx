@@ -32,23 +32,34 @@ export default function Touch(): ReactNode {
   const readings = useDocument("GET /api/jobs/{job}/readings", { at: { job: name }, query: { revision } });
   const document = touched.value?.document;
   const solution = document?.setups[0];
-  if (document === undefined || solution === undefined || readings.value === undefined) {
+  const written = readings.value?.document;
+  const choice = setups.length > 1 && (
+    <Choice
+      name="setup"
+      label={words.touch.setup}
+      value={setup}
+      choices={setups.map((one) => [one, one] as const)}
+      onChoose={(one) => show({ setup: one })}
+    />
+  );
+  if (written !== undefined && touched.error instanceof Refused) {
+    return (
+      <>
+        <h1>{words.touch.unsolved}</h1>
+        {choice}
+        <Problems error={touched.error} onRetry={touched.again} />
+        <Readings setup={setup} dots={[]} readings={written} chosen={undefined} onChoose={() => undefined} onChange={undefined} mayTake={may("setter")} />
+      </>
+    );
+  }
+  if (document === undefined || solution === undefined || written === undefined) {
     const error = touched.error ?? readings.error;
     return error === undefined ? <p>{words.common.loading}</p> : <Problems error={error} onRetry={touched.again} />;
   }
   return (
     <>
-      <Problems error={touched.error} onRetry={touched.again} />
-      {setups.length > 1 && (
-        <Choice
-          name="setup"
-          label={words.touch.setup}
-          value={setup}
-          choices={setups.map((one) => [one, one] as const)}
-          onChoose={(one) => show({ setup: one })}
-        />
-      )}
-      <Station key={setup} document={document} solution={solution} readings={readings.value.document} may={may("setter")} />
+      {choice}
+      <Station key={setup} document={document} solution={solution} readings={written} may={may("setter")} />
       <SignOff station="touch" />
     </>
   );
@@ -111,7 +122,15 @@ function Station({ document, solution, readings, may }: StationProps): ReactNode
       </div>
       {document.findings.length > 0 && <Findings findings={document.findings} />}
       <Slips solution={shown} />
-      <Readings solution={solution} readings={readings} chosen={chosen} onChoose={setChosen} onChange={may ? change : undefined} />
+      <Readings
+        setup={solution.setup}
+        dots={solution.picture.contacts}
+        readings={readings}
+        chosen={chosen}
+        onChoose={setChosen}
+        onChange={may ? change : undefined}
+        mayTake={may}
+      />
       <Folded solution={shown} />
     </>
   );
@@ -135,7 +154,8 @@ function useEntry(setup: string, readings: ReadingsSaid, changing: Changing | un
   const { busy, run, problems } = useSending(name);
   const [text, typeText, clear] = useDraft(`reading.${name}.${setup}`);
   const typed = useMemo<Typed>(() => (text === "" ? nothingTyped(unit) : { ...nothingTyped(unit), ...(JSON.parse(text) as Partial<Typed>) }), [text, unit]);
-  const reading = useMemo(() => readingOf(typed, setup), [typed, setup]);
+  const when = changing === undefined ? today() : writtenWhen(readings, changing);
+  const reading = useMemo(() => readingOf(typed, setup, when), [typed, setup, when]);
   const [trial, setTrial] = useState<TouchOfSetup>();
   const [unsolved, setUnsolved] = useState<Error>();
   useEffect(() => {
@@ -166,8 +186,7 @@ function useEntry(setup: string, readings: ReadingsSaid, changing: Changing | un
     onKept();
   };
   const keep = (): void => {
-    const when = changing === undefined ? new Date().toISOString().slice(0, 19) : writtenWhen(readings, changing);
-    const made = readingOf(typed, setup, when);
+    const made = readingOf(typed, setup, changing === undefined ? new Date().toISOString().slice(0, 19) : when);
     if (made === undefined) return;
     const body = { reading: made };
     const work =
@@ -189,6 +208,8 @@ function useEntry(setup: string, readings: ReadingsSaid, changing: Changing | un
   );
   return { typed, type: (next) => typeText(JSON.stringify(next)), trial, ready: reading !== undefined, busy, keep, leave, said };
 }
+
+const today = (): string => new Date().toISOString().slice(0, 10);
 
 /** The moment a reading carries; a change of its digits is no new moment. */
 function writtenWhen(readings: ReadingsSaid, changing: Changing): string | undefined {
@@ -269,17 +290,20 @@ function Live({ solution, unit }: { solution: TouchOfSetup; unit: string }): Rea
 }
 
 interface ReadingsProps {
-  solution: TouchOfSetup;
+  setup: string;
+  /** Where the contacts lie, in their order; empty while nothing can be solved. */
+  dots: readonly ContactDot[];
   readings: ReadingsSaid;
   chosen: number | undefined;
   onChoose: (number: number) => void;
   onChange: ((list: ReadingList, number: number) => void) | undefined;
+  mayTake: boolean;
 }
 
 /** The readings of this setup; `number` is their place in the list of the whole job, as the server counts. */
-function Readings({ solution, readings, chosen, onChoose, onChange }: ReadingsProps): ReactNode {
+function Readings({ setup, dots, readings, chosen, onChoose, onChange, mayTake }: ReadingsProps): ReactNode {
   const mine = (list: ReadingList): Array<{ number: number; reading: Record<string, unknown> }> =>
-    readings[list].map((reading, index) => ({ number: index + 1, reading })).filter(({ reading }) => reading["setup"] === solution.setup);
+    readings[list].map((reading, index) => ({ number: index + 1, reading })).filter(({ reading }) => reading["setup"] === setup);
   const contacts = mine("contact");
   const lengths = mine("tool_length");
   if (contacts.length + lengths.length === 0) return <p>{words.touch.none}</p>;
@@ -295,15 +319,15 @@ function Readings({ solution, readings, chosen, onChoose, onChange }: ReadingsPr
                 {one}
               </th>
             ))}
-            {onChange !== undefined && <td />}
+            {mayTake && <td />}
           </tr>
         </thead>
         <tbody>
           {contacts.map(({ number, reading }, index) => (
-            <Line key={`c${number}`} list="contact" number={number} reading={reading} dot={solution.picture.contacts[index]} chosen={chosen} onChoose={onChoose} onChange={onChange} />
+            <Line key={`c${number}`} list="contact" number={number} reading={reading} dot={dots[index]} chosen={chosen} onChoose={onChoose} onChange={onChange} mayTake={mayTake} />
           ))}
           {lengths.map(({ number, reading }) => (
-            <Line key={`l${number}`} list="tool_length" number={number} reading={reading} dot={undefined} chosen={chosen} onChoose={onChoose} onChange={onChange} />
+            <Line key={`l${number}`} list="tool_length" number={number} reading={reading} dot={undefined} chosen={chosen} onChoose={onChoose} onChange={onChange} mayTake={mayTake} />
           ))}
         </tbody>
       </table>
@@ -319,9 +343,10 @@ interface LineProps {
   chosen: number | undefined;
   onChoose: (number: number) => void;
   onChange: ((list: ReadingList, number: number) => void) | undefined;
+  mayTake: boolean;
 }
 
-function Line({ list, number, reading, dot, chosen, onChoose, onChange }: LineProps): ReactNode {
+function Line({ list, number, reading, dot, chosen, onChoose, onChange, mayTake }: LineProps): ReactNode {
   const { name, revision } = useJob();
   const { busy, run, problems } = useSending(name);
   const display = (reading["display"] ?? {}) as Record<string, unknown>;
@@ -351,11 +376,13 @@ function Line({ list, number, reading, dot, chosen, onChoose, onChange }: LinePr
         {dot !== undefined && dot.odd !== "" && <strong> ▲ {dot.odd}</strong>}
         {problems}
       </td>
-      {onChange !== undefined && (
+      {mayTake && (
         <td className="line-acts">
-          <button type="button" className="button plain" aria-label={words.touch.changeOf(number)} onClick={() => onChange(list, number)}>
-            {words.touch.change}
-          </button>
+          {onChange !== undefined && (
+            <button type="button" className="button plain" aria-label={words.touch.changeOf(number)} onClick={() => onChange(list, number)}>
+              {words.touch.change}
+            </button>
+          )}
           <button type="button" className="button plain" aria-label={words.touch.takeOf(number)} disabled={busy} onClick={take}>
             {words.touch.take}
           </button>

@@ -24,6 +24,7 @@ export const touch = {
   next: "Most useful next contact",
   readings: "Readings",
   none: "Nothing was touched yet.",
+  unsolved: "These readings cannot be solved together.",
   column: { number: "No.", face: "Face", toward: "Moving", instrument: "With", shown: "Display", off: "Lies off", act: "" },
   off: (value: string, unit: string) => `${value} ${unit}`,
   take: "Take out",

@@ -1,0 +1,240 @@
+"""Kit, Touch, Hover, sheet, shop, history and people by roles and keys: what is typed is kept, nothing is silently overwritten."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from setwright.record.artefacts import keep_artefact
+from setwright.record.people import Role, add_person
+from setwright.record.store import open_record
+from setwright.web.passwords import hashed
+from setwright.web.wire.hover import HoverAnswer
+from tests.browser.browsing import DEMOS, LONG_MS, Server, serving
+
+SETUP = "first side"
+HARM = {
+    "outcome": "crash", "text": "the holder meets the fixed jaw", "file": "cap-1.nc", "first_line": 21, "lost_line": None,
+    "tool": 1, "part": "holder", "body": "fixed jaw", "value": 3.0, "requirement": "", "speed_per_min": None, "stopped": "",
+}  # fmt: skip
+FINE = HARM | {"outcome": "harmless", "text": "nothing", "first_line": None}
+STUDY = {
+    "setup": SETUP, "as_set": FINE, "risk": {"crash": 0.01}, "harmful": 0.01, "worlds": 2,
+    "slips": [HARM | {"slug": "digits-swapped", "words": "two digits of G54 X exchanged", "subject": "G54 X", "size": 9.0,
+                      "probability": 0.01, "remedy": "type it again"}],
+    "checks": [{
+        "slug": "offset-read-aloud", "on": "G54", "name": "read G54 aloud", "minutes": 0.4, "do": "Read G54 aloud.",
+        "needs": ["the sheet"], "caution": "Spindle stopped.", "stage": "before", "risk_share": 1.0,
+        "catches": [{"slug": "digits-swapped", "text": "two digits of G54 X exchanged", "outcome": "crash", "probability": 0.97}],
+        "sees": [{"what": "offset register", "sheet": "X -304.863", "spread_mm": None}],
+    }],
+    "minutes": 0.4, "catch": 0.99, "within_minutes": None, "false_alarm": 0.0, "risk_before": 0.01, "risk_left": 0.0003,
+    "uncaught": [], "spared": [], "elapsed_s": 1.0,
+    "hold_points": [{"tool": 1, "file": "cap-1.nc", "line": 21, "block": "Z5.", "block_number": None, "stop": None, "offset": "G54",
+                     "shows": {"x": 1.0, "y": 2.0, "z": 50.0}, "to_go": {"x": 0.0, "y": 0.0, "z": -45.0}, "height": 49.0,
+                     "surface": "the blank's top", "beside": 0.0, "surface_made_by": None}],
+}  # fmt: skip
+HEAD = {"schema": 1, "command": "hover", "version": "0", "job": "cap", "units": "mm", "findings": []}
+DOCUMENT = HEAD | STUDY | {"setups": [STUDY]}
+PAPER = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 595 842"><path d="M50 50h495v742h-495z" stroke="black"/></svg>'
+
+
+@pytest.fixture(scope="module")
+def floor(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """A server on which people change things: a job with a study and a sheet, and a tool in the shop."""
+    home = tmp_path_factory.mktemp("floor")
+    HoverAnswer.model_validate(DOCUMENT)
+    cap = shutil.copytree(DEMOS / "bearing-cap", home / "cap")
+    undated = [line for line in (cap / "readings.toml").read_text(encoding="utf-8").splitlines() if not line.startswith("when")]
+    (cap / "readings.toml").write_text("\n".join(undated) + "\n", encoding="utf-8")
+    with serving(home / "record", jobs={"cap": cap}) as started:
+        with open_record(home / "record") as record:
+            made = (("hover", "hover.json", "application/json", json.dumps(DOCUMENT).encode()), ("sheet", "sheet-first-side.pdf",
+                     "application/pdf", b"%PDF-1.7"), ("sheet", "sheet-first-side-1.svg", "image/svg+xml", PAPER))  # fmt: skip
+            for station, name, media_type, data in made:
+                keep_artefact(record, "cap", data, revision=1, station=station, setup=SETUP, name=name, media_type=media_type,
+                              inputs="them", by="Ada")  # fmt: skip
+        tool = (DEMOS / "bearing-cap" / "shop" / "tools" / "end-mill-16.toml").read_bytes()
+        headers = {"if-match": '"0"', "content-type": "text/plain"}
+        put = started.ask("PUT", "/api/shop/tools/end-mill-16", content=tool, headers=headers)
+        assert put.status_code == 200, put.text
+        yield started
+
+
+@pytest.fixture
+def person(browser: Browser, floor: Server) -> Iterator[Page]:
+    context = browser.new_context(base_url=floor.url, viewport={"width": 1280, "height": 800}, locale="en-GB", timezone_id="UTC")
+    page = context.new_page()
+    page.set_default_timeout(LONG_MS)
+    yield page
+    context.close()
+
+
+def begin_reading(page: Page) -> None:
+    """Bore A once more, moving to +X: everything but the digits."""
+    page.goto("/jobs/cap/touch")
+    page.get_by_role("button", name="New reading").click()
+    page.get_by_role("combobox", name="Face").select_option("bore A")
+    page.get_by_role("radio", name="+X").press("Space")
+    page.get_by_role("combobox", name="With").select_option("finder-10")
+    page.get_by_role("textbox", name="Display Y").fill("-182.740")
+
+
+def revision(server: Server) -> int:
+    return int(server.ask("GET", "/api/jobs/cap").json()["revision"]["number"])
+
+
+def test_kit_says_whether_it_goes_together(person: Page) -> None:
+    person.goto("/jobs/cap/kit")
+    expect(person.get_by_role("heading", level=1)).to_have_text("It goes together.")
+    expect(person.get_by_role("img", name="From above: X to the right, Y away")).to_be_visible()
+    row = person.get_by_role("row", name=re.compile("T2"))
+    expect(row).to_contain_text("end mill 16")
+    expect(row.get_by_role("img", name="Outline of end mill 16")).to_be_visible()
+
+
+def test_a_number_is_read_back_digit_by_digit(person: Page) -> None:
+    person.goto("/jobs/cap/touch")
+    digits = person.get_by_role("button", name=re.compile("^G54 X")).locator(".number-digits")
+    wanted = digits.inner_text()
+    assert re.fullmatch(r"-304\.\d{3}", wanted)
+    back = person.get_by_role("textbox", name="What the control shows for G54 X")
+    back.fill(wanted.replace("304", "314"))
+    expect(person.get_by_text("differs at digit 2")).to_be_visible()
+    back.fill(wanted)
+    expect(person.get_by_text("the same")).to_be_visible()
+    person.reload()
+    expect(back).to_have_value(wanted)
+    back.fill("")
+
+
+def test_the_solution_follows_what_is_typed_on_the_pad(person: Page, floor: Server) -> None:
+    begin_reading(person)
+    before = len(floor.ask("GET", "/api/jobs/cap/readings").json()["contact"])
+    person.get_by_role("textbox", name="Display X").focus()
+    pad = person.get_by_role("group", name="Number pad")
+    for key in "294.860":
+        pad.get_by_text(key, exact=True).click()
+    pad.get_by_role("button", name="Change the sign").click()
+    expect(person.get_by_role("textbox", name="Display X")).to_have_value("-294.860")
+    live = person.get_by_role("status").filter(has_text="With what you are typing")
+    expect(live).to_contain_text(re.compile(r"G54 X -304\.\d{3}"))
+    person.get_by_role("button", name="Keep this reading").press("Enter")
+    expect(person.get_by_role("textbox", name="Display X")).to_have_value("")
+    kept = floor.ask("GET", "/api/jobs/cap/readings").json()["contact"]
+    assert len(kept) == before + 1
+    assert (kept[-1]["on"], kept[-1]["toward"], kept[-1]["display"]) == ("bore A", "+X", {"x": "-294.860 mm", "y": "-182.740 mm"})
+    expect(person.get_by_role("button", name=f"Take out reading {before + 1}")).to_be_visible()
+    person.get_by_role("button", name=f"Take out reading {before + 1}").click()
+    expect(person.get_by_role("button", name=f"Take out reading {before + 1}")).to_have_count(0)
+
+
+def test_a_lost_connection_keeps_what_was_typed(person: Page, floor: Server) -> None:
+    begin_reading(person)
+    person.context.set_offline(True)
+    person.get_by_role("textbox", name="Display X").fill("-294.855")
+    expect(person.get_by_text(re.compile("The server does not answer"))).to_be_visible()
+    person.context.set_offline(False)
+    person.reload()
+    person.get_by_role("button", name="New reading").click()
+    expect(person.get_by_role("textbox", name="Display X")).to_have_value("-294.855")
+    expect(person.get_by_role("combobox", name="Face")).to_have_value("bore A")
+    expect(person.get_by_role("button", name="Keep this reading")).to_be_enabled()
+
+
+def test_two_people_at_the_same_readings(person: Page, browser: Browser, floor: Server) -> None:
+    begin_reading(person)
+    person.get_by_role("textbox", name="Display X").fill("-294.850")
+    other = browser.new_context(base_url=floor.url).new_page()
+    other.goto("/jobs/cap/history")
+    held: list[str] = []
+    person.route("**/api/jobs/cap/events", lambda route: held.append(route.request.url))  # this one hears of nothing
+    person.reload()
+    person.get_by_role("button", name="New reading").click()
+    at = revision(floor)
+    put = floor.ask("PUT", "/api/jobs/cap/file?path=note.txt", content=b"cleaned the jaws", headers={"if-match": f'"{at}"'})
+    assert put.status_code == 200, put.text
+    person.get_by_role("button", name="Keep this reading").click()
+    expect(person.get_by_role("alert")).to_contain_text(re.compile("changed"))
+    expect(person.get_by_role("textbox", name="Display X")).to_have_value("-294.850")
+    assert revision(floor) == at + 1
+    expect(other.get_by_role("cell", name=re.compile(f"revision {at + 1}"))).to_be_visible()
+    other.context.close()
+
+
+def test_a_check_of_the_plan_is_ticked_by_keys(person: Page) -> None:
+    person.goto("/jobs/cap/hover")
+    said = "One check, 0.4 min: the risk of harm by a slip falls from 1 in 100 to 1 in 3,333."
+    expect(person.get_by_role("heading", level=1)).to_have_text(said)
+    expect(person.get_by_role("img", name="read G54 aloud: 97 %")).to_be_visible()
+    expect(person.get_by_role("row", name=re.compile("T1.*cap-1.nc line 21"))).to_contain_text("49.0 mm over the blank's top")
+    person.get_by_role("textbox", name="What you saw or read: read G54 aloud").fill("X -304.863")
+    person.get_by_role("button", name="Done, as on the sheet: read G54 aloud").press("Enter")
+    expect(person.get_by_text(re.compile(r"Done by .*: X -304\.863"))).to_be_visible()
+
+
+def test_the_sheet_is_shown_as_it_will_be_printed(person: Page) -> None:
+    person.goto("/jobs/cap/sheet")
+    picture = person.get_by_role("img", name=re.compile("The sheet of first side"))
+    expect(picture).to_be_visible()
+    assert picture.evaluate("one => one.complete && one.naturalWidth > 0")
+    assert person.get_by_role("link", name="Save the PDF").get_attribute("href")
+
+
+def test_a_tool_is_drawn_as_it_is_typed(person: Page, floor: Server) -> None:
+    person.goto("/shop/tools/end-mill-16")
+    cutter = person.get_by_role("img", name=re.compile("Outline of end-mill-16")).locator("path.cuts").first
+    before = cutter.get_attribute("d")
+    person.get_by_role("textbox", name="diameter", exact=True).fill("8")
+    expect(cutter).not_to_have_attribute("d", str(before))
+    person.get_by_role("textbox", name="diameter", exact=True).fill("-8")
+    expect(person.get_by_role("alert")).to_contain_text("line 6 must be more than zero")
+    person.get_by_role("textbox", name="diameter", exact=True).fill("15.98")
+    expect(person.get_by_role("alert")).to_have_count(0)
+    person.get_by_role("button", name="Keep it").click()
+    expect(person.get_by_text("Kept as revision 2.")).to_be_visible()
+    kept = floor.ask("GET", "/api/shop/tools/end-mill-16").json()
+    assert "15.98" in kept["text"]
+
+
+def test_what_changed_since_the_last_run(person: Page, floor: Server) -> None:
+    person.goto("/jobs/cap/history")
+    expect(person.get_by_role("heading", level=1)).to_have_text("This job has not run yet.")
+    person.get_by_role("textbox", name="Pieces made").fill("6")
+    person.get_by_role("button", name="State that it ran").click()
+    expect(person.get_by_role("heading", level=1)).to_have_text(re.compile("Nothing has changed since"))
+    at = revision(floor)
+    put = floor.ask("PUT", "/api/jobs/cap/file?path=note2.txt", content=b"x", headers={"if-match": f'"{at}"'})
+    assert put.status_code == 200, put.text
+    expect(person.get_by_role("heading", level=1)).to_have_text(re.compile("One thing changed since|One thing has changed"))
+
+
+def test_people_sign_in_and_out(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> None:
+    place = tmp_path_factory.mktemp("accounts") / "record"
+    with open_record(place) as record:
+        add_person(record, "Lea", role=Role.ADMINISTRATOR, secret=hashed("two parallels and a stop"))
+    with serving(place, "--accounts") as server:
+        page = browser.new_context(base_url=server.url).new_page()
+        page.set_default_timeout(LONG_MS)
+        page.goto("/shop")
+        expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
+        page.get_by_role("textbox", name="Name").fill("Lea")
+        page.get_by_label("Password").fill("wrong")
+        page.get_by_label("Password").press("Enter")
+        expect(page.get_by_role("alert")).to_contain_text("name or password is wrong")
+        page.get_by_label("Password").fill("two parallels and a stop")
+        page.get_by_role("button", name="Sign in").click()
+        expect(page).to_have_url(re.compile("/shop$"))
+        page.goto("/people")
+        expect(page.get_by_role("rowheader", name="Lea")).to_be_visible()
+        page.goto("/sign-in")
+        page.get_by_role("button", name="Sign out").click()
+        expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
+        page.goto("/people")
+        expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
+        page.context.close()
