@@ -7,8 +7,11 @@ import { moment } from "../units/units";
 import { words } from "../words";
 import { useSending } from "./Statement";
 
-/** Who signed this station, and the button for whoever may. A signature stands for the revision that was looked at. */
-export function SignOff({ station }: { station: string }): ReactNode {
+/**
+ * Who signed this station, and the button for whoever may. A signature stands for the revision that was looked at. `note`: what whoever
+ * signs must know.
+ */
+export function SignOff({ station, note = "" }: { station: string; note?: string }): ReactNode {
   const { name, revision, job } = useJob();
   const { may } = useSession();
   const { busy, run, problems } = useSending(name);
@@ -21,6 +24,11 @@ export function SignOff({ station }: { station: string }): ReactNode {
       ))}
       {signed.length === 0 && may("lead") && (
         <>
+          {note !== "" && (
+            <p>
+              <strong>{note}</strong>
+            </p>
+          )}
           <p className="faint">{words.common.signMeans(revision)}</p>
           <button
             type="button"

@@ -3,6 +3,7 @@
 import type { ReactNode } from "react";
 
 import { write } from "../../data/api";
+import type { NamedFinding } from "../../data/findings";
 import { useJob } from "../../data/job";
 import { jobOutdated, useDocument } from "../../data/resource";
 import { useSession } from "../../data/session";
@@ -41,13 +42,19 @@ export default function Prove(): ReactNode {
       {proof !== null && <Shown key={proof.id} number={proof.id} findings={findings} />}
       {going === undefined && proof !== null && findings.current && (
         <div className="row">
-          <SignOff station="prove" />
+          <SignOff station="prove" note={openDangers(findings.findings)} />
           <Start label={words.prove.again} />
         </div>
       )}
       <p className="faint">{words.common.caution}</p>
     </>
   );
+}
+
+/** How many findings at DANGER stand and were accepted by nobody. */
+function openDangers(findings: readonly NamedFinding[]): string {
+  const count = findings.filter((one) => one.signal === "DANGER" && one.accepted?.stands !== true).length;
+  return count === 0 ? "" : words.prove.openDangers(count);
 }
 
 function Shown({ number, findings }: { number: number; findings: FindingsSaid }): ReactNode {

@@ -17,6 +17,8 @@ export const prove = {
   acceptSend: "Accept it",
   accepted: (who: string, until: string, reason: string) => `Accepted by ${who} until ${until}: ${reason}`,
   fallen: "This acceptance no longer stands.",
+  openDangers: (count: number) =>
+    count === 1 ? "One finding at DANGER stands, and nobody has accepted it." : `${count} findings at DANGER stand, and nobody has accepted them.`,
   bench: "Bench",
   strip: "Strip",
   program: "Program",
