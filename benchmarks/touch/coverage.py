@@ -105,8 +105,9 @@ def block(kit: Kit, scheme: str, trials: range, cell: tuple[str, str]) -> tuple[
     truths = [truth(world, cell[0]) for world, _ in made]
     if any(row.unread > 0.0 or row.unread_depth > 0.0 for row in first.rows) and scheme.startswith("tilt"):
         # what was not read weighs by how far the part is tilted: each touch-off has weights of its own
-        x = np.stack([solve(setting.rows, setting.basis.unknowns).fit.x for _, setting in made])
-        return Numbers.of(kit, first).held(x, truths), 0.0
+        alone = [solve(setting.rows, setting.basis.unknowns) for _, setting in made]
+        each = [Numbers.of(kit, one).held(one.fit.x[None], [true]) for one, true in zip(alone, truths, strict=True)]
+        return {name: sum(one[name] for one in each) for name in each[0]}, 0.0
     sets = Many.of([Equations.of(list(setting.rows), first.unknowns) for _, setting in made])
     x, settled = fit_many(sets, first.fit.x, noise=np.array([row.standard for row in first.rows]), prior=first.unknowns.prior,
                           readings=np.zeros((1, len(first.rows))), means=np.zeros((1, len(first.unknowns))))  # fmt: skip

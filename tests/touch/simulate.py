@@ -64,6 +64,7 @@ class World:
         self.centre["bore B"] += [rng.uniform(-0.05, 0.05), 0.0 if "bore B" in self.exact else rng.uniform(-0.05, 0.05)]
         self.square = {name: rng.uniform(-5e-4, 5e-4) for name in FLAT}
         self.tilt = rng.uniform(-self.most_tilt, self.most_tilt, 2)
+        self.depth = rng.uniform(-31.0, 1.0) if self.most_tilt and not self.quiet else -15.0
 
     @property
     def length(self):
@@ -107,8 +108,8 @@ class World:
         """A contact with an upright face near `work` (x, y)."""
         axis, sign = "XY".index(toward[1]), 1 if toward[0] == "+" else -1
         reach = TIP_RADIUS[instrument] + self.tip[instrument] + self._trip(instrument)
-        # nobody reads how deep an upright face was touched; the middle of the block stands for it
-        depth = (-15.0 if self.quiet else self.rng.uniform(-12.0, -3.0)) if self.most_tilt else 0.0
+        # nobody reads how deep an upright face was touched; much the same depth all round, anywhere on the block
+        depth = (self.depth if self.quiet else self.depth + self.rng.uniform(-3.0, 3.0)) if self.most_tilt else 0.0
         c, s = np.cos(self.place[3]), np.sin(self.place[3])
         back = np.array([[c, s], [-s, c]])  # work from machine
         p = self.turn([*work, depth])[:2].copy()

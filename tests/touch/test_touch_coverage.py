@@ -41,7 +41,7 @@ def truth(world) -> dict[str, float]:
     known |= {"length of tool 1": world.length, "growth": world.growth, "height of setter": world.setter - 50.0}
     known |= {"growth x": world.across[0], "growth y": world.across[1], "warmth": world.warmth}
     known |= {f"place of {name}": value for name, value in world.face.items()}
-    known |= {"tilt about x": world.tilt[0], "tilt about y": world.tilt[1]}
+    known |= {"tilt about x": world.tilt[0], "tilt about y": world.tilt[1], "height of the contacts": world.depth + 15.0}
     known |= {f"tip of {name}": value for name, value in world.tip.items()}
     known |= {f"{what} {axis}": values[i] for what, values in (("backlash", world.backlash), ("scale", world.scale))
               for i, axis in enumerate("xyz")}  # fmt: skip

@@ -31,6 +31,7 @@ class Conditions:
     growth_across   the same along X and Y: column and head
     warmth          how far the part may be from 20 °C, K
     expansion       of the part's material, 1/K (steel, unless the job's material says another)
+    same_depth      how far apart in height upright faces are touched in one touch-off, where the height was not read
     seating_tilt    the part not flat on its parallels, used once three heights are touched
     by_eye_angle    a part laid against nothing
     known_square    assumed difference between the fixed jaw's direction and two bores that give the angle
@@ -50,6 +51,7 @@ class Conditions:
     growth_across: float = 0.002
     warmth: float = 2.0
     expansion: float = _STEEL / _PER_MILLION
+    same_depth: float = 3.0
     seating_tilt: float = 0.0005
     by_eye_angle: float = 0.01
     known_square: float = 0.001

@@ -174,6 +174,15 @@ def _carry(basis: Basis, at: Triple, axes: tuple[int, ...]) -> tuple[tuple[str, 
     return tuple(terms)
 
 
+def _depth(half: float, basis: Basis) -> tuple[tuple[str, Triple], ...]:
+    """The height at which upright faces were touched, where the part may lie tilted: nobody read it, and it is much the same for
+    all of them. `half`: half the height of the face."""
+    if basis.unknowns.row("tilt about x") is None or half <= 0.0:
+        return ()
+    basis.unknowns.add(Unknown("height of the contacts", 0.0, Rectangular(0.0, half), "height of the contacts not read"))
+    return (("height of the contacts", _unit(2)),)
+
+
 def _place(point: Triple, unread: list[int], middle: Triple, basis: Basis) -> Triple:
     """Where on the part a contact was made, about, in W: as read, else in the middle of the face."""
     x, y = (middle[i] if i in unread else point[i] - basis.start[i] for i in (0, 1))
@@ -222,10 +231,11 @@ def _plane_row(contact: Contact, face: Flat, instrument: Instrument, basis: Basi
         direct += ((name, point[other] - basis.start[other] - face.middle[other]),)
     return Row(
         kind=Kind.PLANE, label=f"{contact.on} {contact.toward}", point=point, normal=face.normal,
-        offset=face.side * face.at + reach, shift=follow + _shared_shift(instrument, basis, axis, sign),
+        offset=face.side * face.at + reach,
+        shift=follow + _depth(face.half[2], basis) + _shared_shift(instrument, basis, axis, sign),
         carry=_carry(basis, _place(point, unread, face.middle, basis), (axis,)), direct=direct,
         noise=noise_of(instrument, contact.last_step, basis), sense=1, reading=reading,
-        unread=face.half[other] if other in unread else 0.0, unread_depth=face.half[2],
+        unread=face.half[other] if other in unread else 0.0, unread_depth=min(face.half[2], basis.conditions.same_depth),
     )  # fmt: skip
 
 
@@ -247,7 +257,7 @@ def _round_row(contact: Contact, face: Round, instrument: Instrument, basis: Bas
     if free <= 0.0:
         why = f"a tip of {2 * reach:g} mm does not fit into a bore of {2 * face.radius:g} mm"
         raise _refuse(contact, reading, why, "take a smaller tip")
-    centre = (face.centre[0], face.centre[1], 0.0)
+    centre = (face.centre[0], face.centre[1], face.level)
     point, follow, unread = _point(contact, centre, axis, sign)
     basis.unknowns.add(face.size)
     direct: tuple[tuple[str, float], ...] = ((face.size.name, -1.0), *_size(contact, instrument, basis, -inward))
@@ -260,10 +270,11 @@ def _round_row(contact: Contact, face: Round, instrument: Instrument, basis: Bas
     lean = math.sqrt(max(1.0 - away * away, _LEAST_LEAN**2))
     return Row(
         kind=Kind.ROUND, label=f"{contact.on} {contact.toward}", point=point, centre=centre, offset=free,
-        shift=follow + _shared_shift(instrument, basis, axis, sign) + tuple(_aside(instrument, basis, 1 - axis)),
+        shift=follow + _depth(face.half, basis) + _shared_shift(instrument, basis, axis, sign)
+        + tuple(_aside(instrument, basis, 1 - axis)),
         carry=_placed(face, basis) + _carry(basis, _place(point, unread, centre, basis), (0, 1)), direct=direct,
         noise=noise_of(instrument, contact.last_step, basis, lean=lean) + _sideways(basis, math.sqrt(1.0 - lean * lean)),
-        sense=int(inward), reading=reading,
+        sense=int(inward), reading=reading, unread_depth=min(face.half, basis.conditions.same_depth),
     )  # fmt: skip
 
 
@@ -282,7 +293,7 @@ def _placed(face: Round, basis: Basis) -> tuple[tuple[str, Triple], ...]:
 def _swept(contact: Contact, face: Feature, instrument: Instrument, basis: Basis, reading: int) -> list[Row]:
     if isinstance(face, Flat):
         raise _refuse(contact, reading, "a sweep reads the centre of a bore or boss", "name the bore, or give a direction")
-    centre = (face.centre[0], face.centre[1], 0.0)
+    centre = (face.centre[0], face.centre[1], face.level)
     backlash = basis.machine.accuracy.backlash
     reversal: Noise = (("backlash of the axes", Rectangular(0.0, 0.5 * backlash)),) if backlash > 0.0 else ()
     rows = []
@@ -290,7 +301,8 @@ def _swept(contact: Contact, face: Feature, instrument: Instrument, basis: Basis
         point, follow, _ = _point(contact, centre, axis, 0)
         rows.append(Row(
             kind=Kind.MIDDLE, label=f"{contact.on} swept, {_AXES[axis].upper()}", point=point, normal=_unit(axis), centre=centre,
-            shift=follow + _shared_shift(instrument, basis, axis, 0), carry=_placed(face, basis) + _carry(basis, centre, (axis,)),
+            shift=follow + _depth(face.half, basis) + _shared_shift(instrument, basis, axis, 0),
+            carry=_placed(face, basis) + _carry(basis, centre, (axis,)),
             noise=noise_of(instrument, contact.last_step, basis) + reversal, reading=reading,
         ))  # fmt: skip
     return rows

@@ -56,7 +56,8 @@ class Flat:
 class Round:
     """An upright cylindrical face: bore (`inside`) or boss, mm in W.
 
-    `size`: its unknown radius deviation; `place`: unknown deviations of its centre, each with its axis.
+    `size`: its unknown radius deviation; `place`: unknown deviations of its centre, each with its axis. `level`, `half`: middle
+    and half of its height.
     """
 
     name: str
@@ -65,6 +66,8 @@ class Round:
     radius: float
     size: Unknown
     place: tuple[tuple[Unknown, int], ...] = ()
+    level: float = 0.0
+    half: float = 0.0
 
 
 Feature = Flat | Round
@@ -182,11 +185,12 @@ def _outside(setup: Setup, conditions: Conditions) -> Round:
     radius = 0.5 * cylinder.diameter
     centre = setup.blank.corner[0] + radius, setup.blank.corner[1] + radius
     half = max(setup.blank.varies[0], conditions.bore_size)
-    return _round("outside", setup, centre, radius, half, conditions, inside=False)
+    height = setup.blank.corner[2], setup.blank.corner[2] + cylinder.height
+    return _round("outside", setup, centre, radius, half, conditions, height=height, inside=False)
 
 
 def _round(name: str, setup: Setup, centre: tuple[float, float], radius: float, half: float, conditions: Conditions, *,
-           inside: bool) -> Round:  # fmt: skip
+           height: tuple[float, float], inside: bool) -> Round:  # fmt: skip
     size = Unknown(f"radius of {name}", 0.0, Rectangular(0.0, 0.5 * half), f"size of {name}")
     datum, angle = _datum_names(setup), _angle_names(setup)
     place = []
@@ -198,7 +202,7 @@ def _round(name: str, setup: Setup, centre: tuple[float, float], radius: float, 
             continue
         prior = Rectangular(0.0, conditions.feature_place)
         place.append((Unknown(f"place of {name} {_AXES[axis]}", 0.0, prior, f"place of {name}"), axis))
-    return Round(name, inside, centre, radius, size, tuple(place))
+    return Round(name, inside, centre, radius, size, tuple(place), 0.5 * sum(height), 0.5 * abs(height[1] - height[0]))
 
 
 def _across(setup: Setup, names: tuple[str, ...]) -> int:
@@ -216,7 +220,7 @@ def _written(face: Face, setup: Setup, conditions: Conditions) -> Feature:
         if shape is None:
             raise ValueError("a face is a bore, a boss or a flat")
         return _round(face.name, setup, shape.centre, 0.5 * shape.diameter, conditions.bore_size, conditions,
-                      inside=face.bore is not None)  # fmt: skip
+                      height=(shape.from_, shape.to), inside=face.bore is not None)  # fmt: skip
     axis, side = _AXES.index(face.flat.facing[1].lower()), 1 if face.flat.facing[0] == "+" else -1
     at = face.flat.at[axis]
     if axis == 2 and face.name in _datum_names(setup)[2]:
