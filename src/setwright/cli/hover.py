@@ -205,7 +205,7 @@ def _say_plan(asked: Asked, result: HoverResult) -> None:
         for line in _reasons(result, chosen):
             console.print(Text(f"     {line}", "dim"))
     if plan.spared:
-        names = ", ".join(check.name for check in plan.spared)
+        names = "; ".join(_named(check) for check in plan.spared)
         console.print(f"  Not needed, because the readings of the touch-off check one another: {names}.")
     console.print(f"  A setup without any slip makes you look twice in {100.0 * plan.looks_twice:.1f} % of all cases.")
 
@@ -234,7 +234,8 @@ def _reasons(result: HoverResult, chosen: Chosen) -> list[str]:
         only = "only this check shows it: " if catch.alone else ""
         said.append(f"Why: {only}{slip.occurrence.words} → {end.outcome.value}{place}")
     more = len(chosen.catches) - len(said)
-    return said + ([f"     and {more} more slips that would hurt"] if more > 0 else [])
+    others = "1 more slip" if more == 1 else f"{more} more slips"
+    return said + ([f"     and {others} that would hurt"] if more > 0 else [])
 
 
 def _say_left(asked: Asked, result: HoverResult) -> None:
