@@ -20,7 +20,7 @@ from setwright.hover.injecting import Slip, slips_in
 from setwright.model import holding, instrument, job, machine, quantity, reading, requirement, setup_check, tool
 from setwright.model.check import HEADINGS, Check, checks_in
 from setwright.model.setup_check import SetupCheck
-from setwright.program.profile import Behaviour, behaviours, bundled_profiles
+from setwright.program.profile import Behaviour, behaviours, bundled_profile, bundled_profiles
 
 __all__ = ["main", "pages"]
 
@@ -44,29 +44,48 @@ def pages() -> dict[str, str]:
         "reference/job-keys.md": MADE + keys_page(),
         "reference/setup-checks.md": MADE + setup_checks_page(),
         "reference/slips.md": MADE + slips_page(),
+        **{f"reference/checks/{check.META.slug}.md": MADE + check_text(check) for check in every_check()},
+        **{f"reference/behaviours/{entry.name}.md": MADE + behaviour_page(entry) for entry in behaviours()},
     }
 
 
+def checks_of(station: str) -> list[Check]:
+    """The checks of a station, the gravest first."""
+    if not resources.files(f"setwright.{station}").joinpath("checks").is_dir():
+        return []
+    return sorted(checks_in(f"setwright.{station}.checks"), key=lambda check: (check.META.signal.rank, check.META.slug))
+
+
+def every_check() -> list[Check]:
+    """The checks of all stations that say something of a job."""
+    return [check for station in STATIONS for check in checks_of(station)]
+
+
 def checks_page() -> str:
-    """The catalogue of checks, station by station, from their docstrings."""
-    parts = ["# Checks\n\nEvery finding carries the name of its check. Each check says here what its silence proves, how it "
+    """The catalogue of checks, station by station; each has a page."""
+    parts = ["# Checks\n\nEvery finding carries the name of its check. Each check has a page: what its silence proves, how it "
              "decides, and what it cannot see. If an input is missing it says *undecided*, and that is not a pass.\n"]  # fmt: skip
     for station in STATIONS:
-        if resources.files(f"setwright.{station}").joinpath("checks").is_dir():
-            parts.append(f"\n## {station.capitalize()}\n")
-            found = sorted(checks_in(f"setwright.{station}.checks"), key=lambda check: (check.META.signal.rank, check.META.slug))
-            parts += [check_text(check) for check in found]
+        rows = [f"| [{check.META.slug}](checks/{check.META.slug}.md) | {check.META.signal.value} | {first_line(check)} |"
+                for check in checks_of(station)]  # fmt: skip
+        head = [f"\n## {station.capitalize()}\n", "| check | says at worst | what is wrong then |", "| --- | --- | --- |"]
+        parts.append("\n".join([*head, *rows, ""]))
     return "\n".join(parts)
+
+
+def first_line(check: Check) -> str:
+    """The sentence a check is about."""
+    return inspect.cleandoc(check.__doc__).splitlines()[0]
 
 
 def check_text(check: Check) -> str:
     """One check: its name, its worst signal word, its sentence, and its paragraphs under the fixed headings."""
     first, *rest = inspect.cleandoc(check.__doc__).splitlines()
-    lines = [f"### {check.META.slug}\n", f"**{check.META.signal.value}**: {first}\n"]
+    lines = [f"# {check.META.slug}\n", f"**{check.META.signal.value}**: {first}\n"]
     for line in rest:
         heading = next((name for name in HEADINGS if line.startswith(name)), "")
-        lines.append(f"**{line.strip()}**\n" if heading and not line.startswith(" ") else line.strip())
-    return "\n".join(lines).rstrip() + "\n"
+        lines.append(f"## {line.strip()}\n" if heading and not line.startswith(" ") else line.strip())
+    return "\n".join([*lines, "\n[All checks](../checks.md)"]).rstrip() + "\n"
 
 
 def setup_checks_page() -> str:
@@ -139,8 +158,32 @@ def profiles_page() -> str:
     head = ("# Control profiles\n\nControls differ in how they read the same program. A machine's file names a profile and may set "
             f"single behaviours on top. Profiles that come along: {names}. Each default is the safer reading.\n\n"
             '```toml\n[control]\nprofile = "plain"\nbehaviours = { rapid = "dog-leg" }\n```\n')  # fmt: skip
-    rows = [f"| `{entry.name}` | {allowed_text(entry)} | {entry.changes} |" for entry in behaviours()]
+    rows = [f"| [`{entry.name}`](behaviours/{entry.name}.md) | {allowed_text(entry)} | {entry.changes} |" for entry in behaviours()]
     return "\n".join([head, "| behaviour | values, the default first | what it changes |", "| --- | --- | --- |", *rows, ""])
+
+
+def behaviour_page(entry: Behaviour) -> str:
+    """One behaviour: what it changes, its values, what the profiles that come along say, how a machine states it."""
+    said = [(name, getattr(bundled_profile(name), entry.name)) for name in bundled_profiles()]
+    rows = [f"| {name} | `{value}` |" for name, value in said if value not in ("", ())]
+    values = allowed_text(entry)
+    unit = f" ({entry.unit})" if entry.unit else ""
+    told = ("Where a program is read without a stated profile, `setwright read` says what the text itself tells of this behaviour, "
+            "with the line, or that it leaves it open.")  # fmt: skip
+    stated = f"```toml\n[control]\nbehaviours = {{ {entry.name} = {written(entry)} }}\n```\n"
+    return "\n".join([
+        f"# {entry.name}\n", f"{entry.changes}\n", f"Values{unit}, the default first: {values}.\n", f"{told}\n",
+        "In a machine's file:\n", stated, *(["| profile | says |", "| --- | --- |", *rows, ""] if rows else []),
+        "[All behaviours](../control-profiles.md)", "",
+    ])  # fmt: skip
+
+
+def written(entry: Behaviour) -> str:
+    """A value of the behaviour as a machine's file has it: the last of its choices, else the default."""
+    if isinstance(entry.default, str):
+        value = entry.allowed[-1] if isinstance(entry.allowed, tuple) else entry.default
+        return f'"{value}"'
+    return str(list(entry.default)) if isinstance(entry.default, tuple) else f"{entry.default:g}"
 
 
 def allowed_text(entry: Behaviour) -> str:
@@ -222,7 +265,11 @@ def default_of(field: FieldInfo) -> str:
 
 def main() -> None:
     """Write the pages."""
-    for name, text in pages().items():
+    made = pages()
+    for stale in {path.relative_to(HERE).as_posix() for path in (HERE / "reference").rglob("*.md")} - made.keys():
+        (HERE / stale).unlink()
+    for name, text in made.items():
+        (HERE / name).parent.mkdir(exist_ok=True)
         (HERE / name).write_text(text, encoding="utf-8")
 
 
