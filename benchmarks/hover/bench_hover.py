@@ -3,8 +3,8 @@
     python benchmarks/hover/bench_hover.py [demo|long|all] [BLOCKS]
 
 `demo`: the bundled bearing cap, first side, at its working pitch: every slip of the catalogue against one proof, and the first
-stage of a what-if (holding only). `long`: a ball mill over a wavy surface in BLOCKS blocks (100,000), the whole study. Ratios are of
-processor seconds of this process, so that a busy machine does not show; both are run once before they are measured.
+stage of a what-if (holding only). `long`: a ball mill over a wavy surface in BLOCKS blocks (100,000), the whole study. Ratios
+are of processor seconds of this process, so that a busy machine does not show; both are run once before they are measured.
 """
 
 from __future__ import annotations

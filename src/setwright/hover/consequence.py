@@ -136,9 +136,9 @@ def _tightest(setup: Setup) -> tuple[float, float]:
     return min([general, *(width / 2 for width in half)]), general
 
 
-def consequence_of(world: World, reference: Reference) -> Consequence:
-    """What happens in a world; `reference`: the same setup without the slip."""
-    return judged(followed(world, reference), reference)
+def consequence_of(world: World, reference: Reference, *, course: Course | None = None) -> Consequence:
+    """What happens in a world; `reference`: the same setup without the slip; `course`: what its programs do, if already known."""
+    return judged(followed(world, reference, course=course), reference)
 
 
 def contact_of(world: World) -> Consequence:
@@ -159,9 +159,9 @@ def contact_of(world: World) -> Consequence:
     return _told(course, Outcome.UNDECIDED, "nothing of the holding is hit; the metal has not been looked at", -1, -1)
 
 
-def followed(world: World, reference: Reference) -> Followed:
+def followed(world: World, reference: Reference, *, course: Course | None = None) -> Followed:
     """Run a world as far as it goes."""
-    course = course_of(world)
+    course = course or course_of(world)
     bodies = world.kit.placement.bodies
     same_bodies = bodies is reference.course.world.kit.placement.bodies
     packed = reference.bodies if same_bodies else packed_bodies(bodies)

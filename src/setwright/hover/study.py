@@ -25,10 +25,13 @@ from setwright.hover.outcome import Consequence, Outcome
 from setwright.hover.world import World
 from setwright.prove.compute import Progress
 
-__all__ = ["StudiedSlip", "Study", "doubles_of", "occurrences_in", "study"]
+__all__ = ["COMMON", "KEPT_ROWS", "StudiedSlip", "Study", "doubles_of", "occurrences_in", "study"]
 
 COMMON: Final = 8
 """How many of the most frequent slips are paired for double slips."""
+
+KEPT_ROWS: Final = 10_000
+"""Motions of a program up to which they are kept for every world rather than worked out again: some MB for each world."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,10 +135,11 @@ def study(
     singles = tuple(occurrences) if occurrences is not None else occurrences_in(SlipCase(reference.course))
     wanted = [*singles, *(doubles_of(singles, common=doubles) if doubles else ())]
     worlds = [(occurrence, made) for occurrence in wanted if (made := _world_of(occurrence, world)) is not None]
-    keys = map_parts(_key, [made for _, made in worlds])
-    different = {key: made for key, (_, made) in zip(keys, worlds, strict=True)}
+    prepared = map_parts(_prepared, [made for _, made in worlds])
+    keys = [key for key, _ in prepared]
+    different = {key: (made, course) for (key, course), (_, made) in zip(prepared, worlds, strict=True)}
     step = _counted(progress, len(different) + 1)
-    outcomes = map_parts(lambda made: _followed(made, reference, step), [world, *different.values()])
+    outcomes = map_parts(lambda made: _followed(*made, reference, step), [(world, reference.course), *different.values()])
     found = dict(zip(different, outcomes[1:], strict=True))
     slips = [StudiedSlip(occurrence, made, found[key]) for (occurrence, made), key in zip(worlds, keys, strict=True)]
     slips.sort(key=lambda slip: (slip.consequence.outcome.rank, -slip.occurrence.rate, slip.occurrence.slug, slip.occurrence.words))
@@ -150,10 +154,10 @@ def _world_of(occurrence: Occurrence, world: World) -> World | None:
         return None
 
 
-def _followed(made: World, reference: Reference, step: Callable[[], None]) -> Consequence:
+def _followed(made: World, course: Course | None, reference: Reference, step: Callable[[], None]) -> Consequence:
     """The consequence of one world; what cannot be worked out is undecided, and says why."""
     try:
-        found = consequence_of(made, reference)
+        found = consequence_of(made, reference, course=course)
     except InputRefused as refusal:
         first = refusal.problems[0]
         found = Consequence(Outcome.UNDECIDED, ", ".join(text for text in (first.what, first.why) if text))
@@ -161,9 +165,14 @@ def _followed(made: World, reference: Reference, step: Callable[[], None]) -> Co
     return found
 
 
-def _key(made: World) -> str:
-    """A digest of what decides the consequence: motions, tools, bodies, the metal; equal ones are followed once."""
+def _prepared(made: World) -> tuple[str, Course | None]:
+    """A world's digest, and what its programs do unless that is too long to be kept for every world."""
     course = course_of(made)
+    return _key(made, course), course if len(course.moves) <= KEPT_ROWS else None
+
+
+def _key(made: World, course: Course) -> str:
+    """A digest of what decides the consequence: motions, tools, bodies, the metal; equal ones are followed once."""
     parts = [stretch.key.encode() for stretch in course.stretches]
     parts += [course.stopped.encode(), str(course.stop_row).encode(), _radii(made, course)]
     parts += [part for body in (*made.kit.placement.bodies, made.kit.blank) if body is not None for part in _body_key(body)]
