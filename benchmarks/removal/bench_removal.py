@@ -4,8 +4,9 @@
 
 `finishing`: a ball of 10 mm over a block of 100 x 100 x 40 mm, rays 0.2 mm apart, against the plainest height map (one number a
 cell, vertical rays only) run here on the same motions. `solid`: flat-tool motions against solid booleans (hull and difference a
-motion). `contact`: the same motions tried against metal that stands still, against removing. `slope`: time for n, 2n, 4n
-motions. Times are processor seconds of this process, so that a busy machine does not show.
+motion). `contact`: the same motions tried against metal that stands still, against removing. `slope`: how time grows from n to
+100 n motions, and from rays 1 mm apart to 0.1 mm; ends with status 1 where that is steeper than allowed. Times are
+processor seconds of this process, so that a busy machine does not show.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ from setwright.removal.cut import cut
 from setwright.removal.field import field_of
 
 SIZE, PITCH, RADIUS = 100.0, 0.2, 5.0
+MOST_BY_MOTIONS, MOST_BY_RAYS = 1.1, 2.1  # exponents of the time
 BLOCK = BoxShape((0.0, 0.0, -40.0), (SIZE, SIZE, 0.0))
 SHANK = Piece(Meridian.LINE, RADIUS, 40, RADIUS, RADIUS)
 BALL = PieceTable.of([[Piece(Meridian.ARC, 0, RADIUS, 0, RADIUS, 0, RADIUS, RADIUS), SHANK]])
@@ -135,15 +137,29 @@ def contact(n):
 def slope(n):
     field = field_of(BLOCK, pitch_mm=PITCH)
     cut(field, wavy(100), BALL)
-    for k in (n, 2 * n, 4 * n):
+    counts, times = [], []
+    for k in (n, 10 * n, 100 * n):
         motions = wavy(k)
         seconds, _ = spent(lambda motions=motions: cut(field, motions, BALL))
+        counts.append(len(motions))
+        times.append(seconds)
         report(what="slope", motions=len(motions), us_a_motion=seconds / len(motions) * 1e6)
+    by_motions = math.log(times[-1] / times[0]) / math.log(counts[-1] / counts[0])
+    motions, times = wavy(10 * n), []
+    for pitch in (1.0, 0.3, 0.1):
+        fine = field_of(BLOCK, pitch_mm=pitch)
+        seconds, _ = spent(lambda fine=fine: cut(fine, motions, BALL))
+        times.append(seconds)
+        report(what="slope", pitch_mm=pitch, seconds=seconds)
+    by_rays = math.log10(times[-1] / times[0])
+    report(what="slope", exponent_of_motions=by_motions, exponent_of_rays_a_mm=by_rays)
+    if by_motions > MOST_BY_MOTIONS or by_rays > MOST_BY_RAYS:
+        raise SystemExit(f"time grows too steeply: at most {MOST_BY_MOTIONS} and {MOST_BY_RAYS} are allowed")
 
 
 if __name__ == "__main__":
     wanted = sys.argv[1] if len(sys.argv) > 1 else "all"
-    usual = {finishing: 100_000, solid: 4_000, contact: 50_000, slope: 20_000}
+    usual = {finishing: 100_000, solid: 4_000, contact: 50_000, slope: 2_000}
     for one, motions in usual.items():
         if wanted in (one.__name__, "all"):
             one(int(sys.argv[2]) if len(sys.argv) > 2 else motions)

@@ -86,6 +86,21 @@ def test_until_proves_only_so_far(job: Path) -> None:
     assert document("prove", job, "--until", "plate.nc:8")["removed_mm3"] < 500
 
 
+def test_one_moment(job: Path) -> None:
+    file = job / "before.stl"
+    proof = document("prove", job, "--at", "plate.nc:8", "--point", "1,1,0", "--surface", str(file))
+    moment = proof["moment"]
+    assert moment["rest_mm3"] == pytest.approx(proof["blank_mm3"], rel=1e-9)
+    assert (moment["file"], moment["line"]) == ("plate.nc", 8)
+    assert moment["made_by"]["line"] == 0
+    assert file.stat().st_size > 1000
+
+
+@pytest.mark.parametrize("asked", [("--at", "plate.nc:999"), ("--at", "8"), ("--point", "1,2"), ("--surface", "part.obj")])
+def test_a_moment_that_cannot_be_shown(job: Path, asked: tuple[str, str]) -> None:
+    assert ask("prove", job, *asked).exit_code == 2
+
+
 def broken_job(text: str, old: str, new: str) -> str:
     assert old in text
     return text.replace(old, new)

@@ -25,6 +25,7 @@ from setwright.cli.common import (
     say_findings,
 )
 from setwright.cli.format import duration, length
+from setwright.cli.moment import look
 from setwright.cli.proving import Proving, until_place
 
 if TYPE_CHECKING:
@@ -45,6 +46,15 @@ def command(
     pictures: Annotated[
         Path | None, typer.Option("--pictures", help="Write a drawing of every finding's place into this folder.", metavar="FOLDER")
     ] = None,
+    at: Annotated[
+        str | None, typer.Option("--at", help="Show the metal before this line, and what the line does.", metavar="FILE:LINE")
+    ] = None,
+    point: Annotated[
+        str | None, typer.Option("--point", help="Name the line that made the surface here, a place of W.", metavar="X,Y,Z")
+    ] = None,
+    surface: Annotated[
+        Path | None, typer.Option("--surface", help="Write the metal's surface, at the end or at --at.", metavar="FILE.stl")
+    ] = None,
     json: Json = False,
     units: Units = None,
     setup: SetupName = None,
@@ -60,13 +70,17 @@ def command(
         folder = load_job(job)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color)
         proving = Proving(folder, asked, nominal=nominal)
-        proofs = proving.run(setup, pitch=pitch, until=until_place(until, folder))
+        looks = at is not None or point is not None or surface is not None
+        proofs = proving.run(setup, pitch=pitch, until=until_place(until, folder), bench=at is not None)
         for proof in proofs:
             say_proof(asked, proof)
+        if looks:
+            shown = look(asked, proofs, at=until_place(at, folder, option="--at"), point=point, surface=surface)
         if pictures is not None:
             _write_pictures(asked, proofs, pictures)
         findings = (*proving.findings, *(finding for proof in proofs for finding in proof.findings))
-        given = Answer(folder.name, plain_job(proofs, asked.units), findings)
+        body = plain_job(proofs, asked.units)
+        given = Answer(folder.name, {**body, "moment": shown} if looks else body, findings)
         stopped = [problem for proof in proofs for problem in proof.stopped]
         if stopped:
             refuse_after(asked, given, stopped)

@@ -39,15 +39,17 @@ class Proving:
     touched: dict[str, TouchResult] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
 
-    def run(self, setup: str | None, *, pitch: float | None = None, until: tuple[str, int] | None = None) -> list[Proof]:
-        """A proof of each asked setup, in order."""
+    def run(
+        self, setup: str | None, *, pitch: float | None = None, until: tuple[str, int] | None = None, bench: bool = False
+    ) -> list[Proof]:
+        """A proof of each asked setup, in order; `bench`: with the metal on the way kept."""
         from setwright.jobfolder.load import setup_numbered
         from setwright.prove.chain import prove_job
 
         setups = setup_numbered(self.folder.job, setup)
         note_compiling(self.asked)
         with Bar(self.asked.progress, quiet=self.asked.quiet) as bar:
-            proofs = prove_job(self.folder, setups, truth_of=self._truth, pitch_mm=pitch, until=until, progress=bar)
+            proofs = prove_job(self.folder, setups, truth_of=self._truth, pitch_mm=pitch, until=until, bench=bench, progress=bar)
         remember_compiled(*_ROOMS)
         return proofs
 
@@ -61,18 +63,18 @@ class Proving:
         return measured.truth
 
 
-def until_place(text: str | None, folder: JobFolder) -> tuple[str, int] | None:
-    """ "cap-1.nc:42" as a file of the job and a line."""
+def until_place(text: str | None, folder: JobFolder, *, option: str = "--until") -> tuple[str, int] | None:
+    """ "cap-1.nc:42" as a file of the job and a line; `option`: where it was written."""
     from setwright.base.errors import InputRefused
 
     if text is None:
         return None
     file, _, line = text.rpartition(":")
     if not line.isdigit() or not file:
-        remedy = "write --until FILE:LINE, for example cap-1.nc:42"
-        raise InputRefused.because(f'--until "{text}" is not a place in a program', remedy=remedy)
+        remedy = f"write {option} FILE:LINE, for example cap-1.nc:42"
+        raise InputRefused.because(f'{option} "{text}" is not a place in a program', remedy=remedy)
     names = {Path(name).name: name for name in folder.sources}
     if file not in folder.sources and file not in names:
         remedy = f"its programs are {', '.join(folder.sources)}"
-        raise InputRefused.because(f'--until: the job has no program "{file}"', remedy=remedy)
+        raise InputRefused.because(f'{option}: the job has no program "{file}"', remedy=remedy)
     return names.get(file, file), int(line)
