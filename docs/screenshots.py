@@ -53,6 +53,24 @@ def _first_finding(page: Page) -> None:
     expect(page.get_by_text("Drawing the metal …")).to_have_count(0)
 
 
+def _typing(page: Page) -> None:
+    page.get_by_role("button", name="New reading").click()
+    page.get_by_role("combobox", name="Face").select_option("bore A")
+    page.get_by_role("radio", name="+X").press("Space")
+    page.get_by_role("combobox", name="With").select_option("finder-10")
+    page.get_by_role("textbox", name="Display X").focus()
+
+
+def _studied(page: Page) -> None:
+    page.get_by_role("button", name="Follow every slip").first.click()
+    expect(page.get_by_text("The plan: tick off what is done")).to_be_visible(timeout=20 * LONG_MS)
+
+
+def _printed(page: Page) -> None:
+    page.get_by_role("button", name="Prove and print").click()
+    expect(page.get_by_role("img", name="The sheet of", exact=False).first).to_be_visible(timeout=10 * LONG_MS)
+
+
 @dataclass(frozen=True, slots=True)
 class Shot:
     """One picture: its name, the page, what is done on it first; whether the whole page is taken, however long it is."""
@@ -71,6 +89,14 @@ SHOTS: Final = (
     Shot("prove-finding", "/jobs/crash/prove", _first_finding, whole=True),
     Shot("prove-inch", "/jobs/pintle/prove", _metal, whole=True),
     Shot("prove-pallet", "/jobs/spacers/prove", _metal, whole=True),
+    Shot("kit", "/jobs/bearing-cap/kit"),
+    Shot("touch", "/jobs/bearing-cap/touch"),
+    Shot("touch-typing", "/jobs/bearing-cap/touch", _typing),
+    Shot("hover", "/jobs/bearing-cap/hover", _studied),
+    Shot("sheet", "/jobs/bearing-cap/sheet", _printed),
+    Shot("history", "/jobs/bearing-cap/history"),
+    Shot("shop", "/shop"),
+    Shot("people", "/people"),
 )
 
 

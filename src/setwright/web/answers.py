@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
-from collections.abc import Mapping
+from collections.abc import Callable, Hashable, Mapping
 from typing import Any, Final
 
 from fastapi import FastAPI, Request
@@ -15,8 +15,9 @@ from starlette.exceptions import HTTPException
 from setwright.base.errors import InputRefused, Problem, SetwrightError
 from setwright.model.answer import finite, refusal_document
 from setwright.web.refusals import status_of
+from setwright.web.remembered import remembered
 
-__all__ = ["JSON_TYPE", "add_handlers", "encoded", "said"]
+__all__ = ["JSON_TYPE", "add_handlers", "encoded", "remembered_answer", "said"]
 
 JSON_TYPE: Final = "application/json"
 _log = logging.getLogger("setwright.web")
@@ -30,6 +31,12 @@ def encoded(value: Any) -> bytes:
 def said(value: Any, *, status: int = 200, headers: Mapping[str, str] | None = None) -> Response:
     """A JSON answer."""
     return Response(encoded(value), status_code=status, media_type=JSON_TYPE, headers=dict(headers or {}))
+
+
+def remembered_answer(key: Hashable, make: Callable[[], Any], *, headers: Mapping[str, str]) -> Response:
+    """A JSON answer that follows from `key` alone, worked out once."""
+    data = remembered(key, lambda: encoded(make()))
+    return Response(data, media_type=JSON_TYPE, headers=dict(headers))
 
 
 def add_handlers(app: FastAPI) -> None:

@@ -10,6 +10,7 @@ from setwright.record.entries import STATIONS, Kind, standing
 from setwright.record.jobs import Revision
 from setwright.record.refusals import NotThere
 from setwright.record.store import Record
+from setwright.web.remembered import remembered
 
 __all__ = ["latest_proof", "proof_numbered", "route_card"]
 
@@ -23,8 +24,7 @@ def latest_proof(record: Record, job: str, *, revision: int | None = None) -> tu
     """The newest proof of a job (of one revision if given) and its document; None if there is none."""
     for one in artefacts(record, job, revision=revision):
         if one.name == _PROOF:
-            document: dict[str, Any] = json.loads(artefact_bytes(record, one))
-            return one, document
+            return one, _document(record, one)
     return None
 
 
@@ -33,8 +33,15 @@ def proof_numbered(record: Record, job: str, number: int) -> tuple[Artefact, dic
     found = find_artefact(record, job, number)
     if found.name != _PROOF:
         raise NotThere.because(f"result {number} is no proof", remedy="look at the job's results")
-    document: dict[str, Any] = json.loads(artefact_bytes(record, found))
-    return found, document
+    return found, _document(record, found)
+
+
+def _document(record: Record, proof: Artefact) -> dict[str, Any]:
+    def read() -> dict[str, Any]:
+        document: dict[str, Any] = json.loads(artefact_bytes(record, proof))
+        return document
+
+    return remembered(("proof", proof.sha256), read)
 
 
 def route_card(record: Record, newest: Revision) -> list[dict[str, Any]]:

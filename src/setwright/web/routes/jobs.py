@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Body, File, Form, Query, Response, UploadFile
 from pydantic import BaseModel, Field
@@ -19,6 +19,7 @@ from setwright.start.draft import draft
 from setwright.web.answers import said
 from setwright.web.archive import ZIP_TYPE, packed, unpacked
 from setwright.web.calculating import ask
+from setwright.web.remembered import remembered
 from setwright.web.route_card import route_card
 from setwright.web.routes.common import BasedOn, BenchOf, JobName, RevisionNumber, WorkersOf, audited, etag, revision_plain
 from setwright.web.signin import RecordOf, Setter, Viewer, Who
@@ -97,8 +98,11 @@ def post_import(
 def get_job(record: RecordOf, _who: Viewer, job: JobName, number: RevisionNumber = None) -> Response:
     """`document` is the whole job as one document; every quantity in it carries its unit."""
     found, plain = revision_plain(record, job, number)
-    read = job_folder(record, found)
-    document = read.job.model_dump(mode="json", by_alias=True)
+
+    def dumped() -> dict[str, Any]:
+        return job_folder(record, found).job.model_dump(mode="json", by_alias=True)
+
+    document = remembered(("job", found.digest, found.home), dumped)
     answer = {"revision": plain, "document": document, "route_card": route_card(record, found)}
     return said(answer, headers=etag(found.number))
 

@@ -24,7 +24,7 @@ from setwright.record.store import Record
 from setwright.sheet.picture import touch_picture
 from setwright.touch.sentence import sentence
 from setwright.touch.station import Wanted, touch
-from setwright.web.answers import said
+from setwright.web.answers import remembered_answer, said
 from setwright.web.columns import COLUMNS_TYPE, path_columns
 from setwright.web.routes.common import BasedOn, JobName, RevisionNumber, SetupName, UnitsName, audited, etag
 from setwright.web.scene import kit_scene
@@ -60,13 +60,17 @@ class TouchAsked(BaseModel, extra="forbid"):
 @router.get("/api/jobs/{job}/read", summary="Read: what the programs ask for", response_model=ReadAnswer)
 def get_read(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = None, number: RevisionNumber = None) -> Response:
     """Tools, offsets, extents, and what is not understood."""
-    found, read_job = _opened(record, job, number)
-    readings = [(one.setup.name, _reading(one)) for one in _kits(read_job, setup)]
-    documents = [{"setup": name, **reading.as_plain()} for name, reading in readings]
-    problems = [problem for _, reading in readings for problem in reading.problems]
-    findings = [*(finding for _, reading in readings for finding in reading.findings), *refusal_findings(problems)]
-    body = {**({"refused": True} if problems else {}), **documents[0], "setups": documents}
-    return said(document("read", body, job=job, findings=findings), headers=etag(found.number))
+    found = find_revision(record, job, number=number)
+
+    def answer() -> dict[str, Any]:
+        readings = [(one.setup.name, _reading(one)) for one in _kits(job_folder(record, found), setup)]
+        documents = [{"setup": name, **reading.as_plain()} for name, reading in readings]
+        problems = [problem for _, reading in readings for problem in reading.problems]
+        findings = [*(finding for _, reading in readings for finding in reading.findings), *refusal_findings(problems)]
+        body = {**({"refused": True} if problems else {}), **documents[0], "setups": documents}
+        return document("read", body, job=job, findings=findings)
+
+    return remembered_answer(("read", job, found.digest, found.home, setup), answer, headers=etag(found.number))
 
 
 @router.get("/api/jobs/{job}/path", summary="The path of a setup's programs, in columns", response_class=Response)
@@ -80,11 +84,14 @@ def get_path(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = No
 @router.get("/api/jobs/{job}/kit", summary="Kit: does it go together?", response_model=KitAnswer)
 def get_kit(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = None, number: RevisionNumber = None) -> Response:
     """Bodies, tools and registers of every setup, with their shapes under `scene`."""
-    found, read_job = _opened(record, job, number)
-    kits = _kits(read_job, setup)
-    findings = [finding for one in kits for finding in kit_findings(one)]
-    body = {"setups": [kit_scene(one) for one in kits]}
-    return said(document("kit", body, job=job, findings=findings), headers=etag(found.number))
+    found = find_revision(record, job, number=number)
+
+    def answer() -> dict[str, Any]:
+        kits = _kits(job_folder(record, found), setup)
+        findings = [finding for one in kits for finding in kit_findings(one)]
+        return document("kit", {"setups": [kit_scene(one) for one in kits]}, job=job, findings=findings)
+
+    return remembered_answer(("kit", job, found.digest, found.home, setup), answer, headers=etag(found.number))
 
 
 @router.get("/api/jobs/{job}/touch", summary="Touch: where is the part, really?", response_model=TouchAnswer)
@@ -92,8 +99,9 @@ def get_touch(
     record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = None, number: RevisionNumber = None, units: UnitsName = None
 ) -> Response:
     """The solution of the readings in the record, as far as they go; lengths in `units`, but for the picture's mm."""
-    found, read_job = _opened(record, job, number)
-    return said(_touched(read_job, setup, job, units), headers=etag(found.number))
+    found = find_revision(record, job, number=number)
+    key = ("touch", job, found.digest, found.home, setup, units)
+    return remembered_answer(key, lambda: _touched(job_folder(record, found), setup, job, units), headers=etag(found.number))
 
 
 @router.post("/api/jobs/{job}/touch", summary="Solve readings without keeping them", response_model=TouchAnswer)

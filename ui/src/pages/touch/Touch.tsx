@@ -42,7 +42,7 @@ export default function Touch(): ReactNode {
       onChoose={(one) => show({ setup: one })}
     />
   );
-  if (written !== undefined && touched.error instanceof Refused) {
+  if (written !== undefined && touched.error instanceof Refused && touched.error.status === 422) {
     return (
       <>
         <h1>{words.touch.unsolved}</h1>

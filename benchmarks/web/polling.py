@@ -1,0 +1,93 @@
+"""Tablets polling one server: how long an answer takes, the median and the 95th of a hundred.
+
+Each tablet asks once a second for one of the documents its page lives from (the job, its statements, its findings, the solution of
+the readings) and keeps the stream of the job's changes open. The server runs in a process of its own, with a record in a scratch
+folder.
+
+Run: python -m benchmarks.web.polling [tablets] [seconds]
+"""
+
+from __future__ import annotations
+
+import asyncio
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import httpx2
+import numpy as np
+
+from setwright.record.folder import gather_folder
+from setwright.record.jobs import add_job
+from setwright.record.store import open_record
+
+DEMO = Path(__file__).resolve().parents[2] / "src" / "setwright" / "demo" / "bearing-cap"
+COMMAND = "import typer; from setwright.cli import serve; typer.run(serve.command)"
+PATHS = ("/api/jobs/cap", "/api/jobs/cap/statements", "/api/jobs/cap/findings", "/api/jobs")
+EACH_S = 1.0
+
+
+async def tablet(number: int, url: str, ends: float, took: list[float]) -> None:
+    """One tablet, until the time is over; its first answers are not counted."""
+    async with httpx2.AsyncClient(base_url=url, timeout=60.0) as client:
+        await asyncio.sleep(EACH_S * (number % 50) / 50)
+        stream = asyncio.create_task(listen(client))
+        turn = number
+        while (begun := time.perf_counter()) < ends:
+            answer = await client.get(PATHS[turn % len(PATHS)])
+            answer.raise_for_status()
+            lasted = time.perf_counter() - begun
+            if turn > number + 1:
+                took.append(lasted)
+            turn += 1
+            await asyncio.sleep(max(0.0, EACH_S - lasted))
+        stream.cancel()
+
+
+async def listen(client: httpx2.AsyncClient) -> None:
+    """The stream of changes, read as a browser reads it."""
+    async with client.stream("GET", "/api/jobs/cap/events") as stream:
+        async for _ in stream.aiter_lines():
+            pass
+
+
+async def polled(url: str, tablets: int, seconds: float) -> list[float]:
+    """How long each answer took, s."""
+    took: list[float] = []
+    ends = time.perf_counter() + seconds
+    await asyncio.gather(*(tablet(number, url, ends, took) for number in range(tablets)))
+    return took
+
+
+def main() -> None:
+    """Print one line."""
+    tablets = int(sys.argv[1]) if len(sys.argv) > 1 else 50
+    seconds = float(sys.argv[2]) if len(sys.argv) > 2 else 30.0
+    with tempfile.TemporaryDirectory(prefix="setwright-polling-") as scratch:
+        with open_record(Path(scratch) / "record") as record:
+            add_job(record, gather_folder(DEMO), name="cap", by="Ada")
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            port = int(probe.getsockname()[1])
+        url = f"http://127.0.0.1:{port}"
+        server = subprocess.Popen([sys.executable, "-c", COMMAND, "--record", f"{scratch}/record", "--port", str(port)])
+        try:
+            while True:
+                try:
+                    httpx2.get(url + "/api/session", timeout=5.0)
+                    break
+                except httpx2.TransportError:
+                    time.sleep(0.2)
+            took = np.array(asyncio.run(polled(url, tablets, seconds)))
+        finally:
+            server.terminate()
+            server.wait(timeout=30)
+    middle, late = np.percentile(took, [50, 95])
+    print(f"{tablets} tablets, {took.size} answers: median {1000 * middle:.0f} ms, 95th of a hundred {1000 * late:.0f} ms")
+
+
+if __name__ == "__main__":
+    main()
