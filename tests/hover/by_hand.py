@@ -146,8 +146,11 @@ def turned_part(folder: Folder, slip: StudiedSlip) -> None:
     angle = float(np.arctan2(turn[1, 0], turn[0, 0]))
     path = folder.at / "registers.toml"
     table = tomllib.loads(path.read_text("utf-8"))
+    zero = good_shift(folder)[:2]
+    back = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
     for at in table["offset"].values():
-        at["rotation"] = f"{-angle!r} rad"
+        x, y = zero + back @ (np.array([float(at[axis].split()[0]) for axis in "xy"]) - zero)
+        at |= {"x": f"{float(x)!r} mm", "y": f"{float(y)!r} mm", "rotation": f"{-angle!r} rad"}
     write(path, table)
 
 
@@ -156,10 +159,17 @@ def other_jaw(folder: Folder, slip: StudiedSlip) -> None:
     holding = folder.setup["holding"]
     other = {"back": "front", "front": "back", "left": "right", "right": "left"}
     holding["fixed_jaw"]["against"] = other[holding["fixed_jaw"]["against"]]
+    zero_where_it_was(folder)
+
+
+def zero_where_it_was(folder: Folder) -> None:
+    """The holding's place such that the program's zero lies where it lay before."""
     folder.save()
-    there = kit_of(folder).placement.machine_from_work.shift
-    holding["place"]["x"] += float(good_shift(folder)[0] - there[0]) / folder.per
-    holding["place"]["y"] += float(good_shift(folder)[1] - there[1]) / folder.per
+    place = folder.setup["holding"].get("place")
+    if place is not None:
+        by = good_shift(folder) - kit_of(folder).placement.machine_from_work.shift
+        place["x"] += float(by[0]) / folder.per
+        place["y"] += float(by[1]) / folder.per
 
 
 def higher_jaws(folder: Folder, slip: StudiedSlip) -> None:
@@ -197,6 +207,7 @@ def other_blank(folder: Folder, slip: StudiedSlip) -> None:
     else:
         _write_stl(folder.at / blank["mesh"], shape)
         blank["mesh_units"] = "mm"
+    zero_where_it_was(folder)
 
 
 def _write_stl(path: Path, shape: MeshShape) -> None:

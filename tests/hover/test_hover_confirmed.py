@@ -17,7 +17,6 @@ from setwright.kit.station import kit
 from tests.hover.by_hand import DEMOS, EDITS
 from tests.hover.confirm import SETUPS, differences
 
-PITCH = 1.0
 REGISTER_SLIPS = 4
 
 
@@ -37,6 +36,6 @@ def test_a_whole_proof_of_the_folder_says_the_same(demo: str, setup: str) -> Non
     together = kit(folder, folder.job.setup_named(setup))
     world = as_set(together, nominal_truth(together))
     chosen = spread(occurrences_in(SlipCase(course_of(world))))
-    found = study(world, pitch_mm=PITCH, occurrences=chosen)
+    found = study(world, occurrences=chosen)
     assert len(found.slips) >= REGISTER_SLIPS
     assert list(differences(demo, setup, found, found.slips)) == []

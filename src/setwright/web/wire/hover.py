@@ -9,7 +9,11 @@ from pydantic import BaseModel
 from setwright.web.wire.calculations import ResultSaid
 from setwright.web.wire.common import StationAnswer
 
-__all__ = ["HoverAnswer", "HoverNow", "SupposeAnswer"]
+__all__ = [
+    "CaughtBy", "CheckOfPlan", "ConsequenceSaid", "DiagnosisSaid", "HoldPointSaid", "HoverAnswer", "HoverNow", "NextCheck",
+    "OutcomeWord", "RankedSaid", "Sight", "SlipOfStudy", "StudyOfSetup", "StudySaid", "SupposeAnswer", "SupposedSaid",
+    "Uncaught",
+]  # fmt: skip
 
 OutcomeWord = Literal["undecided", "crash", "broken tool", "scrap", "rework", "harmless"]
 

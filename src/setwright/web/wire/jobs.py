@@ -11,8 +11,8 @@ from setwright.web.wire.common import RevisionSaid
 from setwright.web.wire.statements import EntrySaid
 
 __all__ = [
-    "Changed", "Changes", "Drafted", "GuessSaid", "History", "JobLine", "JobSaid", "Jobs", "Revised", "Revisions", "SinceLastRun",
-    "StationOfCard",
+    "Changed", "Changes", "Drafted", "GuessSaid", "Happened", "History", "JobLine", "JobSaid", "Jobs", "Revised", "Revisions",
+    "SignatureSaid", "SinceLastRun", "StationOfCard",
 ]  # fmt: skip
 
 

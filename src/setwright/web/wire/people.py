@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel
 
-__all__ = ["Audit", "People", "PersonSaid", "SessionSaid"]
+__all__ = ["Audit", "AuditSaid", "People", "PersonSaid", "RoleName", "SessionSaid"]
 
 RoleName = Literal["viewer", "setter", "lead", "administrator"]
 

@@ -9,7 +9,10 @@ from pydantic import BaseModel
 from setwright.web.wire.calculations import ResultSaid
 from setwright.web.wire.common import Point, StationAnswer
 
-__all__ = ["ProofAnswer", "ProofNow"]
+__all__ = [
+    "ClearanceSaid", "ContactSaid", "FeatureSaid", "LoadSaid", "OvertravelSaid", "Place", "ProofAnswer", "ProofNow",
+    "ProofOfSetup", "ProofSaid", "Travel", "WantedSaid",
+]  # fmt: skip
 
 
 class Place(BaseModel):

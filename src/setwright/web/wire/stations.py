@@ -8,7 +8,12 @@ from pydantic import BaseModel, Field
 
 from setwright.web.wire.common import FindingSaid, Point, RevisionSaid, StationAnswer
 
-__all__ = ["KitAnswer", "ReadAnswer", "ReadingKept", "ReadingsSaid", "TouchAnswer"]
+__all__ = [
+    "Assumption", "BodySaid", "Box", "ContactDot", "Cylinder", "Evidence", "Extent", "FaceDrawn", "Fixed", "Frame", "KitAnswer",
+    "KitOfSetup", "Mesh", "Number", "OutlierSaid", "Picture", "ProgramSaid", "ReadAnswer", "ReadOfSetup", "ReadSaid",
+    "ReadingKept", "ReadingsSaid", "Revolved", "Scene", "Shape", "Share", "SlipSaid", "ToolOfKit", "ToolRead", "ToolShape",
+    "TouchAnswer", "TouchOfSetup", "TouchSaid", "Unchecked",
+]  # fmt: skip
 
 
 class ProgramSaid(BaseModel):
