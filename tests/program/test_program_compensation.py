@@ -166,3 +166,13 @@ def test_offset_of_an_arc_is_the_concentric_arc(size, radius, left, sweep):
     assert math.hypot(*moved.start) == pytest.approx(wanted)
     assert math.hypot(*moved.end) == pytest.approx(wanted)
     assert moved.sweep == pytest.approx(sweep)
+
+
+def test_an_inside_arc_of_just_the_tools_radius_before_an_inside_corner_is_said_not_to_fit():
+    """The centre stands still in such an arc; what stands for it has no direction to meet the next arc with."""
+    quarter = Element((5.0, 0.0), (0.0, 5.0), (0.0, 0.0), math.pi / 2)
+    angle = math.pi + 0.5
+    after = Element((0.0, 5.0), (20.0 + 20.0 * math.cos(angle), 5.0 + 20.0 * math.sin(angle)), (20.0, 5.0), 0.5)
+    contour = offset_contour([quarter, after], 5.0, left=True)
+    assert contour.tight == [0]
+    assert contour.cramped == [1]

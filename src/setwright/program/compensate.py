@@ -165,6 +165,8 @@ def _two_lines(a: Element, b: Element) -> list[Pair]:
 
 def _line_circle(line: Element, arc: Element) -> list[Pair]:
     assert arc.centre is not None
+    if math.dist(line.start, line.end) <= SAME_PLACE_MM:
+        return []  # a joint that stands for an arc of just the tool's radius runs nowhere
     radius = math.dist(arc.start, arc.centre)
     du, dv = line.direction(at_end=False)
     along = (arc.centre[0] - line.start[0]) * du + (arc.centre[1] - line.start[1]) * dv
