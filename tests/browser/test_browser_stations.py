@@ -34,6 +34,7 @@ STUDY = {
         "sees": [{"what": "offset register", "sheet": "X -304.863", "spread_mm": None}],
     }],
     "minutes": 0.4, "catch": 0.99, "within_minutes": None, "false_alarm": 0.0, "risk_before": 0.01, "risk_left": 0.0003,
+    "harmful_left": 0.0003,
     "uncaught": [], "spared": [], "elapsed_s": 1.0,
     "hold_points": [{"tool": 1, "file": "cap-1.nc", "line": 21, "block": "Z5.", "block_number": None, "stop": None, "offset": "G54",
                      "shows": {"x": 1.0, "y": 2.0, "z": 50.0}, "to_go": {"x": 0.0, "y": 0.0, "z": -45.0}, "height": 49.0,
@@ -169,7 +170,7 @@ def test_two_people_at_the_same_readings(person: Page, browser: Browser, floor: 
 
 def test_a_check_of_the_plan_is_ticked_by_keys(person: Page) -> None:
     person.goto("/jobs/cap/hover")
-    said = "One check, 0.4 min: the risk of harm by a slip falls from 1 in 100 to 1 in 3,333."
+    said = "One check, 0.4 min: the chance that a slip does harm falls from 1 in 100 to 1 in 3,333."
     expect(person.get_by_role("heading", level=1)).to_have_text(said)
     expect(person.get_by_role("img", name="read G54 aloud: 97 %")).to_be_visible()
     expect(person.get_by_role("row", name=re.compile("T1.*cap-1.nc line 21"))).to_contain_text("49.0 mm over the blank's top")

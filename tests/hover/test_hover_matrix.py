@@ -84,6 +84,11 @@ def test_the_plan_says_what_it_is_there_for_and_what_it_leaves(job: str) -> None
     harmful = sum(suspect.rate * HARM[suspect.outcome] for suspect in found.suspects)
     assert plan.risk == pytest.approx(harmful)
     assert plan.risk_left < 0.2 * plan.risk
+    # a chance, not a weight: what is made and not shown, one slip beside the other
+    unseen = [suspect.rate * float(np.prod([1.0 - found.caught[i, chosen.number] for chosen in plan.checks]))
+              for i, suspect in enumerate(found.suspects) if suspect.outcome.harmful]  # fmt: skip
+    assert plan.harmful_left == pytest.approx(1.0 - float(np.prod([1.0 - rate for rate in unseen])))
+    assert plan.harmful_left < 0.2 * sum(suspect.rate for suspect in found.suspects if suspect.outcome.harmful)
 
 
 def test_more_minutes_leave_less_risk_and_no_more_time_is_taken_than_given() -> None:

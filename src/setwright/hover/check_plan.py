@@ -81,7 +81,8 @@ class CheckPlan:
     `catch`: the probability asked for; `within`: the minutes to stay in, None where the least time was asked for. `checks`: in the
     order to make them. `minutes`: of all. `uncaught`: what stays below `catch`, the greatest risk first. `spared`: checks that
     would be in the plan if the readings of the touch-off did not check one another. `looks_twice`: how often a good setup raises
-    at least one alarm. `risk`, `risk_left`: rate times harm of all suspects, without and with the plan.
+    at least one alarm. `risk`, `risk_left`: rate times harm of all suspects, without and with the plan: weights for choosing, no
+    probabilities. `harmful_left`: the probability that some harmful slip was made and neither readings nor plan showed it.
     """
 
     catch: float
@@ -93,6 +94,7 @@ class CheckPlan:
     looks_twice: float
     risk: float
     risk_left: float
+    harmful_left: float
 
 
 def plan_checks(matrix: Matrix, *, catch: float, within: float | None = None, already: Array | None = None) -> CheckPlan:
@@ -117,6 +119,7 @@ def plan_checks(matrix: Matrix, *, catch: float, within: float | None = None, al
     return CheckPlan(
         catch, within, tuple(checks), minutes, _uncaught(matrix, risk, catch, *made[1:]), spared,
         1.0 - math.prod(1.0 - alarm for alarm in alarms), float(risk.sum()), float(risk @ hidden),
+        1.0 - math.prod(1.0 - rate for rate in (matrix.rates * hidden)[matrix.harmful].tolist()),
     )  # fmt: skip
 
 

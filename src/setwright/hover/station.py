@@ -62,7 +62,7 @@ class HoverResult:
             "setup": self.kit.setup.name, **self.study.as_plain(units),
             "checks": [chosen.as_plain(matrix) for chosen in plan.checks],
             "minutes": plan.minutes, "catch": plan.catch, "within_minutes": plan.within, "false_alarm": plan.looks_twice,
-            "risk_before": plan.risk, "risk_left": plan.risk_left,
+            "risk_before": plan.risk, "risk_left": plan.risk_left, "harmful_left": plan.harmful_left,
             "uncaught": [{"slug": matrix.suspects[each.suspect].slug, "text": matrix.suspects[each.suspect].words,
                           "outcome": matrix.suspects[each.suspect].outcome.value, "best": each.best, "by_plan": each.by_plan}
                          for each in plan.uncaught],

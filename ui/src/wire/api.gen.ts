@@ -425,6 +425,7 @@ export interface HoverAnswer {
   false_alarm: number;
   risk_before: number;
   risk_left: number;
+  harmful_left: number;
   uncaught: Array<Uncaught>;
   spared: Array<string>;
   hold_points: Array<HoldPointSaid>;
@@ -953,6 +954,7 @@ export interface StudyOfSetup {
   false_alarm: number;
   risk_before: number;
   risk_left: number;
+  harmful_left: number;
   uncaught: Array<Uncaught>;
   spared: Array<string>;
   hold_points: Array<HoldPointSaid>;

@@ -151,6 +151,7 @@ class StudySaid(BaseModel):
     false_alarm: float
     risk_before: float
     risk_left: float
+    harmful_left: float
     uncaught: list[Uncaught]
     spared: list[str]
     hold_points: list[HoldPointSaid]

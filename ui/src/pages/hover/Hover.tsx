@@ -59,7 +59,7 @@ export default function Hover(): ReactNode {
 }
 
 const answer = (study: StudyOfSetup): string =>
-  said.answer(study.checks.length, decimals(study.minutes, study.minutes < 10 ? 1 : 0), said.inTen(study.risk_before), said.inTen(study.risk_left));
+  said.answer(study.checks.length, decimals(study.minutes, study.minutes < 10 ? 1 : 0), said.inTen(study.harmful), said.inTen(study.harmful_left));
 
 /** The plan as a numbered list; each check is ticked with what was seen, and stands for this revision. */
 function Plan({ study, unit }: { study: StudyOfSetup; unit: string }): ReactNode {

@@ -7,7 +7,7 @@ export const hover = {
   studying: "Following every slip",
   old: (revision: number) => `This is of revision ${revision}; the job has changed since.`,
   answer: (checks: number, minutes: string, before: string, left: string) =>
-    `${checks === 1 ? "One check" : `${checks} checks`}, ${minutes} min: the risk of harm by a slip falls from ${before} to ${left}.`,
+    `${checks === 1 ? "One check" : `${checks} checks`}, ${minutes} min: the chance that a slip does harm falls from ${before} to ${left}.`,
   inTen: (chance: number) => (chance <= 0 ? "none" : chance >= 0.1 ? `${(100 * chance).toFixed(0)} %` : `1 in ${Math.round(1 / chance).toLocaleString("en")}`),
   plan: "The plan: tick off what is done",
   minutes: (minutes: string) => `${minutes} min`,
