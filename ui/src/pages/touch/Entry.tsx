@@ -162,10 +162,10 @@ function Pad({ press }: { press: (key: string) => void }): ReactNode {
           {key === "sign" ? "±" : key}
         </button>
       ))}
-      <button type="button" className="pad-key" tabIndex={-1} onPointerDown={keep} onClick={() => press("clear")}>
+      <button type="button" className="pad-key wide" tabIndex={-1} onPointerDown={keep} onClick={() => press("clear")}>
         {words.touch.key.clear}
       </button>
-      <button type="button" className="pad-key wide" tabIndex={-1} aria-label={words.touch.key.back} onPointerDown={keep} onClick={() => press("back")}>
+      <button type="button" className="pad-key" tabIndex={-1} aria-label={words.touch.key.back} onPointerDown={keep} onClick={() => press("back")}>
         ⌫
       </button>
     </div>
