@@ -126,7 +126,8 @@ def test_the_solution_follows_what_is_typed_on_the_pad(person: Page, floor: Serv
     live = person.get_by_role("status").filter(has_text="With what you are typing")
     expect(live).to_contain_text(re.compile(r"G54 X -304\.\d{3}"))
     person.get_by_role("button", name="Keep this reading").press("Enter")
-    expect(person.get_by_role("textbox", name="Display X")).to_have_value("")
+    expect(person.get_by_role("button", name=f"Take out reading {before + 1}")).to_be_visible()
+    expect(person.get_by_role("textbox", name="Display X").and_(person.locator('[value="-294.860"]'))).to_have_count(0)
     kept = floor.ask("GET", "/api/jobs/cap/readings").json()["contact"]
     assert len(kept) == before + 1
     assert (kept[-1]["on"], kept[-1]["toward"], kept[-1]["display"]) == ("bore A", "+X", {"x": "-294.860 mm", "y": "-182.740 mm"})

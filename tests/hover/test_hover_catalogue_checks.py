@@ -17,8 +17,8 @@ from setwright.hover.plan import least_time
 from setwright.hover.station import HoverResult, hover
 from setwright.model.answer import finite
 from setwright.touch.measured import truth_of
+from tests.hover.asking import asked_on
 from tests.hover.bench_setups import bench
-from tests.hover.test_hover_diagnosis import asked_on
 from tests.hover.test_hover_matrix import carried_out
 from tests.hover.test_hover_plan import every_choice, missed
 

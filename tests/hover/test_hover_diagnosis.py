@@ -7,7 +7,7 @@ import pytest
 
 from setwright.base.errors import InputRefused
 from setwright.hover.check_plan import CheckPlan, plan_checks
-from setwright.hover.diagnosis import AS_SHEET, Diagnosis, Observed, Weighing, diagnose
+from setwright.hover.diagnosis import AS_SHEET, DIFFERS, Diagnosis, Observed, Weighing, diagnose
 from setwright.hover.diagnosis_seen import parse_seen
 from setwright.hover.matrix import Matrix, matrix_of
 from tests.hover.bench_setups import bench
@@ -34,23 +34,17 @@ def made(found: Matrix, suspect: int, check: int, rng: np.random.Generator) -> l
         if isinstance(there, float):
             noted.append(Observed(check, k, there + spread * float(rng.standard_normal())))
         else:
-            noted.append(Observed(check, k, AS_SHEET if there == right else str(there)))
+            noted.append(Observed(check, k, AS_SHEET if there == right else DIFFERS))
     return noted
 
 
 def asked_on(found: Matrix, plan: CheckPlan, weighing: Weighing, suspect: int, rng: np.random.Generator) -> Diagnosis:
-    """The checks of the plan one after the other until one says stop, then whatever the diagnosis asks for.
-
-    Where none of them would (the slip does no harm, or the touch-off's readings show it), it begins with the check that shows it
-    best: a diagnosis is asked for because something was seen.
-    """
+    """The checks of the plan one after the other until one says stop, then whatever the diagnosis asks for."""
     noted: list[Observed] = []
-    telling = [chosen.number for chosen in plan.checks if found.shown[suspect, chosen.number] > 0.5]
-    until = [chosen.number for chosen in plan.checks].index(telling[0]) + 1 if telling else 0
-    for chosen in plan.checks[:until]:
+    for chosen in plan.checks:
         noted += made(found, suspect, chosen.number, rng)
-    if not telling:
-        noted += made(found, suspect, int(np.argmax(found.shown[suspect])), rng)
+        if found.shown[suspect, chosen.number] > 0.5:
+            break
     answer = diagnose(weighing, noted)
     for _ in range(MOST_CHECKS):
         if answer.next is None:

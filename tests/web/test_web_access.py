@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import gzip
 from collections.abc import Iterator
 from pathlib import Path
@@ -18,7 +17,7 @@ from setwright.record.people import audit_lines, note_audit, people
 from setwright.web.app import create_app
 from setwright.web.limits import BodyLimit
 from setwright.web.settings import Settings, is_local
-from tests.web.workbench import PASSWORD, Person, programs, refused, running
+from tests.web.workbench import PASSWORD, Person, alone, programs, refused, running
 
 OPEN = {("POST", "/api/session")}
 
@@ -251,6 +250,6 @@ def test_a_body_without_end_is_not_read_to_its_end() -> None:
         answers.append(message)
 
     scope = {"type": "http", "headers": [], "method": "PUT", "path": "/api"}
-    asyncio.run(BodyLimit(takes_everything, largest=10_000)(scope, receive, send))
+    alone(BodyLimit(takes_everything, largest=10_000)(scope, receive, send))
     assert came == 11
     assert answers[0]["status"] == 413

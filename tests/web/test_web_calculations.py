@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import json
 from collections.abc import Iterator
 from pathlib import Path
@@ -18,7 +17,9 @@ from setwright.record.folder import gather_folder
 from setwright.record.jobs import add_job, revise
 from setwright.web.routes.statements import changes_of
 from setwright.web.worker import serve_tasks
-from tests.web.workbench import DEMO, Person, ended, refused, running
+from tests.web.workbench import DEMO, Person, alone, ended, refused, running
+
+pytestmark = pytest.mark.xdist_group("calculations")  # the later tests look at the proof of an earlier one
 
 
 def start(person: Person, **asked: Any) -> int:
@@ -138,7 +139,7 @@ def test_the_second_person_sees_the_change_of_the_first(app: FastAPI) -> None:
                 revise(record, "cap", {"note.txt": b"x"}, based_on=1, by="Ben")
         return found
 
-    first, second = asyncio.run(seen())
+    first, second = alone(seen())
     assert json.loads(first.partition("data: ")[2]) == {"revision": 1, "statements": 0, "results": 0, "by": "Ada"}
     assert json.loads(second.partition("data: ")[2]) == {"revision": 2, "statements": 0, "results": 0, "by": "Ben"}
 
@@ -184,14 +185,14 @@ def test_a_real_proof_and_its_sheets(at_work: Person) -> None:
     assert proof["setups"][0]["setup"] == "first side"
     assert proof["grid_mm"] == pytest.approx(2.0, rel=0.2)
     results = {one["name"]: one["id"] for one in at_work.read("/api/jobs/cap/results?station=sheet")["results"]}
-    assert set(results) == {"proof.json", "sheet-first-side.pdf"}
+    assert set(results) == {"proof.json", "sheet-first-side.pdf", "sheet-first-side-1.svg", "sheet-first-side-2.svg"}
     answer = at_work.ask("GET", f"/api/jobs/cap/results/{results['sheet-first-side.pdf']}")
     assert answer.headers["content-type"] == "application/pdf"
     assert answer.content.startswith(b"%PDF-")
     assert at_work.read("/api/jobs/cap/findings")["verdict"] == proof["verdict"]
     head, surface = bench(at_work, "moment")
     assert volume(surface) == pytest.approx(proof["blank_mm3"] - proof["removed_mm3"], rel=0.03)
-    assert head["motion"] == surface["motion"].max()
+    assert head["motion"] >= surface["motion"].max()  # the last motions make no surface
     assert (head["bound_mm"], head["whole_triangles"]) == (0.0, len(surface["triangles"]))
 
 
@@ -217,7 +218,7 @@ def test_a_coarse_moment_says_how_coarse(at_work: Person) -> None:
     whole, fine = bench(at_work, "moment")
     head, surface = bench(at_work, "moment", triangles=2000)
     assert 0 < len(surface["triangles"]) <= 3000 < whole["whole_triangles"] == head["whole_triangles"]
-    assert 0.0 < head["bound_mm"] < 10.0
+    assert 0.0 < head["bound_mm"] < 32.0  # the blank is 32 mm high
     assert {tuple(corner) for corner in surface["corners"].tolist()} <= {tuple(corner) for corner in fine["corners"].tolist()}
 
 

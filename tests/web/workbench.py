@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import json
 import os
 import time
-from collections.abc import Iterator
+from collections.abc import Coroutine, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from multiprocessing.connection import Connection
 from multiprocessing.synchronize import Event
 from pathlib import Path
@@ -26,6 +28,13 @@ from setwright.web.made import Made
 from setwright.web.passwords import hashed
 from setwright.web.settings import Settings
 from setwright.web.workers import Serve
+
+
+def alone(work: Coroutine[Any, Any, Any]) -> Any:
+    """What a coroutine returns, run in a thread of its own: the tests in a browser leave a loop running in this one."""
+    with ThreadPoolExecutor(1) as pool:
+        return pool.submit(asyncio.run, work).result()
+
 
 DEMO = Path(__file__).resolve().parents[2] / "src" / "setwright" / "demo" / "bearing-cap"
 PASSWORD = "a vise and two parallels"
