@@ -19,8 +19,6 @@ from setwright.web.routes.statements import changes_of
 from setwright.web.worker import serve_tasks
 from tests.web.workbench import DEMO, Person, alone, ended, refused, running
 
-pytestmark = pytest.mark.xdist_group("calculations")  # the later tests look at the proof of an earlier one
-
 
 def start(person: Person, **asked: Any) -> int:
     answer = person.ask("POST", "/api/jobs/cap/calculations", json={"station": "prove", **asked})
@@ -152,6 +150,13 @@ def at_work(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Person]:
         yield Person(app)
 
 
+@pytest.fixture(scope="module")
+def proved(at_work: Person) -> Person:
+    """The same, once its first setup is proved and the sheet printed."""
+    assert events(at_work, start(at_work, station="sheet", setup="first side", pitch_mm=2.0))[-1][2]["state"] == "done"
+    return at_work
+
+
 def columns_in(data: bytes) -> tuple[dict[str, Any], dict[str, np.ndarray]]:
     """The head and the columns of a binary document."""
     size = int.from_bytes(data[:4], "little")
@@ -196,57 +201,57 @@ def test_a_real_proof_and_its_sheets(at_work: Person) -> None:
     assert (head["bound_mm"], head["whole_triangles"]) == (0.0, len(surface["triangles"]))
 
 
-def test_the_metal_at_a_moment(at_work: Person) -> None:
+def test_the_metal_at_a_moment(proved: Person) -> None:
     """Nothing is cut before the first motion: the blank, 124 x 84 x 32 mm with bore A through it. Then it only gets less, and each
     triangle names a motion that has run."""
     (bore,) = [face.bore for face in load_job(DEMO).job.setup[0].face if face.name == "bore A" and face.bore]
     wanted = (124.0 * 84.0 - np.pi * bore.diameter**2 / 4.0) * 32.0
-    head, surface = bench(at_work, "moment", motion=-1)
+    head, surface = bench(proved, "moment", motion=-1)
     assert head["motion"] == -1
     assert volume(surface) == pytest.approx(wanted, rel=0.03)
     assert set(surface["motion"]) == {-1}
     volumes = []
     for motion in (-1, 20, 60, 10_000):
-        head, surface = bench(at_work, "moment", motion=motion)
+        head, surface = bench(proved, "moment", motion=motion)
         assert surface["motion"].max() <= motion
         volumes.append(volume(surface))
     assert volumes == sorted(volumes, reverse=True)
-    assert head["motion"] == bench(at_work, "moment")[0]["motion"]
+    assert head["motion"] == bench(proved, "moment")[0]["motion"]
 
 
-def test_a_coarse_moment_says_how_coarse(at_work: Person) -> None:
-    whole, fine = bench(at_work, "moment")
-    head, surface = bench(at_work, "moment", triangles=2000)
+def test_a_coarse_moment_says_how_coarse(proved: Person) -> None:
+    whole, fine = bench(proved, "moment")
+    head, surface = bench(proved, "moment", triangles=2000)
     assert 0 < len(surface["triangles"]) <= 3000 < whole["whole_triangles"] == head["whole_triangles"]
     assert 0.0 < head["bound_mm"] < 32.0  # the blank is 32 mm high
     assert {tuple(corner) for corner in surface["corners"].tolist()} <= {tuple(corner) for corner in fine["corners"].tolist()}
 
 
-def test_the_strip_and_the_track_of_a_proof(at_work: Person) -> None:
+def test_the_strip_and_the_track_of_a_proof(proved: Person) -> None:
     """Times go on, what the strip removes adds up to the proof's, the track ends each motion where the next begins."""
-    result = at_work.read("/api/jobs/cap/results?station=sheet")["results"][0]["id"]
-    proof = at_work.read(f"/api/jobs/cap/results/{result}")
-    head, strip = bench(at_work, "strip", proof=result)
+    result = proved.read("/api/jobs/cap/results?station=sheet")["results"][0]["id"]
+    proof = proved.read(f"/api/jobs/cap/results/{result}")
+    head, strip = bench(proved, "strip", proof=result)
     assert head["total_s"] == pytest.approx(proof["time_s"])
     assert head["files"] == ["cap-1.nc"]
     assert (np.diff(strip["end_s"]) >= 0.0).all()
     assert (strip["begin_s"][1:] >= strip["end_s"][:-1] - 1e-9).all()
     assert strip["removed_mm3"].sum() == pytest.approx(proof["removed_mm3"], rel=1e-4)
     assert strip["clearance_mm"].min() <= min(one["least_mm"] for one in proof["clearance"]) + 1e-4
-    head, track = bench(at_work, "track", proof=result)
+    head, track = bench(proved, "track", proof=result)
     assert (np.diff(track["motion"]) >= 0).all()
     assert track["motion"].max() == len(strip["kind"]) - 1
     assert set(track["joined"]) == {0, 1}
     assert ((track["share"] >= 0) & (track["share"] <= 1)).all()
 
 
-def test_what_the_bench_cannot_show(at_work: Person, ada: Person) -> None:
+def test_what_the_bench_cannot_show(proved: Person, ada: Person) -> None:
     refused(ada.ask("GET", "/api/jobs/cap/moment"), 404, "not been proved yet", "prove it first")
-    refused(at_work.ask("GET", "/api/jobs/cap/strip?setup=third"), 422, "third", "first side")
-    refused(at_work.ask("GET", "/api/jobs/cap/track?proof=999"), 404)
-    refused(at_work.ask("GET", "/api/jobs/cap/moment?motion=-2"), 422, "motion")
-    sheet = next(one for one in at_work.read("/api/jobs/cap/results")["results"] if one["name"].startswith("sheet"))
-    refused(at_work.ask("GET", f"/api/jobs/cap/moment?proof={sheet['id']}"), 404, "is no proof")
+    refused(proved.ask("GET", "/api/jobs/cap/strip?setup=third"), 422, "third", "first side")
+    refused(proved.ask("GET", "/api/jobs/cap/track?proof=999"), 404)
+    refused(proved.ask("GET", "/api/jobs/cap/moment?motion=-2"), 422, "motion")
+    sheet = next(one for one in proved.read("/api/jobs/cap/results")["results"] if one["name"].startswith("sheet"))
+    refused(proved.ask("GET", f"/api/jobs/cap/moment?proof={sheet['id']}"), 404, "is no proof")
     number = start(ada)
     assert ended(ada, number)["state"] == "done"  # told to say it proved: nothing was kept
     refused(ada.ask("GET", "/api/jobs/cap/moment"), 404, "not kept any more", "prove the job again")
