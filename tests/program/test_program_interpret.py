@@ -204,7 +204,8 @@ def test_tools_used():
 def test_modes_left_to_the_control_are_named():
     result = read("G1 X1. F5.\nG90 G54 X2.")
     assert [remark.text for remark in result.remarks if remark.slug == "modes not stated"] == [
-        "The first move comes before any word for what is taken as G17, G90, G54."
+        "Before its first move the program does not state "
+        "plane (G17 is taken), distance (G90 is taken), work offset (G54 is taken)."
     ]  # fmt: skip
     assert [item.behaviour for item in result.assumptions] == ["units"]
     result = read("G21 G17 G90 G54 G1 X1. F5.")

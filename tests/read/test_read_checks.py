@@ -80,6 +80,17 @@ def test_the_check_names_the_line(slug: str) -> None:
     assert mine[0].remedy or slug == "program-alarm"
 
 
+@pytest.mark.parametrize(("first", "lacking"), [
+    ("G90", "plane (G17 is taken), work offset (G54 is taken), units (G20 or G21), G40, G49, G80"),
+    ("G17 G90 G54 G40", "units (G20 or G21), G49, G80"), ("G20 G40 G49 G80 G54 G90", "plane (G17 is taken)"),
+])  # fmt: skip
+def test_all_modes_that_are_not_stated_stand_in_one_finding(first: str, lacking: str) -> None:
+    mine = [finding for finding in findings(CLEAN.replace(HEAD, f"{first}\n")) if finding.slug == "safe-start-missing"]
+    assert [finding.text for finding in mine] == [f"Before its first move the program does not state {lacking}."]
+    assert mine[0].line == 4
+    assert mine[0].remedy
+
+
 def test_every_check_has_its_headings_and_a_slug_of_its_own() -> None:
     checks = checks_in(PACKAGE)
     assert len(checks) >= 30

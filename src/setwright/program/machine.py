@@ -166,10 +166,10 @@ class Machine:
             return
         self.moved = True
         names = {"plane": "G17", "distance": "G90", "work offset": "G54"}
-        missing = [name for group, name in names.items() if group not in self.stated]
+        missing = [f"{group} ({name} is taken)" for group, name in names.items() if group not in self.stated]
         if missing:
             self.remark("modes not stated", Severity.NOTICE,
-                        f"The first move comes before any word for what is taken as {', '.join(missing)}.",
+                        f"Before its first move the program does not state {', '.join(missing)}.",
                         "Write them in the first block: a control may start with others.")  # fmt: skip
         if "units" not in self.stated:
             self.assume("units", "the program moves before it says G20 or G21")

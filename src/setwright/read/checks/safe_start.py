@@ -25,6 +25,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
@@ -38,19 +39,25 @@ _AXIS = re.compile(r"[XYZUVW][-+.\d#\[]")
 
 
 def run(case: ReadCase) -> Iterator[Finding]:
-    """What the control was left with, and one finding for the first program."""
-    yield from said(case, META.slug, "modes not stated")
+    """One finding: what the interpreter met as not stated, and what the blocks up to the first axis word lack beside it."""
+    met = next(said(case, META.slug, "modes not stated"), None)
+    line, missing = _lacking(case)
+    if met is not None:
+        rest = f", {', '.join(missing)}." if missing else "."
+        yield replace(met, text=met.text.removesuffix(".") + rest)
+    elif missing:
+        text = f"Before its first move the program does not state {', '.join(missing)}."
+        remedy = "Write them in the first block: a control may start with others."
+        yield case.finding(META.slug, META.signal, case.span(next(iter(case.lines)), line), text, remedy=remedy)
+
+
+def _lacking(case: ReadCase) -> tuple[int, list[str]]:
+    """Line of the first axis word of the first program, and the modes of which no code stands up to there."""
     file = next(iter(case.lines), None)
-    if file is None or not len(case.path):
-        return
     stated: set[str] = set()
-    for number, text in case.words(file):
+    for number, text in case.words(file) if file is not None and len(case.path) else ():
         codes = set(_CODE.findall(text))
         stated |= codes
         if _AXIS.search(text) and not codes & {"28", "30", "53", "10", "92", "52", "4"}:
-            missing = [name for name, group in _GROUPS.items() if not stated & set(group)]
-            if missing:
-                text = f"before its first motion the program does not state {', '.join(missing)}"
-                remedy = "what the last program left in force decides; add them to the first block"
-                yield case.finding(META.slug, META.signal, case.span(file, number), text, remedy=remedy)
-            return
+            return number, [name for name, group in _GROUPS.items() if not stated & set(group)]
+    return 0, []
