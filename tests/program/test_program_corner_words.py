@@ -69,6 +69,7 @@ def test_a_compensated_contour_with_a_rounded_corner_is_that_of_the_arc_written_
     ("G1 X10. ,R-2.\nY5.", 2, "not negative"), ("G4 P5 ,C2.", 2, "G1 line only"), ("G1 X10. ,C", 2, "has no number"),
     ("G1 X10. ,D2.", 2, '"," means nothing here'), ("G51 P2.\nG1 X10. ,R2.\nY5.", 3, "while scaling or G93"),
     ("G1 X10. ,R2.\nG41 D1 Y5.", 3, "still open here"), ("G1 X10. ,R2.\nG55\nY5.", 3, "still open here"),
+    ("G1 X10. ,C2.\nX5.", 3, "goes straight back"), ("G1 X10. ,R2.\nX-5.", 3, "goes straight back"),
     ("G41 D1 G1 X10. ,R2.\nG40\nG28 Z0.", 4, "still open here"), ("G1 X10. ,R2.\nG52 X5.\nY5.", 3, "still open here"),
 ])  # fmt: skip
 def test_refusals(blocks, line, what):

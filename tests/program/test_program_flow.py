@@ -207,6 +207,7 @@ def test_macro_arguments_in_groups_of_i_j_k(words, expected):
 
 @pytest.mark.parametrize(("words", "what"), [
     ("J1. I2. I3.", "to which group I belongs is not clear"), ("I1. J2. J3. K4.", "to which group K belongs is not clear"),
+    ("K#100 I1. I2.", "to which group I belongs is not clear"),
     ("D9. I1. I2.", "would set #7, which another word sets too"), (" ".join("I1." for _ in range(11)), "would set #34"),
 ])  # fmt: skip
 def test_groups_that_controls_count_differently_are_refused(words, what):

@@ -52,7 +52,37 @@ def test_the_drawing_is_well_formed_and_says_what_it_shows(proving: Proving) -> 
     assert "rapid into material, plate.nc:10" in texts[0]
     assert {"metal", "cutter"} <= set(texts)
     assert any(text.startswith("section at Y") and "A & B <1>" in text for text in texts)
-    assert any(text.endswith(" mm") for text in texts)
+    assert any(text.startswith("section at Y") and " mm, seen" in text for text in texts)
+    assert "5 mm" in texts
+    assert "way of the tip" in texts
+
+
+def test_a_job_in_inches_is_drawn_in_inches(proving: Proving) -> None:
+    """The tool runs along Y25.4, one inch; the square shown is 25 mm or 0.98 inches wide, and the bar a third of it at most."""
+    job = JOB.replace('units = "mm"', 'units = "in"').replace("[100, 50, 20]", '["100 mm", "50 mm", "20 mm"]')
+    job = job.replace("[0, 0, -20]", '[0, 0, "-20 mm"]').replace("parallels = 30", 'parallels = "30 mm"')
+    job = job.replace("x = -400, y = -250", 'x = "-400 mm", y = "-250 mm"').replace("stickout = 40", 'stickout = "40 mm"')
+    proof = proving(RAPID.replace("Y25.", "Y25.4"), job=job)
+    finding, = said(proof, "rapid-into-material")
+    picture, at = picture_of(proof, finding), place_of(proof, finding)
+    assert picture is not None
+    assert at is not None
+    texts = [text.text or "" for text in ET.fromstring(picture).iter("{http://www.w3.org/2000/svg}text")]
+    assert f"section at Y{at[1] / 25.4:.4f} in, seen from the front, setup first side" in texts
+    assert "0.2 in" in texts
+
+
+def test_a_point_is_drawn_to_its_end(proving: Proving) -> None:
+    """A drill of 118 degrees comes down at rapid on X50.3 Y25.2; the plane lies less than a ray spacing beside its axis."""
+    drill = 'name = "drill 10"\nkind = "drill"\ndiameter = 10\nflute_length = 22\nlength = 72\n'
+    drill += "holder = [{ diameter = 32, length = 60 }]\n"
+    proof = proving("G0 X50.3 Y25.2\nZ-6.", job=JOB.replace("em10", "ball10"), balls=drill)
+    finding, = said(proof, "rapid-into-material")
+    section = section_of(proof, finding)
+    assert section is not None
+    aside = abs(section.at[section.axis] - (50.3, 25.2)[section.axis])
+    lowest = min(float(outline.points[:, 1].min()) for outline in section.tool)
+    assert lowest == pytest.approx(-6.0 + aside / np.tan(np.radians(59)), abs=0.01)
 
 
 def test_what_has_no_place_has_no_drawing(proving: Proving) -> None:

@@ -39,7 +39,8 @@ def cut_corner(start: Pair, corner: Pair, end: Pair, *, letter: str, size: float
     """The corner between the lines start–corner and corner–end (mm) cut off by `size` along each ("C"), or rounded with radius
     `size` ("R"). Exact up to round-off.
 
-    None where the lines go straight on or straight back: there is no corner. Where a line is too short, the length (mm) it needs.
+    None where the lines go straight on: there is no corner. Where a line is too short, the length (mm) it needs; inf where the
+    second goes straight back on the first.
 
     >>> cut_corner((0.0, 0.0), (10.0, 0.0), (10.0, 8.0), letter="C", size=2.0)
     Cut(first_end=(8.0, 0.0), second_start=(10.0, 2.0), centre=None, sweep=0.0)
@@ -50,8 +51,10 @@ def cut_corner(start: Pair, corner: Pair, end: Pair, *, letter: str, size: float
     ax, ay = (corner[0] - start[0]) / one, (corner[1] - start[1]) / one
     bx, by = (end[0] - corner[0]) / two, (end[1] - corner[1]) / two
     turn = math.atan2(ax * by - ay * bx, ax * bx + ay * by)
-    if abs(turn) <= SAME_ANGLE_RAD or math.pi - abs(turn) <= SAME_ANGLE_RAD:
+    if abs(turn) <= SAME_ANGLE_RAD:
         return None
+    if math.pi - abs(turn) <= SAME_ANGLE_RAD:
+        return math.inf
     back = size if letter == "C" else size * math.tan(abs(turn) / 2.0)
     if back > min(one, two) + COORDINATE_ROUND_OFF_MM:
         return back

@@ -352,6 +352,9 @@ class Machine:
         cut = cut_corner(*pairs, letter=corner.letter, size=corner.size)
         if cut is None:
             return
+        if cut == math.inf:
+            raise self.stop(f"the line after ,{corner.letter} in line {corner.line} goes straight back: there is no corner",
+                            remedy=f"take ,{corner.letter} out, or check the line")  # fmt: skip
         if isinstance(cut, float):
             raise self.stop(f"the corner of ,{corner.letter}{corner.size:g} in line {corner.line} needs {cut:.3f} mm of both lines",
                             why=f"they are {math.dist(*pairs[:2]):.3f} mm and {math.dist(*pairs[1:]):.3f} mm long",

@@ -404,11 +404,11 @@ class Runner:
         """Arguments given as groups of I, J, K: #4 to #6, #7 to #9, and so on up to #33."""
         machine = self.machine
         found: dict[int, float] = {}
-        group = place = 0
+        group, place = 0, -1
         seen = {"I": 0, "J": 0, "K": 0}
         for letter, value in block.groups:
             here = "IJK".index(letter)
-            group, place = (group + 1, here) if found and here <= place else (group, here)
+            group, place = (group + 1, here) if here <= place else (group, here)
             if seen[letter] != group:
                 raise machine.stop(f"to which group {letter} belongs is not clear", why="controls count the groups differently",
                                    remedy="write I, J and K in this order in every group, none left out", key=letter)  # fmt: skip

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,12 +22,13 @@ from setwright.prove.case import BLANK, Contact, Nearness, Overtravel
 from setwright.removal.contact import Contact as Touch
 from setwright.removal.cut import Cut
 
-__all__ = ["Progress", "Travel", "blank_contacts", "holding_contacts", "nearness", "overtravel", "packed_bodies"]
+__all__ = ["PARTS", "Progress", "Travel", "blank_contacts", "holding_contacts", "nearness", "overtravel", "packed_bodies"]
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, parts done and parts in all; may raise Cancelled."""
 
-_PART = {Role.CUTTING: "cutter", Role.NECK: "neck", Role.SHANK: "shank", Role.HOLDER: "holder", Role.NOSE: "spindle nose"}
+PARTS: Final = {Role.CUTTING: "cutter", Role.NECK: "neck", Role.SHANK: "shank", Role.HOLDER: "holder", Role.NOSE: "spindle nose"}
+"""What a part of the tool is called, by its role."""
 
 
 def blank_contacts(cut: Cut, moves: Moves) -> list[Contact]:
@@ -39,7 +41,7 @@ def blank_contacts(cut: Cut, moves: Moves) -> list[Contact]:
     for (_, role, rapid), touches in groups.items():
         deepest = max(touches, key=lambda touch: touch.depth)
         count = len({touch.motion for touch in touches})
-        found.append(Contact(BLANK, _PART[role], touches[0].motion, deepest.motion, deepest.depth, count, deepest.at, rapid,
+        found.append(Contact(BLANK, PARTS[role], touches[0].motion, deepest.motion, deepest.depth, count, deepest.at, rapid,
                              touches[0].cutting))  # fmt: skip
     return sorted(found, key=lambda contact: contact.row)
 
@@ -132,8 +134,8 @@ def overtravel(moves_in_machine: Moves, machine: Machine) -> tuple[Travel, list[
     if not len(moves_in_machine):
         return Travel(np.zeros(3), np.zeros(3)), []
     found = []
-    for axis, name in enumerate("XYZ"):
-        least, greatest = getattr(machine.travel, name.lower())
+    travel = machine.travel
+    for axis, (name, (least, greatest)) in enumerate((("X", travel.x), ("Y", travel.y), ("Z", travel.z))):
         ends = ((low[:, axis], least - low[:, axis], least), (high[:, axis], high[:, axis] - greatest, greatest))
         for wanted, beyond, limit in ends:
             over = np.flatnonzero(beyond > SAME_PLACE_MM)

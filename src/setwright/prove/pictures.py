@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from html import escape
 from typing import Final
@@ -10,6 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from setwright.base.units import format_length
 from setwright.model.finding import Finding
 from setwright.prove.section import Outline, Section, section_of
 from setwright.prove.station import Proof
@@ -23,7 +23,9 @@ _FILL: Final = {"metal": "#d5d8dc", "cutter": "#56b4e9", "neck": "#e69f00", "sha
                 "spindle nose": "#cc79a7"}  # fmt: skip
 _HOLDING: Final = "#8a8f98"
 _INK: Final = "#1b1b1b"
-_ROUND: Final = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
+_MM: Final = {"mm": 1.0, "in": 25.4}
+_ROUND: Final = {"mm": (1.0, 2.0, 5.0, 10.0, 20.0, 50.0), "in": (0.05, 0.1, 0.2, 0.5, 1.0, 2.0)}
+"""Lengths of the scale bar, in each unit."""
 
 
 def pictures_of(proof: Proof) -> Iterator[tuple[Finding, str]]:
@@ -37,11 +39,11 @@ def pictures_of(proof: Proof) -> Iterator[tuple[Finding, str]]:
 def picture_of(proof: Proof, finding: Finding) -> str | None:
     """The drawing of one finding as an SVG document; None for a finding without a place.
 
-    An upright section through the place, along the motion: what is in the plane is drawn to scale, each part named. Metal is drawn
-    as wide as its rays stand apart.
+    An upright section through the place, along the motion: what is in the plane is drawn to scale, each part named; lengths in the
+    job's unit. Metal is drawn as wide as its rays stand apart.
     """
     section = section_of(proof, finding)
-    return None if section is None else _Sheet(section).document(_heading(finding), proof)
+    return None if section is None else _Sheet(section, proof.kit.folder.job.units).document(_heading(finding), proof)
 
 
 def _heading(finding: Finding) -> str:
@@ -57,8 +59,8 @@ def _name(x: float, y: float, what: str) -> str:
 class _Sheet:
     """Places of the section's plane on the paper."""
 
-    def __init__(self, section: Section) -> None:
-        self._section = section
+    def __init__(self, section: Section, units: str) -> None:
+        self._section, self._units = section, units
         self._scale = (_SIDE - 2 * _EDGE) / (2 * section.half)
 
     def _on_paper(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -71,7 +73,7 @@ class _Sheet:
         section, height = self._section, _HEAD + _SIDE + _FOOT
         shapes = [*self._filled(section.metal), *self._filled(section.bodies), *self._filled(section.tool), *self._way()]
         names = [*self._metal_name(), *self._names(section.bodies), *self._names(section.tool)]
-        cut_at = f"section at {'XY'[section.axis]}{section.at[section.axis]:.2f}"
+        cut_at = f"section at {'XY'[section.axis]}{format_length(section.at[section.axis], self._units)}"
         seen = "seen from the front" if section.axis == 1 else "seen from the left, Y to the right"
         return "\n".join([
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_SIDE:g} {height:g}" width="{_SIDE:g}" height="{height:g}" '
@@ -84,8 +86,9 @@ class _Sheet:
             '<g clip-path="url(#frame)">', *shapes, self._ring(), "</g>", *names,
             f'<rect x="{_EDGE:g}" y="{_HEAD + _EDGE:g}" width="{_SIDE - 2 * _EDGE:g}" height="{_SIDE - 2 * _EDGE:g}" fill="none" '
             f'stroke="{_INK}"/>',
-            *self._scale_bar(), f'<text x="{_EDGE:g}" y="{height - 8:g}">{escape(cut_at)}, {escape(seen)}, setup '
-            f"{escape(proof.kit.setup.name)}</text>", "</svg>", "",
+            *self._way_name(), *self._scale_bar(),
+            f'<text x="{_EDGE:g}" y="{height - 8:g}">{escape(cut_at)}, {escape(seen)}, setup {escape(proof.kit.setup.name)}</text>',
+            "</svg>", "",
         ])  # fmt: skip
 
     def _filled(self, outlines: Sequence[Outline]) -> Iterator[str]:
@@ -94,13 +97,22 @@ class _Sheet:
             if len(outline.points) == 2:
                 yield f'<polyline points="{points}" fill="none" stroke="{_INK}"/>'
                 continue
-            stroke = "none" if outline.what == "metal" else _INK
-            yield f'<polygon points="{points}" fill="{_FILL.get(outline.what, _HOLDING)}" fill-opacity="0.85" stroke="{stroke}"/>'
+            fill = _FILL.get(outline.what, _HOLDING)
+            # strips of metal side by side are one piece: no gap of light and no line between them
+            paint = f'stroke="{fill}"' if outline.what == "metal" else f'fill-opacity="0.85" stroke="{_INK}"'
+            yield f'<polygon points="{points}" fill="{fill}" {paint}/>'
 
     def _way(self) -> Iterator[str]:
         if len(self._section.way) > 1:
             points = " ".join(f"{x:.2f},{y:.2f}" for x, y in self._on_paper(self._section.way).tolist())
             yield f'<polyline points="{points}" fill="none" stroke="{_INK}" stroke-dasharray="6 4"/>'
+
+    def _way_name(self) -> Iterator[str]:
+        """What the broken line is, under the picture."""
+        if len(self._section.way) > 1:
+            y = _HEAD + _SIDE + 8.0
+            yield f'<path d="M{_EDGE:g} {y:g}h34" stroke="{_INK}" stroke-dasharray="6 4"/>'
+            yield f'<text x="{_EDGE + 40:g}" y="{y + 4:g}">way of the tip</text>'
 
     def _ring(self) -> str:
         x, y = _SIDE / 2, _HEAD + _SIDE / 2
@@ -129,9 +141,10 @@ class _Sheet:
             yield _name(x, y, outline.what)
 
     def _scale_bar(self) -> Iterator[str]:
-        most = (_SIDE - 2 * _EDGE) / 3 / self._scale
-        size = max((value for value in _ROUND if value <= most), default=_ROUND[0])
+        sizes, unit = _ROUND[self._units], _MM[self._units] * self._scale
+        most = (_SIDE - 2 * _EDGE) / 3 / unit
+        size = max((value for value in sizes if value <= most), default=sizes[0])
         end, y = _SIDE - _EDGE, _HEAD + _SIDE + 8.0
-        begin = end - size * self._scale
+        begin = end - size * unit
         yield f'<path d="M{begin:.2f} {y - 4:g}v8M{end:g} {y - 4:g}v8M{begin:.2f} {y:g}H{end:g}" stroke="{_INK}" fill="none"/>'
-        yield f'<text x="{end:g}" y="{y + 16:g}" text-anchor="end">{math.floor(size):d} mm</text>'
+        yield f'<text x="{end:g}" y="{y + 16:g}" text-anchor="end">{size:g} {self._units}</text>'

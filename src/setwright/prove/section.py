@@ -12,9 +12,10 @@ from numpy.typing import NDArray
 from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.geometry.bodies import Body, BodyRole, BoxShape, CylinderShape, MeshShape
 from setwright.geometry.moves import MoveKind, Moves, extent_of
-from setwright.geometry.pieces import Meridian, Role
+from setwright.geometry.pieces import Meridian, PieceTable, Role
 from setwright.model.finding import Finding
 from setwright.prove.case import BLANK
+from setwright.prove.compute import PARTS
 from setwright.prove.stage import hung_tools
 from setwright.prove.station import Proof
 from setwright.removal.cut import cut
@@ -26,7 +27,7 @@ _Array = NDArray[np.float64]
 _ALONG_MOTION = 65
 _AROUND_ARC = 12
 _LEAST_HALF, _MOST_HALF = 12.0, 60.0
-_PARTS = {Role.CUTTING: "cutter", Role.NECK: "neck", Role.SHANK: "shank", Role.HOLDER: "holder", Role.NOSE: "spindle nose"}
+_ALONG_PIECE, _CLOSING_IN = 33, 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,19 +213,31 @@ def _tool(proof: Proof, tool: int, tip: _Array, axis: int, through: float) -> It
     _, pieces = hung_tools(proof.kit)
     aside = through - float(tip[axis])
     for row in range(int(pieces.first[tool]), int(pieces.first[tool + 1])):
-        z0, z1, r0, r1, e, f, rho = pieces.shape[row].tolist()
-        height = np.linspace(z0, z1, 33)
+        wide, height = _met(pieces, row, aside)
+        if wide.size:
+            middle, up = float(tip[1 - axis]), tip[2] + height
+            points = np.concatenate([np.column_stack([middle - wide, up]), np.column_stack([middle + wide, up])[::-1]])
+            yield Outline(PARTS[Role(int(pieces.role[row]))], points)
+
+
+def _met(pieces: PieceTable, row: int, aside: float) -> tuple[_Array, _Array]:
+    """Where a plane `aside` from the axis cuts a piece: half widths and heights over the tip, from lowest to highest.
+
+    The heights between which it does are closed in on, so that a point is drawn to its end.
+    """
+    z0, z1, r0, r1, e, f, rho = pieces.shape[row].tolist()
+    low, high = z0, z1
+    for _ in range(_CLOSING_IN):
+        height = np.linspace(low, high, _ALONG_PIECE)
         if pieces.meridian[row] == Meridian.ARC:
             radius = e + np.sqrt(np.maximum(0.0, rho**2 - (height - f) ** 2))
         else:
-            radius = r0 + (r1 - r0) * (height - z0) / (z1 - z0) if z1 > z0 else np.full(33, max(r0, r1))
-        square = radius**2 - aside**2
-        met = square > 0.0
-        if met.any():
-            wide, up = np.sqrt(square[met]), tip[2] + height[met]
-            middle = float(tip[1 - axis])
-            points = np.concatenate([np.column_stack([middle - wide, up]), np.column_stack([middle + wide, up])[::-1]])
-            yield Outline(_PARTS[Role(int(pieces.role[row]))], points)
+            radius = r0 + (r1 - r0) * (height - z0) / (z1 - z0) if z1 > z0 else np.full(height.size, max(r0, r1))
+        met = np.flatnonzero(radius > abs(aside))
+        if not met.size:
+            return np.zeros(0), np.zeros(0)
+        low, high = float(height[max(met[0] - 1, 0)]), float(height[min(met[-1] + 1, height.size - 1)])
+    return np.sqrt(radius[met] ** 2 - aside**2), height[met]
 
 
 def _rectangle(left: float, bottom: float, right: float, top: float) -> _Array:
