@@ -77,14 +77,17 @@ class Diagnosis:
 class Weighing:
     """The suspects of a matrix made ready to be weighed: computed once, used for every observation.
 
-    Row 0 is "no slip", the others are the suspects in their order.
+    Row 0 is "no slip", the others are the suspects in their order. `seen`: what each would have a person write down. A wrong
+    reading stands in the registers and on the sheet alike, so that what is compared with the sheet agrees with it.
     """
 
     def __init__(self, matrix: Matrix) -> None:
         self.matrix = matrix
-        right = tuple(check.right for check in matrix.checks)
-        self.seen = (right, *matrix.seen)
-        self.wanted = (right, *matrix.wanted)
+        self.right = tuple(check.right for check in matrix.checks)
+        self.seen = (self.right, *(
+            tuple(tuple(map(_noted, *columns)) for columns in zip(seen, wanted, self.right, strict=True))
+            for seen, wanted in zip(matrix.seen, matrix.wanted, strict=True)
+        ))  # fmt: skip
         rates = matrix.rates
         self.log_rate = np.log(np.concatenate([[max(1.0 - rates.sum() - _UNLISTED, 0.5)], np.maximum(rates, _STRANGE**4)]))
         self.outcomes = [self._outcomes(j, check) for j, check in enumerate(matrix.checks)]
@@ -93,14 +96,13 @@ class Weighing:
     def log_likelihood(self, observed: Observed) -> Array:
         """(n + 1,) of one observation under "no slip" and every suspect."""
         check = self.matrix.checks[observed.check]
-        at = (observed.check, observed.sight)
-        seen = [row[at[0]][at[1]] for row in self.seen]
-        wanted = [row[at[0]][at[1]] for row in self.wanted]
+        seen = [row[observed.check][observed.sight] for row in self.seen]
+        right, misses = check.right[observed.sight], check.check.misses
         if isinstance(observed.value, float):
-            value, spread, misses = observed.value, check.spread[observed.sight], check.check.misses
-            return np.array([_log_number(value, s, w, spread, misses) for s, w in zip(seen, wanted, strict=True)])
-        said = observed.value
-        return np.array([_log_words(said, s, w, check.check.misses) for s, w in zip(seen, wanted, strict=True)])
+            value, spread = observed.value, check.spread[observed.sight]
+            return np.array([_log_number(value, each, right, spread, misses) for each in seen])
+        said = AS_SHEET if observed.value == right else observed.value
+        return np.array([_log_words(said, each, right, misses) for each in seen])
 
     def siblings(self, suspect: int) -> tuple[int, ...]:
         """Suspects that no check in the list can tell from this one; −1 stands for "no slip"."""
@@ -123,8 +125,7 @@ class Weighing:
         numbers = [k for k, sight in enumerate(check.sights) if sight.what in NUMBERS]
         words = [k for k in range(len(check.sights)) if k not in numbers]
         shown = np.array([[_number(row[j][k]) for k in numbers] for row in self.seen]).reshape(len(self.seen), len(numbers))
-        said = [tuple((row[j][k] if row[j][k] != wanted[j][k] else "") for k in words)
-                for row, wanted in zip(self.seen, self.wanted, strict=True)]  # fmt: skip
+        said = [tuple((row[j][k] if row[j][k] != check.right[k] else "") for k in words) for row in self.seen]
         codes = {texts: code for code, texts in enumerate(dict.fromkeys([("",) * len(words), *said]))}
         return shown, np.array([codes[texts] for texts in said], np.int64)
 
@@ -219,6 +220,13 @@ def _log_words(value: str, seen: Seen, wanted: Seen, misses: float) -> float:
 def _log_anything(value: float | str) -> float:
     """Under something not in the list any number is as good as another, and words differ every other time."""
     return -math.log(_SPAN_MM) if isinstance(value, float) else math.log(0.5)
+
+
+def _noted(seen: Seen, wanted: Seen, right: Seen) -> Seen:
+    """What is written down of what is seen, `wanted` standing on the person's sheet and `right` on ours."""
+    if isinstance(seen, float) and isinstance(wanted, float) and isinstance(right, float):
+        return right + seen - wanted
+    return right if seen == wanted else seen
 
 
 def _number(value: Seen) -> float:
