@@ -80,6 +80,13 @@ def test_remarks(text, slug):
     assert np.array_equal(result.path.start[1:], result.path.end[:-1])
 
 
+def test_what_is_noticed_is_told_in_the_unit_the_program_is_written_in():
+    """The radius register holds 5 mm; the lead-in is 0.1 in long."""
+    result = read("G20 G90 F10. G1 X-0.1 Y0.\nG41 D1 X0. Y0.\nY4.\nG40 X-1.", registers=FIVE)
+    texts = [remark.text for remark in result.remarks if remark.slug == "lead-in shorter than the radius"]
+    assert texts == ["The lead-in of 0.1000 in is shorter than the tool radius 0.1969 in."]
+
+
 def test_beginning_on_an_arc_is_refused():
     result = read("G21 G90 G1 F100. X-20. Y0.\nG41 D1\nG2 X0. Y0. R10.\nG1 Y10.\nG40 X-20.", registers=FIVE)
     assert "begins on an arc" in result.problems[0].what

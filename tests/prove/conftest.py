@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
@@ -30,6 +31,10 @@ datum = { x = "left", y = "front", z = { face = "top" } }
 tool = [{ station = 1, use = "em10", stickout = 40 }]
 """
 """A plate 100 x 50 x 20, its top at Z0, gripped 10 mm high between Y0 and Y50."""
+
+JOB_IN_INCHES = re.sub(r"(?<![\w\"])-?\d+(?=[,\] }])", lambda size: f'"{size[0]} mm"', JOB.replace('units = "mm"', 'units = "in"'))
+JOB_IN_INCHES = JOB_IN_INCHES.replace('station = "1 mm"', "station = 1")
+"""The same plate in a job whose own unit is the inch."""
 
 NONE: Mapping[str, bytes] = {}
 Proving = Callable[..., Proof]

@@ -7,7 +7,7 @@ import pytest
 
 from setwright.prove.pictures import picture_of, pictures_of
 from setwright.prove.section import place_of, section_of
-from tests.prove.conftest import JOB, Proving, said
+from tests.prove.conftest import JOB, JOB_IN_INCHES, Proving, said
 
 RAPID = "G0 X-10. Y25.\nZ-4.\nG1 X30. F300.\nG0 X60."
 
@@ -59,10 +59,7 @@ def test_the_drawing_is_well_formed_and_says_what_it_shows(proving: Proving) -> 
 
 def test_a_job_in_inches_is_drawn_in_inches(proving: Proving) -> None:
     """The tool runs along Y25.4, one inch; the square shown is 25 mm or 0.98 inches wide, and the bar a third of it at most."""
-    job = JOB.replace('units = "mm"', 'units = "in"').replace("[100, 50, 20]", '["100 mm", "50 mm", "20 mm"]')
-    job = job.replace("[0, 0, -20]", '[0, 0, "-20 mm"]').replace("parallels = 30", 'parallels = "30 mm"')
-    job = job.replace("x = -400, y = -250", 'x = "-400 mm", y = "-250 mm"').replace("stickout = 40", 'stickout = "40 mm"')
-    proof = proving(RAPID.replace("Y25.", "Y25.4"), job=job)
+    proof = proving(RAPID.replace("Y25.", "Y25.4"), job=JOB_IN_INCHES)
     finding, = said(proof, "rapid-into-material")
     picture, at = picture_of(proof, finding), place_of(proof, finding)
     assert picture is not None

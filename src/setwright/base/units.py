@@ -15,7 +15,7 @@ from decimal import Decimal, InvalidOperation
 from enum import Enum
 from typing import Final
 
-__all__ = ["Dimension", "UnitError", "format_length", "parse_quantity", "units_of"]
+__all__ = ["Dimension", "UnitError", "format_length", "format_size", "parse_quantity", "units_of"]
 
 
 class UnitError(ValueError):
@@ -166,3 +166,13 @@ def format_length(mm: float, unit: str = "mm", *, places: int | None = None, sig
     if float(text) == 0.0:
         text = text.replace("-", "+" if signed else "")
     return f"{text} {'in' if inch else 'mm'}"
+
+
+def format_size(mm: float, unit: str = "mm") -> str:
+    """A stated length in as few digits as it was stated with, to 4 places of an inch or of a millimetre.
+
+    >>> format_size(12.0), format_size(3.175, "in")
+    ('12 mm', '0.125 in')
+    """
+    inch = unit in ("in", "inch")
+    return f"{round(mm / 25.4 if inch else mm, 4):g} {'in' if inch else 'mm'}"

@@ -139,12 +139,14 @@ def _say(asked: Asked, title: str, reading: Reading) -> None:
     if asked.quiet:
         return
     table = Table(box=None, pad_edge=False, header_style="bold")
-    for column in ("tool", "length", "radius", "speed rev/min", "feed mm/min", "motions", "from line"):
+    inch = asked.units in ("in", "inch")
+    for column in ("tool", "length", "radius", "speed rev/min", f"feed {'in' if inch else 'mm'}/min", "motions", "from line"):
         table.add_column(column, justify="right")
     for tool in plain["tools"]:
         table.add_row(
             f"T{tool['number']}", _register("H", tool["length_registers"]), _register("D", tool["radius_registers"]),
-            span_of(tool["speed_range_rpm"], 0), span_of(tool["feed_range_mm_min"], 0), f"{tool['motions']:,}", str(tool["line"]),
+            span_of(tool["speed_range_rpm"], 0), _feeds(tool["feed_range_mm_min"], inch=inch), f"{tool['motions']:,}",
+            str(tool["line"]),
         )  # fmt: skip
     console.print(table)
     for name, box in plain["extents"].items():
@@ -156,6 +158,11 @@ def _say(asked: Asked, title: str, reading: Reading) -> None:
     for assumption in plain["assumptions"]:
         console.print(Text(f"assumed: {assumption['text']} ({assumption['place']})", "dim"))
     say_findings(asked, reading.findings)
+
+
+def _feeds(limits: tuple[float, float] | None, *, inch: bool) -> str:
+    """Least and greatest feed from mm/min, to a whole millimetre or a tenth of an inch."""
+    return span_of((limits[0] / 25.4, limits[1] / 25.4) if inch and limits else limits, 1 if inch else 0)
 
 
 def _register(letter: str, numbers: list[int]) -> str:

@@ -100,16 +100,16 @@ class _Writer:
             centre = None if move.centre is None else self._pair(move.centre)
             elements.append(Element(self._pair(move.start), self._pair(move.end), centre, move.sweep))
         contour = offset_contour(elements, self.chain.radius, left=self.chain.left, corner_by_arc=self.chain.corner_by_arc)
-        radius = self.chain.radius
+        radius, shown = self.chain.radius, self.machine.shown
         for k in contour.tight:
             element = elements[k]
             arc = math.dist(element.start, element.centre or element.start)
             self._say(self.contour_moves[k], "radius too large for an arc", Severity.DANGER,
-                      f"The tool radius {radius:.3f} mm does not fit the inside arc of radius {arc:.3f} mm.",
+                      f"The tool radius {shown(radius)} does not fit the inside arc of radius {shown(arc)}.",
                       "Use a smaller tool, or check the D register.")  # fmt: skip
         for k in contour.cramped:
             self._say(self.contour_moves[k], "radius too large for a corner", Severity.DANGER,
-                      f"The tool radius {radius:.3f} mm does not fit the inside corners here: the tool cuts into the part.",
+                      f"The tool radius {shown(radius)} does not fit the inside corners here: the tool cuts into the part.",
                       "Use a smaller tool, check the D register, or move the start of the contour.")  # fmt: skip
         return contour
 
@@ -142,7 +142,8 @@ class _Writer:
         length = math.dist(self._pair(move.start), self._pair(move.end))
         if length < self.chain.radius - COORDINATE_ROUND_OFF_MM and self.contour_moves:
             self._say(self.entry, "lead-in shorter than the radius", Severity.WARNING,
-                      f"The lead-in of {length:.3f} mm is shorter than the tool radius {self.chain.radius:.3f} mm.",
+                      f"The lead-in of {self.machine.shown(length)} is shorter than the tool radius "
+                      f"{self.machine.shown(self.chain.radius)}.",
                       "Start farther away, so that the tool does not cut into the contour or raise an alarm.")  # fmt: skip
 
     def _write_move(self, i: int, move: ChainMove) -> None:

@@ -119,7 +119,8 @@ class _Hole:
         self.name = code_text("G", self.code)
         if self.code != 870 and deep > near + COORDINATE_ROUND_OFF_MM:
             machine.remark("cycle depth above its near level", Severity.WARNING,
-                           f"{self.name} goes from {near:.3f} mm up to {deep:.3f} mm: the depth lies above the near level.",
+                           f"{self.name} goes from {machine.shown(near)} up to {machine.shown(deep)}: "
+                           "the depth lies above the near level.",
                            "Check R and Z, and G90 or G91.", value=deep, unit="mm")  # fmt: skip
 
     def _to(self, level: float, *, rapid: bool) -> None:

@@ -371,12 +371,13 @@ class Executor:
         machine = self.machine
         allowed = machine.profile.arc_mismatch_mm
         if mismatch > allowed + SAME_PLACE_MM:
-            raise machine.stop(f"the end of the arc is {mismatch:.4f} mm off its circle",
-                               why=f"this control accepts {allowed:g} mm",
+            raise machine.stop(f"the end of the arc is {machine.shown(mismatch, places=4)} off its circle",
+                               why=f"this control accepts {machine.shown(allowed)}",
                                remedy="correct the end point, the centre or the radius", key=at,
                                behaviour="arc_mismatch_mm")  # fmt: skip
         if mismatch > max(ARC_MISMATCH_NOTICE_MM, allowed / 10.0):
-            machine.remark("arc end off its circle", Severity.NOTICE, f"The end of the arc is {mismatch:.4f} mm off its circle.",
+            machine.remark("arc end off its circle", Severity.NOTICE,
+                           f"The end of the arc is {machine.shown(mismatch, places=4)} off its circle.",
                            "A control with a narrower limit stops here.", key=at, value=mismatch, unit="mm")  # fmt: skip
 
     # --- after the motion ------------------------------------------------------------------------------------------------------

@@ -15,6 +15,7 @@ from typing import TypeVar
 from setwright.base.errors import Problem
 from setwright.base.span import Span
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
+from setwright.base.units import format_length
 from setwright.program.arc import PLANES
 from setwright.program.chain import Chain, ChainMove
 from setwright.program.corner import Corner, cut_corner
@@ -141,6 +142,11 @@ class Machine:
         """The place of a word of the current block ("X", "G54.1"), or of the block."""
         column, length = self.words_at.get(key, (0, 1))
         return self.sources[self.file].word_span(self.line, column, length)
+
+    def shown(self, mm: float, *, places: int = 3) -> str:
+        """A length as the program writes lengths now, with its unit; `places` of a millimetre, one more of an inch."""
+        inch = self.modal.unit == INCH
+        return format_length(mm, "in" if inch else "mm", places=places + inch)
 
     def stop(self, what: str, *, why: str = "", remedy: str = "", key: str = "", behaviour: str = "") -> Stop:
         """The exception to raise where the current block cannot be carried out; `behaviour` of the profile would let it pass."""
@@ -356,8 +362,9 @@ class Machine:
             raise self.stop(f"the line after ,{corner.letter} in line {corner.line} goes straight back: there is no corner",
                             remedy=f"take ,{corner.letter} out, or check the line")  # fmt: skip
         if isinstance(cut, float):
-            raise self.stop(f"the corner of ,{corner.letter}{corner.size:g} in line {corner.line} needs {cut:.3f} mm of both lines",
-                            why=f"they are {math.dist(*pairs[:2]):.3f} mm and {math.dist(*pairs[1:]):.3f} mm long",
+            needs, *have = (self.shown(size) for size in (cut, math.dist(*pairs[:2]), math.dist(*pairs[1:])))
+            raise self.stop(f"the corner of ,{corner.letter} in line {corner.line} needs {needs} of both lines",
+                            why=f"they are {' and '.join(have)} long",
                             remedy="make it smaller, or the lines longer")  # fmt: skip
 
         def point(pair: tuple[float, float]) -> Triple:

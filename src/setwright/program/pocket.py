@@ -56,15 +56,15 @@ def _circles(machine: Machine, words: Words, name: str) -> list[float]:
     if last > first + COORDINATE_ROUND_OFF_MM:
         step = words.length("Q") if "Q" in words else 0.0
         if step <= 0.0 or (last - first) / step > _MOST_CIRCLES:
-            raise machine.stop(f"{name} has no step to go from {first:.3f} mm to {last:.3f} mm",
+            raise machine.stop(f"{name} has no step to go from {machine.shown(first)} to {machine.shown(last)}",
                                remedy="write Q with the step between circles", key="Q" if "Q" in words else name)  # fmt: skip
         count = math.ceil((last - first) / step - COORDINATE_ROUND_OFF_MM)
         radii = [first + k * step for k in range(count)] + [last]
     elif last < first - COORDINATE_ROUND_OFF_MM:
-        raise machine.stop(f"the pocket's radius K {last:.3f} mm is less than that of its first circle", key="K")
+        raise machine.stop(f"the pocket's radius K {machine.shown(last)} is less than that of its first circle", key="K")
     tool = machine.radius()
     if radii[0] - tool <= COORDINATE_ROUND_OFF_MM:
-        raise machine.stop(f"the tool radius {tool:.3f} mm does not fit a circle of radius {radii[0]:.3f} mm",
+        raise machine.stop(f"the tool radius {machine.shown(tool)} does not fit a circle of radius {machine.shown(radii[0])}",
                            remedy="use a smaller tool, or check the D register", key="I")  # fmt: skip
     return [radius - tool for radius in radii]
 

@@ -52,7 +52,8 @@ def reference_return(machine: Machine, words: Words, code: int) -> None:
         middle = words.target()
         if machine.modal.absolute and 2 in axes and middle[2] < machine.prog[2]:
             machine.remark("reference return by a lower point", Severity.WARNING,
-                           f"{name} under G90 first goes down to Z{middle[2]:.3f} mm in the work, then to the reference point.",
+                           f"{name} under G90 first goes down to Z{machine.shown(middle[2])} in the work, then to the reference "
+                           "point.",
                            f"Write G91 {name} Z0.", key=name, value=middle[2], unit="mm")  # fmt: skip
         machine.line_to(middle, rapid=True)
     machine.close_chain(f"{name} goes to the reference point")

@@ -8,6 +8,7 @@ from typing import Any
 
 from setwright.base.span import Span
 from setwright.base.tolerance import SAME_PLACE_MM
+from setwright.base.units import format_length, format_size
 from setwright.kit.registers import Truth
 from setwright.kit.station import Kit
 from setwright.model.finding import Finding, Signal
@@ -166,6 +167,19 @@ class ProveCase:
     def expanded_mm(self) -> float:
         """Expanded uncertainty of a distance between tool and holding, mm."""
         return expanded_uncertainty(self.kit, self.truth)
+
+    def length(self, mm: float, *, places: int = 3) -> str:
+        """A length with its unit as this job writes it; `places` of a millimetre, one more of an inch."""
+        units = self.kit.folder.job.units
+        return format_length(mm, units, places=places + (units != "mm"))
+
+    def size(self, mm: float) -> str:
+        """A stated length, in as few digits as it was stated with."""
+        return format_size(mm, self.kit.folder.job.units)
+
+    def point(self, at: Sequence[float], *, places: int = 2) -> str:
+        """A point of W as a control would show it."""
+        return " ".join(f"{axis}{self.length(value, places=places).split()[0]}" for axis, value in zip("XYZ", at, strict=True))
 
     def station_at(self, row: int) -> int:
         """The tool in the spindle in a row."""

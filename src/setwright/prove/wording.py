@@ -18,6 +18,6 @@ def the_body(name: str) -> str:
 def how_deep(case: ProveCase, contact: Contact) -> str:
     """ "2.350 mm deep", and where it is deepest when several motions do it."""
     if contact.count == 1:
-        return f"{contact.depth_mm:.3f} mm deep"
+        return f"{case.length(contact.depth_mm)} deep"
     where = "here" if contact.deepest_row == contact.row else f"in line {case.line_at(contact.deepest_row)}"
-    return f"up to {contact.depth_mm:.3f} mm deep ({where}), in {contact.count} motions, here first"
+    return f"up to {case.length(contact.depth_mm)} deep ({where}), in {contact.count} motions, here first"

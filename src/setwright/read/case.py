@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.span import Span
+from setwright.base.units import format_length
 from setwright.model.finding import Finding, Signal
 from setwright.model.machine import Machine
 from setwright.model.tool import Tool
@@ -21,8 +22,10 @@ from setwright.program.profile import Profile
 from setwright.program.readings import Ambiguity, OtherReading
 from setwright.read.lines import Lines
 
-__all__ = ["ReadCase", "said"]
+__all__ = ["ReadCase", "said", "written_in_inches"]
 
+_SAYS_INCH = re.compile(r"[Gg]0*20(?!\d)")
+_HEAD = 200
 _COMMENT = re.compile(r"\([^)]*\)|;.*$")
 
 
@@ -40,10 +43,19 @@ class ReadCase:
     doubts: tuple[Ambiguity, ...] = ()
     others: tuple[OtherReading, ...] = ()
 
+    @cached_property
+    def inch(self) -> bool:
+        """Whether the program is written in inches."""
+        return written_in_inches(self.lines, self.profile)
+
     @property
     def path(self) -> Path:
         """The rows."""
         return self.interpreted.path
+
+    def length(self, mm: float, *, places: int = 3) -> str:
+        """A length with its unit as the programs write it; `places` of a millimetre, one more of an inch."""
+        return format_length(mm, "in" if self.inch else "mm", places=places + self.inch)
 
     @cached_property
     def station(self) -> NDArray[np.int64]:
@@ -87,3 +99,8 @@ def said(case: ReadCase, slug: str, *remarks: str) -> Iterator[Finding]:
         if remark.slug in remarks:
             signal = Signal(remark.severity.value)
             yield case.finding(slug, signal, remark.span, remark.text, remedy=remark.remedy, value=remark.value, unit=remark.unit)
+
+
+def written_in_inches(lines: Mapping[str, Lines], profile: Profile) -> bool:
+    """Whether programs are written in inches, by their own word or the profile's."""
+    return profile.units == "inch" or any(_SAYS_INCH.search(line) for text in lines.values() for line in text[:_HEAD])

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field
 from typing import Any
@@ -22,14 +21,12 @@ from setwright.program.profile import Profile, bundled_profile, parse_profile
 from setwright.program.readings import Ambiguity, OtherReading, choices, other_readings
 from setwright.program.registers import Registers
 from setwright.program.source import Source
-from setwright.read.case import ReadCase
+from setwright.read.case import ReadCase, written_in_inches
 from setwright.read.lines import Lines
 from setwright.read.timing import Timing, time_of
 
 __all__ = ["ORDINARY", "Reading", "profile_of", "read", "read_alone"]
 
-_SAYS_INCH = re.compile(r"[Gg]0*20(?!\d)")
-_HEAD = 200
 
 ORDINARY = Machine(
     name="an ordinary machine", travel=Travel(x=(-800.0, 0.0), y=(-500.0, 0.0), z=(-500.0, 0.0)),
@@ -56,8 +53,7 @@ class Reading:
     @property
     def inch(self) -> bool:
         """Whether the program is written in inches, by its own word or its profile's."""
-        own = any(_SAYS_INCH.search(line) for text in self.lines.values() for line in text[:_HEAD])
-        return own or self.profile.units == "inch"
+        return written_in_inches(self.lines, self.profile)
 
     @property
     def problems(self) -> tuple[Problem, ...]:

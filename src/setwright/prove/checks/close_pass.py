@@ -39,7 +39,7 @@ def run(case: ProveCase) -> Iterator[Finding]:
     for near in case.passes:
         if case.expanded_mm <= near.least_mm < WANTED_MM:
             body = the_body(near.body)
-            how = f"passes {body} at {near.least_mm:.2f} mm" if near.least_mm > 0.0 else f"touches {body}"
+            how = f"passes {body} at {case.length(near.least_mm, places=2)}" if near.least_mm > 0.0 else f"touches {body}"
             text = f"the {near.part} of {case.tool_name(near.row)} {how}"
-            remedy = f"less than {WANTED_MM:.1f} mm: look at this place at a hold point before running on"
+            remedy = f"less than {case.size(WANTED_MM)}: look at this place at a hold point before running on"
             yield case.finding(META.slug, META.signal, near.row, text, body=near.body, value=near.least_mm, remedy=remedy)

@@ -39,7 +39,7 @@ def run(case: ProveCase) -> Iterator[Finding]:
     for near in case.passes:
         if near.least_mm < case.expanded_mm:
             by = max(near.least_mm, 0.0)
-            text = (f"the {near.part} of {case.tool_name(near.row)} clears {the_body(near.body)} by {by:.3f} mm, "
-                    f"but the setup is known only to ± {case.expanded_mm:.3f} mm")  # fmt: skip
+            text = (f"the {near.part} of {case.tool_name(near.row)} clears {the_body(near.body)} by {case.length(by)}, "
+                    f"but the setup is known only to ± {case.length(case.expanded_mm)}")  # fmt: skip
             remedy = "make this distance larger, or measure what varies most: blank, offset, tool length"
             yield case.finding(META.slug, META.signal, near.row, text, body=near.body, value=near.least_mm, remedy=remedy)

@@ -37,9 +37,8 @@ META = Meta("cut-loose", Signal.DANGER)
 def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a piece: DANGER when nothing holds it, CAUTION when it is clamped by itself."""
     for piece in case.parted:
-        size = " x ".join(f"{side:.1f}" for side in piece.size)
-        x, y, z = piece.middle
-        what = f"{piece.volume / 1000.0:.3f} cm³, {size} mm about X{x:.1f} Y{y:.1f} Z{z:.1f}"
+        sides = " x ".join(case.length(side, places=1) for side in piece.size)
+        what = f"{piece.volume / 1000.0:.3f} cm³, {sides} about {case.point(piece.middle, places=1)}"
         if piece.held:
             text = f"the part is cut in two here at the latest; the smaller piece ({what}) is still clamped"
             remedy = "check that every piece is clamped firmly by itself"

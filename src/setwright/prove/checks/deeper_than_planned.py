@@ -37,14 +37,15 @@ def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a tool."""
     for cut in case.deep_cuts:
         tool, line = case.tool_name(cut.row), case.line_at(cut.deepest_row)
-        most = f"{cut.most_mm:g} mm are planned" if cut.planned else f"its flutes are {cut.most_mm:g} mm long"
-        more = f", up to {cut.depth_mm:.3f} mm in line {line}" if cut.count > 1 and line != case.line_at(cut.row) else ""
+        most = f"{case.size(cut.most_mm)} are planned" if cut.planned else f"its flutes are {case.size(cut.most_mm)} long"
+        more = f", up to {case.length(cut.depth_mm)} in line {line}" if cut.count > 1 and line != case.line_at(cut.row) else ""
         if cut.higher_mm > 0.0:
-            text = (f"{tool} cuts {cut.depth_mm:.3f} mm deep from the blank's top and {most}: a blank {cut.higher_mm:.2f} mm "
-                    f"higher than stated is too much for it, and it varies by {case.kit.setup.blank.varies[2]:g} mm")  # fmt: skip
+            higher, varies = case.length(cut.higher_mm, places=2), case.size(case.kit.setup.blank.varies[2])
+            text = (f"{tool} cuts {case.length(cut.depth_mm)} deep from the blank's top and {most}: a blank {higher} higher than "
+                    f"stated is too much for it, and it varies by {varies}")  # fmt: skip
             remedy = "measure the blank's height before the first cut, or face it in more cuts"
             yield case.finding(META.slug, Signal.CAUTION, cut.row, text, body=BLANK, value=cut.depth_mm, remedy=remedy)
             continue
-        text = f"{tool} cuts deeper at once than planned{more or f': {cut.depth_mm:.3f} mm'}; {most}"
+        text = f"{tool} cuts deeper at once than planned{more or f': {case.length(cut.depth_mm)}'}; {most}"
         remedy = "check the blank's height and corner, and the first depth; cut in more steps"
         yield case.finding(META.slug, META.signal, cut.row, text, body=BLANK, value=cut.depth_mm, remedy=remedy)

@@ -38,9 +38,8 @@ def run(case: ProveCase) -> Iterator[Finding]:
     if not case.whole or case.wanted is None or case.wanted.excess is None:
         return
     excess = case.wanted.excess
-    x, y, z = excess.at
-    text = (f"{excess.depth_mm:.3f} mm of metal is left on the wanted shape at X{x:.2f} Y{y:.2f} Z{z:.2f} "
-            f"(allowed {case.wanted.within_mm:g} mm)")  # fmt: skip
+    text = (f"{case.length(excess.depth_mm)} of metal is left on the wanted shape at {case.point(excess.at)} "
+            f"(allowed {case.size(case.wanted.within_mm)})")  # fmt: skip
     if excess.row >= 0:
         remedy = "this line cuts nearest to it: cut deeper or closer, or finish the corner with a smaller tool"
         yield case.finding(META.slug, META.signal, excess.row, text, body=BLANK, value=excess.depth_mm, remedy=remedy)

@@ -43,7 +43,7 @@ def run(case: ProveCase) -> Iterator[Finding]:
             remedy = "check where the face is stated to lie; a face that is not found is not passed"
             yield Finding(slug=META.slug, signal=Signal.CAUTION, state=State.UNDECIDED, setup=setup, text=text, remedy=remedy)
         elif face.missing_mm > SAME_PLACE_MM:
-            text = f"the blank is {face.missing_mm:.3f} mm too small for face “{face.name}”: the cut goes through air"
+            text = f"the blank is {case.length(face.missing_mm)} too small for face “{face.name}”: the cut goes through air"
             remedy = "check the blank's size and corner, and where zero is on it"
             yield Finding(slug=META.slug, signal=META.signal, setup=setup, text=text, remedy=remedy, value=face.missing_mm,
                           unit="mm")  # fmt: skip

@@ -38,9 +38,8 @@ def run(case: ProveCase) -> Iterator[Finding]:
     if case.wanted is None or case.wanted.gouge is None:
         return
     gouge = case.wanted.gouge
-    x, y, z = gouge.at
-    allowed = f"{gouge.depth_mm:.3f} mm of the wanted shape is missing at X{x:.2f} Y{y:.2f} Z{z:.2f}"
-    beyond = f"(allowed {case.wanted.within_mm:g} mm)"
+    allowed = f"{case.length(gouge.depth_mm)} of the wanted shape is missing at {case.point(gouge.at)}"
+    beyond = f"(allowed {case.size(case.wanted.within_mm)})"
     if gouge.row >= 0:
         text = f"{case.tool_name(gouge.row)} cuts into the wanted shape: {allowed} {beyond}"
         remedy = "look at this line: end point, depth, the tool's radius register and the side it runs on"

@@ -33,7 +33,7 @@ META = Meta("overtravel", Signal.DANGER, ("place",))
 def run(case: ProveCase) -> Iterator[Finding]:
     """One finding an axis and end."""
     for beyond in case.overtravel:
-        text = (f"{beyond.axis} is sent to {beyond.wanted_mm:.3f} mm in machine coordinates, {beyond.beyond_mm:.3f} mm beyond "
-                f"the end of its travel ({beyond.limit_mm:g} mm)")  # fmt: skip
+        text = (f"{beyond.axis} is sent to {case.length(beyond.wanted_mm)} in machine coordinates, "
+                f"{case.length(beyond.beyond_mm)} beyond the end of its travel ({case.size(beyond.limit_mm)})")  # fmt: skip
         yield case.finding(META.slug, META.signal, beyond.row, text, value=beyond.beyond_mm,
                            remedy="move the holding on the table or change the tool's length, and prove again")  # fmt: skip

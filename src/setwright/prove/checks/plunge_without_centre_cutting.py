@@ -37,7 +37,7 @@ def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a tool: DANGER straight down, WARNING for ramps."""
     for plunge in case.plunges:
         way = "straight down" if plunge.straight else "down too steep a ramp"
-        deep = f"{plunge.depth_mm:.3f} mm deep"
+        deep = f"{case.length(plunge.depth_mm)} deep"
         if plunge.count > 1:
             where = "here" if plunge.deepest_row == plunge.row else f"in line {case.line_at(plunge.deepest_row)}"
             deep = f"up to {deep} ({where}), in {plunge.count} motions, here first"

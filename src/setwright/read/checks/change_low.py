@@ -41,7 +41,7 @@ def run(case: ReadCase) -> Iterator[Finding]:
         return
     lowest = min(low, key=lambda change: change.above_mm)
     times = "" if len(low) == 1 else f" (the lowest of {len(low)} such changes)"
-    where = f"the tool is changed with its tip {lowest.above_mm:.1f} mm above the highest cut{times}"
+    where = f"the tool is changed with its tip {case.length(lowest.above_mm, places=1)} above the highest cut{times}"
     if case.profile.change_motion == "stays":
         signal, follows = Signal.WARNING, "and this control leaves the axes where they are: a longer tool then stands in the part"
     else:

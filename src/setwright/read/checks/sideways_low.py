@@ -51,7 +51,8 @@ def run(case: ReadCase) -> Iterator[Finding]:
             came_down = path.start[row, 2] <= path.end[row, 2] and path.start[row, 2] < top + _NEAR_MM and row > event.before
             if sideways > 1.0 and came_down and path.frames[int(path.frame[row])].offset != "machine":
                 height = float(path.start[row, 2])
-                text = f"T{case.station[row]} moves {sideways:.0f} mm sideways at rapid at Z{height:.3f} before its first cut"
+                way = f"{case.length(sideways, places=0)} sideways at rapid at Z{case.length(height)}"
+                text = f"T{case.station[row]} moves {way} before its first cut"
                 yield case.finding(META.slug, META.signal, case.row_span(row), text, tool=int(case.station[row]), value=height,
                                    unit="mm", remedy="move X and Y first, then come down in Z")  # fmt: skip
                 break

@@ -43,7 +43,8 @@ def run(case: ReadCase) -> Iterator[Finding]:
         a_turn = float(path.feed[row]) / abs(state.spindle_rpm)
         if abs(a_turn - tool.pitch) > _APART * tool.pitch:
             told.add(state.tool)
-            text = f"T{state.tool} {tool.name} feeds {a_turn:.4f} mm a turn, its pitch is {tool.pitch:g} mm"
+            fed, pitch = case.length(a_turn, places=4), case.length(tool.pitch, places=4)
+            text = f"T{state.tool} {tool.name} feeds {fed} a turn, its pitch is {pitch}"
             feed = abs(state.spindle_rpm) * tool.pitch
             yield case.finding(META.slug, META.signal, case.row_span(row), text, tool=state.tool, value=a_turn, unit="mm",
-                               remedy=f"at this speed F must be {feed:.1f} mm/min")  # fmt: skip
+                               remedy=f"at this speed F must be {case.length(feed, places=1)}/min")  # fmt: skip
