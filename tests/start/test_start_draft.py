@@ -146,6 +146,10 @@ def test_a_zero_on_the_wrong_side_is_not_believed() -> None:
     assert "the cuts are followed" in evidence(made, "least corner")
 
 
+def test_a_comment_that_says_two_things_is_cited_once() -> None:
+    assert evidence(drafted(programs.HINTED), "least corner").count("FRONT LEFT TOP") == 1
+
+
 def test_subprograms_go_with_their_caller() -> None:
     both = draft([Source("main.nc", programs.MAIN), Source("spot.nc", programs.SUB)])
     assert [setup.reading.names for setup in both.setups] == [("main.nc", "spot.nc")]

@@ -161,7 +161,7 @@ def draft_blank(reading: ProgramReading, path: Path, tools: Sequence[DraftTool],
         _round_sides(blank, inch=reading.inch)
     if not (blank.fixed[0, :2] | blank.fixed[1, :2]).all() or not blank.why_size:
         blank.why_size.insert(0, cite("drawn around what the program cuts, measure yours"))
-    blank.why_place.append(top.why)
+    blank.why_place = list(dict.fromkeys([*blank.why_place, top.why]))  # one comment may place both
     return blank
 
 
