@@ -7,12 +7,13 @@ import math
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.program.arc import PLANES
 from setwright.program.block import code_text
+from setwright.program.codes import CYCLES
 from setwright.program.machine import Machine, Triple
 from setwright.program.remark import Severity
 from setwright.program.settings import dwell_seconds
 from setwright.program.words import Words
 
-__all__ = ["begin", "run"]
+__all__ = ["begin", "run", "run_pattern"]
 
 _AXES = "XYZ"
 _MOST_PECKS = 10_000
@@ -38,6 +39,52 @@ def run(machine: Machine, words: Words) -> None:
     count = _repeats(machine, words)
     if not (words.any_axis or "R" in words):
         return
+    hole = _first_hole(machine, normal)
+    for _ in range(count):
+        target = _plane_target(machine, words, normal)
+        machine.check_rows()
+        hole.bore(target)
+
+
+def run_pattern(machine: Machine, words: Words, code: int) -> None:
+    """G70, G71, G72: the cycle in force repeated at L places of a circle, an arc, or a line; angles in degrees from the first axis
+    of the plane, counter-clockwise. Circle and arc lie about where the tool stands, the line begins there.
+
+    Raises Stop where no cycle is in force or a word is missing.
+    """
+    modal, name = machine.modal, code_text("G", code)
+    if modal.motion not in CYCLES:
+        raise machine.stop(f"{name} without a canned cycle", why="what is to be done at each place is not said",
+                           remedy="write G81 or another cycle before it, or in its block", key=name)  # fmt: skip
+    missing = next((letter for letter in ("I", "K") if letter not in words and (letter == "I" or code == 710)), "")
+    if missing:
+        raise machine.stop(f"{name} has no {missing}", remedy=f"write {missing}", key=name)
+    machine.assume("hole_patterns", f"{name} repeats the cycle at {words.integer('L', 'number of holes')} places", key=name)
+    machine.close_chain("a canned cycle begins")
+    machine.check_stated()
+    begin(machine)
+    first, second, normal = PLANES[modal.plane]
+    size, turn = words.length("I"), words.number("J") if "J" in words else 0.0
+    step = words.number("K") if "K" in words else 0.0
+    count = words.integer("L", "number of holes")
+    if not 1 <= count <= _MOST_REPEATS:
+        raise machine.stop(f"{name} with {count} holes", remedy="write their number in L", key="L")
+    words.take("IJKL")
+    _levels(machine, words, _AXES[normal], pattern=True)
+    hole = _first_hole(machine, normal)
+    centre = _plane_target(machine, words, normal)
+    for k in range(count):
+        angle = math.radians(turn + (360.0 * k / count if code == 700 else step * k if code == 710 else 0.0))
+        away = size * k if code == 720 else size
+        target = [*machine.prog]
+        target[first], target[second] = centre[first] + away * math.cos(angle), centre[second] + away * math.sin(angle)
+        machine.check_rows()
+        hole.bore((target[0], target[1], target[2]))
+
+
+def _first_hole(machine: Machine, normal: int) -> _Hole:
+    """A hole with the levels remembered. Raises Stop where one of them is not known."""
+    modal = machine.modal
     if "near" not in modal.cycle and machine.profile.cycle_without_r == "current level":
         machine.assume("cycle_without_r", "a cycle without R starts from where the tool stands")
         modal.cycle["near"] = machine.prog[normal]
@@ -45,19 +92,11 @@ def run(machine: Machine, words: Words) -> None:
         missing = "near level (R)" if "near" not in modal.cycle else "depth (Z)"
         raise machine.stop(f"{code_text('G', modal.motion)} has no {missing}", remedy="write it in the block that begins the cycle",
                            behaviour="" if "near" in modal.cycle else "cycle_without_r")  # fmt: skip
-    dwell = modal.cycle.get("dwell", 0.0)
-    hole = _Hole(machine, normal, modal.cycle["near"], modal.cycle["deep"], dwell)
-    for _ in range(count):
-        target = _plane_target(machine, words, normal)
-        machine.check_rows()
-        hole.approach(target)
-        hole.cut()
-        if modal.motion != 870:
-            hole.leave()
+    return _Hole(machine, normal, modal.cycle["near"], modal.cycle["deep"], modal.cycle.get("dwell", 0.0))
 
 
-def _levels(machine: Machine, words: Words, axis: str) -> None:
-    """Near and deep level from the words, and the other data that a cycle remembers."""
+def _levels(machine: Machine, words: Words, axis: str, *, pattern: bool = False) -> None:
+    """Near and deep level from the words, and the other data that a cycle remembers; I and J of a `pattern` are not the cycle's."""
     modal = machine.modal
     near, deep = ("R", axis) if machine.profile.cycle_words == "R and Z" else (axis, "I")
     if near in words:
@@ -75,7 +114,7 @@ def _levels(machine: Machine, words: Words, axis: str) -> None:
         modal.cycle["dwell"] = dwell_seconds(machine, words)
     if "Q" in words:
         modal.cycle["q"] = abs(words.length("Q"))
-    if deep != "I":
+    if deep != "I" and not pattern:
         for letter, other in zip("IJ", "XY", strict=True):
             if letter in words:
                 if modal.motion not in (760, 870):
@@ -127,6 +166,13 @@ class _Hole:
         point = [*self.machine.prog]
         point[self.normal] = level
         self.machine.line_to((point[0], point[1], point[2]), rapid=rapid)
+
+    def bore(self, target: Triple) -> None:
+        """There, down, and out again."""
+        self.approach(target)
+        self.cut()
+        if self.code != 870:
+            self.leave()
 
     def approach(self, target: Triple) -> None:
         """Rapid to the near level above the hole; from below it, up first."""

@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 
 from setwright.base.tolerance import ARC_MISMATCH_NOTICE_MM, SAME_PLACE_MM
-from setwright.program import cycles, reference, settings
+from setwright.program import cycles, dialects, reference, settings
 from setwright.program.arc import PLANES, arc_by_centre, arc_by_radius
 from setwright.program.block import code_text
-from setwright.program.codes import AXIS_OWNERS, CYCLES, GROUPS, MACHINE_M, MOTIONS, OTHERS
+from setwright.program.codes import ALSO, AXIS_OWNERS, CYCLES, GROUPS, MACHINE_M, MOTIONS, OTHERS, PATTERNS
 from setwright.program.corner import Corner
 from setwright.program.machine import INCH, Machine, Triple
 from setwright.program.pocket import mill_circle
@@ -22,6 +22,8 @@ from setwright.program.words import Words
 __all__ = ["Executor"]
 
 _CENTRES = "IJK"
+_RIGID_TAPPING = 29
+"""M29 with S: the next tapping cycle turns the spindle in step with the feed; nothing moves yet."""
 
 
 class Executor:
@@ -33,24 +35,28 @@ class Executor:
 
     def run(self, words: Words) -> None:
         """Carry out one block. Raises Stop where it cannot be."""
-        codes = self._sort(words.g)
+        codes = self._sort(words.g, words)
         self._odd_letters(words, codes)
         self._before_motion(words, codes)
         self._motion(words, codes)
         self._after_motion(words)
         self._leftovers(words)
 
-    def _sort(self, g: tuple[int, ...]) -> dict[str, int]:
+    def _sort(self, g: tuple[int, ...], words: Words) -> dict[str, int]:
         codes: dict[str, int] = {}
-        for code in g:
+        for written in g:
+            code = ALSO.get(written, written)
+            if code not in GROUPS and code not in AXIS_OWNERS and code not in OTHERS:
+                other = dialects.meaning(self.machine, words, code)
+                if other is None:
+                    continue
+                code = other
             if code == 800 and any(other in MOTIONS and other != 800 for other in g):
                 self.machine.modal.cycle.clear()
                 continue
             group = GROUPS.get(code)
             if group is None:
-                if code not in AXIS_OWNERS and code not in OTHERS:
-                    self._unknown(code)
-                group = "axis words" if code in AXIS_OWNERS else code_text("G", code)
+                group = "axis words" if code in AXIS_OWNERS or code in PATTERNS else dialects.GROUP.get(code, code_text("G", code))
             if group in codes and codes[group] != code:
                 first, second = code_text("G", codes[group]), code_text("G", code)
                 raise self.machine.stop(f"{first} and {second} in one block", why="only one of them can be meant",
@@ -61,11 +67,6 @@ class Executor:
         if turned_on is not None:
             codes.setdefault("axis words", turned_on)
         return codes
-
-    def _unknown(self, code: int) -> None:
-        name = code_text("G", code)
-        raise self.machine.stop(f"{name} is not understood", why="what it does depends on the control, and it may move the tool",
-                                remedy="write the moves out, or take the block out of the program", key=name)  # fmt: skip
 
     # --- before the motion -------------------------------------------------------------------------------------------------
 
@@ -231,6 +232,9 @@ class Executor:
         if owner in (120, 130):
             self._check_feed()
             mill_circle(machine, words, clockwise=owner == 120)
+            return
+        if owner in PATTERNS:
+            cycles.run_pattern(machine, words, owner)
             return
         if owner is not None:
             return
@@ -400,6 +404,8 @@ class Executor:
                 self.ended = f"M{code}"
                 modal.turning, modal.coolant = 0, frozenset()
                 machine.state_changed()
+            elif code == _RIGID_TAPPING and "S" in words:
+                continue
             elif code not in MACHINE_M:
                 self._machine_function(code)
 

@@ -33,7 +33,8 @@ _OPENED: dict[str, Any] = {
     "word_without_number": "zero", "nested_comments": "count", "dotted_lines": "ignore", "leading_number": "program number",
     "first_motion": "G0", "length_without_h": "current tool", "radius_without_d": "current tool", "t_word": "number.register",
     "extra_compensation_codes": "as G41 G42", "machine_move_in_g91": "absolute", "cycle_without_r": "current level",
-    "corner_words": "cut the corner", "pocket_circle": "half circle in",
+    "unit_words": "G70 G71 too", "hole_patterns": "circle, arc, line", "offsets_g110": "numbered offsets",
+    "path_smoothing": "remark", "corner_words": "cut the corner", "pocket_circle": "half circle in",
     "local_calls": "M97", "rotary_words": "at zero", "cycle_repeat_zero": "nothing", "home_return_without_axes": "all axes",
 }  # fmt: skip
 _WIDEST_MISMATCH_MM = 0.15
@@ -136,7 +137,7 @@ class _Detective:
         allowed = self.allowed[behaviour]
         readings = () if isinstance(allowed, type) else tuple(str(value) for value in allowed if value not in ("refuse", "none"))
         text = f"{problem.what}; a control that runs this takes: {wanted}"
-        if len(readings) > 1 and behaviour not in ("t_word", "nested_comments"):
+        if len(readings) > 1 and behaviour not in ("t_word", "nested_comments", "unit_words"):
             self._doubt(behaviour, wanted, readings, text, span)
         elif behaviour == "extra_compensation_codes":
             self._doubt(behaviour, wanted, ("as G41 G42", "refuse"), text, span)
@@ -239,7 +240,8 @@ class _Detective:
                        self._span(text, int(bare[int(sizes.argmax())])))
         elif pointed.size and np.median(sizes) < 100.0 * np.median(np.abs(scan.value[pointed])):
             self._note("decimal", "whole units",
-                       f"{bare.size} numbers without a point are of the size of the {pointed.size} with one", span)
+                       f"{bare.size} number{'s' * (bare.size > 1)} without a point {'are' if bare.size > 1 else 'is'} of the size "
+                       f"of the {pointed.size} with one", span)
         else:
             self._doubt("decimal", "whole units", ("whole units", "least increment"),
                         f"none of the {bare.size} coordinates has a decimal point", span)

@@ -144,7 +144,8 @@ def _look_at_points(library: Library, machine: Machine) -> None:
         first = chr(int(scan.letter[bare[0]])), scan.value[bare[0]]
         reading = "whole units" if machine.profile.decimal == "whole units" else "least increments"
         machine.assume("decimal",
-                       f"{bare.size} coordinates without a decimal point, such as {first[0]}{first[1]:g}, are read as {reading}")
+                       f"{bare.size} coordinate{'s' * (bare.size > 1)} without a decimal point, such as {first[0]}{first[1]:g}, "
+                       f"{'are' if bare.size > 1 else 'is'} read as {reading}")
 
 
 def _look_at_end(machine: Machine, runner: Runner) -> None:

@@ -40,6 +40,7 @@ class Profile:
 
     # --- numbers and units
     units: str = _one_of("mm", "inch", changes="The unit of lengths until the program says G20 or G21.")
+    unit_words: str = _one_of("G20 G21", "G70 G71 too", changes="Whether G70 (inch) and G71 (mm) choose the unit as well.")
     decimal: str = _one_of("whole units", "least increment",
                            changes="What X100 without a decimal point means: 100 mm (inch), or 100 "
                            "of the control's smallest steps.")  # fmt: skip
@@ -80,6 +81,11 @@ class Profile:
                                  "step; D, Z, L) milled about where the tool stands, reached and left by a half circle or "
                                  "straight, along +X.")  # fmt: skip
 
+    # --- how closely the path is followed
+    path_smoothing: str = _one_of("refuse", "remark",
+                                  changes="G5, G5.1, G8 and G187 without axis words: refused, or taken to say only how far the "
+                                  "control may round corners, which is remarked.")  # fmt: skip
+
     # --- rapids
     rapid: str = _one_of("unknown", "straight", "dog-leg",
                          changes="Whether G0 runs straight, or each axis at its own speed until it "
@@ -104,6 +110,8 @@ class Profile:
 
     # --- offsets
     home_return_without_axes: str = _one_of("all axes", "nothing", "refuse", changes="What G28 or G30 alone in a block moves.")
+    offsets_g110: str = _one_of("refuse", "numbered offsets",
+                                changes="G110 to G129: refused, or the numbered offsets P1 to P20.")  # fmt: skip
     g10_l20: str = _one_of("extended offsets", "position reads",
                            changes="G10 L20 P3: write G54.1 P3, or make the current position read "
                            "the given values in offset 3.")  # fmt: skip
@@ -123,6 +131,10 @@ class Profile:
                                    "from where the tool stands.")  # fmt: skip
     cycle_repeat: str = _one_of("K and L", "K", "L", changes="The word that repeats a cycle.")
     cycle_repeat_zero: str = _one_of("nothing", "refuse", changes="A repeat of 0: the cycle is only remembered, or refused.")
+    hole_patterns: str = _one_of("refuse", "circle, arc, line",
+                                 changes="G70, G71 and G72 with L: refused, or the cycle in force repeated at L places: round a "
+                                 "circle of radius I from angle J, along it every K degrees, or along a line at angle J every "
+                                 "I.")  # fmt: skip
     cycle_return: str = _one_of("G98", "G99", changes="Where a cycle returns to until the program says.")
     peck_clearance_mm: float = _number(0.5, 0.0, 10.0, unit="mm", changes="G83: how far above the last depth the rapid stops.")
     chip_break_mm: float = _number(0.5, 0.0, 10.0, unit="mm", changes="G73: how far each peck backs off.")

@@ -450,7 +450,7 @@ class Runner:
             raise machine.stop("M97 is not understood", why="only some controls have it",
                                remedy="choose a profile that calls local blocks by M97", key="M97", behaviour="local_calls")
         machine.assume("local_calls", "M97 P calls the block N of the same program", key="M97")
-        line = self.library.block_number(number, machine.file, 0)
+        line = self.library.block_number(number, machine.file, self.library.segment(machine.file, block.line)[0])
         if line is None:
             raise machine.stop(f"M97 P{number} has no block N{number} to call", key="P")
         return self._enter(machine.file, line, count, block.line + 1, None)

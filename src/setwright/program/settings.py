@@ -6,6 +6,8 @@ import math
 from dataclasses import replace
 
 from setwright.program.arc import PLANES
+from setwright.program.block import code_text
+from setwright.program.codes import ALSO, NUMBERED_OFFSETS
 from setwright.program.machine import Machine
 from setwright.program.registers import WorkOffset
 from setwright.program.remark import Severity
@@ -81,14 +83,21 @@ def work_offset(machine: Machine, words: Words, codes: dict[str, int]) -> None:
     code = codes.get("work offset")
     if code is None:
         return
-    name = f"G{code // 10}"
-    if code == 541:
+    name = code_text("G", code)
+    if code in NUMBERED_OFFSETS:
+        name = f"G54.1 P{(code - NUMBERED_OFFSETS.start) // NUMBERED_OFFSETS.step + 1}"
+        machine.assume("offsets_g110", f"{code_text('G', code)} is the numbered offset {name}", key=code_text("G", code))
+    elif code == 541:
+        written = next(code_text("G", each) for each in words.g if ALSO.get(each, each) == code)
         if "P" not in words:
-            raise machine.stop("G54.1 has no P", remedy="write G54.1 P1", key="G54.1")
+            raise machine.stop(f"{written} has no P", remedy=f"write {written} P1", key=written)
         number = words.integer("P", "number of an extended offset")
         if not 1 <= number <= _LAST_EXTENDED:
-            raise machine.stop(f"there is no offset G54.1 P{number}", key="P")
+            raise machine.stop(f"there is no offset {written} P{number}", key="P")
         name = f"G54.1 P{number}"
+        if written != "G54.1":
+            machine.remark("numbered offset", Severity.NOTICE, f"{written} P{number} is called {name} here.", "Type it where the "
+                           f"control keeps {written} P{number}.", key=written)  # fmt: skip
     if name != machine.modal.offset:
         machine.change_frame(lambda: setattr(machine.modal, "offset", name))
         machine.event("offset", name)

@@ -98,8 +98,8 @@ class Words:
         return point[0], point[1], point[2]
 
     def odd_letters(self) -> list[str]:
-        """Words of axes beside X, Y, Z, and of no meaning at all."""
-        return sorted(self.values.keys() & _ODD) if not self.only_axes else []
+        """Words of axes beside X, Y, Z, and of no meaning at all, that nothing has used yet."""
+        return sorted((self.values.keys() & _ODD) - self._taken) if not self.only_axes else []
 
     def unused(self) -> list[str]:
         """Letters that nothing in the block has used, except those that are plainly remembered."""
