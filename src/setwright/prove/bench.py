@@ -22,16 +22,18 @@ if TYPE_CHECKING:
     from setwright.prove.station import Proof
 
 __all__ = [
-    "COURSE_WITHIN_MM", "TRACK_SAGITTA_MM", "Coarse", "Course", "Cutter", "Shown", "Track", "coarsened", "course_of",
-    "removed_metal", "shown_of", "track_of",
+    "CHECKPOINTS", "COURSE_WITHIN_MM", "TRACK_SAGITTA_MM", "Course", "Cutter", "Shown", "Track", "course_of", "removed_metal",
+    "shown_of", "track_of",
 ]  # fmt: skip
+
+CHECKPOINTS: Final = 128
+"""States of the metal kept on the way, from which any moment is had by replaying."""
 
 COURSE_WITHIN_MM: Final = 100.0
 """The clearance from motion to motion is followed up to this distance."""
 
 TRACK_SAGITTA_MM: Final = 0.02
 """How far a chord of the track may lie beside its arc."""
-
 
 
 class Cutter(Protocol):
@@ -41,10 +43,6 @@ class Cutter(Protocol):
         self, field: Field, moves: Moves, pieces: PieceTable, *, progress: Callable[[int, int], None] | None = None
     ) -> Cut:
         """Results and errors of `cut`."""
-
-
-_CHECKPOINTS: Final = 128
-_QUADS_A_CELL: Final = 2.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +69,7 @@ def removed_metal(
     """What `cutter` says, with the run to come back to where the bench wants it."""
     if not bench:
         return cutter(before, moves, pieces, progress=progress), None
-    done, run = cut_kept(before, moves, pieces, checkpoints=_CHECKPOINTS, progress=progress)
+    done, run = cut_kept(before, moves, pieces, checkpoints=CHECKPOINTS, progress=progress)
     return done, replace(run, traces=None)
 
 
@@ -187,49 +185,3 @@ def _shares(point: NDArray[np.float64], row: NDArray[np.int32], joined: NDArray[
     start = behind[first] - length[first]
     whole = (behind[last] - start)[group]
     return np.asarray(np.divide(behind - start[group], whole, out=np.ones(row.size), where=whole > 0.0))
-
-
-@dataclass(frozen=True, slots=True)
-class Coarse:
-    """A surface of fewer triangles. None of its points lies farther than `bound_mm` from the surface it stands for, and the other
-    way round; but metal and gaps narrower than twice that may fall together into a line and not show."""
-
-    surface: Surface
-    bound_mm: float
-
-
-def coarsened(surface: Surface, *, triangles: int) -> Coarse:
-    """About `triangles` triangles (more where the metal is intricate), for a picture that moves.
-
-    Corners that share a cell of a lattice fall together in the one where the surface bends most, so that edges stay sharp. The
-    new surface is the old one with each corner carried to another place, each triangle staying flat: so the greatest way of a
-    corner bounds how far the two lie apart, both ways.
-    """
-    if len(surface.triangles) <= triangles:
-        return Coarse(surface, 0.0)
-    corner = surface.corners[surface.triangles]
-    normal = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
-    area = np.sqrt(np.square(normal).sum(axis=1))
-    size = np.sqrt(_QUADS_A_CELL * 0.5 * float(area.sum()) / triangles)
-    index = np.floor((surface.corners - surface.corners.min(axis=0)) / size).astype(np.int64)
-    count = index.max(axis=0) + 1
-    cell = (index[:, 2] * count[1] + index[:, 1]) * count[0] + index[:, 0]
-    order = np.lexsort((_straightness(surface, normal, area), cell))
-    first = np.concatenate([[True], cell[order][1:] != cell[order][:-1]])
-    chosen = order[first]
-    group = np.empty(cell.size, np.int64)
-    group[order] = np.cumsum(first) - 1
-    away = surface.corners - surface.corners[chosen[group]]
-    new = group[surface.triangles].astype(np.int32)
-    real = (new[:, 0] != new[:, 1]) & (new[:, 1] != new[:, 2]) & (new[:, 2] != new[:, 0])
-    bound = float(np.sqrt(np.square(away).sum(axis=1).max()))
-    return Coarse(Surface(surface.corners[chosen], new[real], surface.motion[real]), bound)
-
-
-def _straightness(surface: Surface, normal: NDArray[np.float64], area: NDArray[np.float64]) -> NDArray[np.float64]:
-    """1 where all triangles about a corner lie in one plane, less where they bend; (corners,)."""
-    n = len(surface.corners)
-    flat = surface.triangles.ravel()
-    whole = np.sqrt(sum(np.square(np.bincount(flat, np.repeat(normal[:, k], 3), n)) for k in range(3)))
-    about = np.bincount(flat, np.repeat(area, 3), n)
-    return np.asarray(np.divide(whole, about, out=np.ones(n), where=about > 0.0))

@@ -7,19 +7,22 @@ such edge of the lattice stand four cells, and each cell gets one corner, where 
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from setwright.base.tolerance import UNIT_VECTOR_ROUND_OFF
-from setwright.removal.field import ACROSS, Field
-from setwright.removal.normals import unpack
+from setwright.base.threads import map_parts
+from setwright.removal.contour import SUMS, Numbering, add_up, count_edges, find_edges, meet, numbered, put_triangles
+from setwright.removal.field import ACROSS, Field, Tile
 
 __all__ = ["Surface", "surface_of"]
 
-_FLAT: Final = 0.1  # singular values below this share of the largest say "no edge here"
+_PARTS: Final = 8
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,101 +43,103 @@ class Surface:
 
 
 @dataclass(frozen=True, slots=True)
-class _Crossings:
-    """Lattice edges that pass the surface: cell of the edge's lower node int64 (n, 3), axis, point, normal, motion, whether
-    the metal lies on the lower side."""
+class _Edges:
+    """Lattice edges that pass the surface, axis after axis, in the order of the tiles: arrays (n,) as `find_edges` writes them;
+    `about` int64 (3, 5): for each axis the steps to the four cells about an edge, and the row where the next axis begins; `size`
+    int64 (3,): cells about the lattice of ray crossings, one more than rays on each axis."""
 
-    node: NDArray[np.int64]
-    axis: NDArray[np.int64]
-    point: NDArray[np.float64]
-    normal: NDArray[np.float64]
+    cell: NDArray[np.int64]
+    end: NDArray[np.float64]
+    facing: NDArray[np.int32]
     motion: NDArray[np.int32]
-    ends_metal: NDArray[np.bool_]
+    low: NDArray[np.bool_]
+    about: NDArray[np.int64]
+    size: NDArray[np.int64]
+
+    def rows(self, axis: int) -> tuple[int, int]:
+        """First row of an axis, and the row after its last."""
+        return int(self.about[axis - 1, 4]) if axis else 0, int(self.about[axis, 4])
 
 
 def surface_of(field: Field) -> Surface:
     """The surface of the metal; empty for no metal. Metal or gaps thinner than the pitch between two neighbouring crossings of
-    rays do not show."""
-    crossings = _crossings(field)
-    size = field.grid.count + 1  # cells about the lattice of ray crossings, one more than rays on each axis
-    number = _cells_about(crossings, size)
-    cells, corner = np.unique(number, return_inverse=True)
-    corner = corner.reshape(number.shape)
-    corners = _corners(crossings, corner, cells, field, size)
-    flip = crossings.ends_metal
-    quads = np.where(flip[:, None], corner, corner[:, ::-1])
-    triangles = np.concatenate([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]]).astype(np.int32)
-    motion = np.concatenate([crossings.motion, crossings.motion])
-    real = (triangles[:, 0] != triangles[:, 1]) & (triangles[:, 1] != triangles[:, 2]) & (triangles[:, 2] != triangles[:, 0])
-    return Surface(corners, triangles[real], motion[real])
+    rays do not show. Corners in the order of their cells (first axis fastest), triangles in the order of the rays' tiles; the same
+    bytes for any number of threads."""
+    edges = _edges(field)
+    numbering = numbered(edges.cell, edges.about, int(edges.size.prod()))
+    n = edges.cell.size
+    number, triangles, motion = np.empty((n, 4), np.int32), np.empty((2 * n, 3), np.int32), np.empty(2 * n, np.int32)
+
+    def put(part: tuple[int, int, int]) -> None:
+        axis, start, stop = part
+        put_triangles(start, stop, edges.cell, edges.about[axis], numbering, edges.low, edges.motion, number, triangles, motion)
+
+    map_parts(put, [(axis, *stretch) for axis in range(3) for stretch in _stretches(*edges.rows(axis), _PARTS)])
+    return Surface(_corners(field, edges, numbering, number), triangles, motion)
 
 
-def _crossings(field: Field) -> _Crossings:
+def _stretches(start: int, stop: int, parts: int) -> list[tuple[int, int]]:
+    """A range cut into so many, none empty."""
+    cuts = sorted({start + (stop - start) * part // parts for part in range(parts + 1)})
+    return list(itertools.pairwise(cuts))
+
+
+def _each(work: Callable[[int], T], count: int) -> list[T]:
+    """work(0) .. work(count - 1) on threads, many at a time."""
+    parts = map_parts(lambda stretch: [work(k) for k in range(*stretch)], _stretches(0, count, _PARTS))
+    return [result for part in parts for result in part]
+
+
+def _edges(field: Field) -> _Edges:
     """Of each lattice edge with an odd number of ray ends the last one, which separates its two nodes."""
-    parts = []
-    for axis in range(3):
-        points, rays = field.points(axis)
-        u, v = ACROSS[axis]
-        ray = np.repeat(rays.ray, 2)
-        flat = points.reshape(-1, 3)
-        along = np.floor((flat[:, axis] - field.grid.first[axis]) / field.grid.pitch[axis]).astype(np.int64)
-        along = np.clip(along, -1, field.grid.count[axis] - 1)
-        last = np.ones(ray.size, np.bool_)
-        last[:-1] = (ray[1:] != ray[:-1]) | (along[1:] != along[:-1])
-        first = np.concatenate([[0], np.flatnonzero(last)[:-1] + 1]) if ray.size else np.zeros(0, np.int64)
-        odd = np.flatnonzero(last)[(np.flatnonzero(last) - first) % 2 == 0]
-        node = np.empty((odd.size, 3), np.int64)
-        node[:, axis], node[:, u], node[:, v] = along[odd], ray[odd] % field.bundles[axis].nu, ray[odd] // field.bundles[axis].nu
-        normal = unpack(rays.normal.ravel()[odd])
-        parts.append((node, np.full(odd.size, axis), flat[odd], normal, rays.ident.ravel()[odd], odd % 2 == 1))
-    return _Crossings(*(np.concatenate(column) for column in zip(*parts, strict=True)))
+    grid = field.grid
+    size = np.asarray(grid.count + 1, np.int64)
+    step = np.array([1, size[0], size[0] * size[1]])
+    tiles = [(axis, tile) for axis in range(3) for tile in field.bundles[axis].tiles]
+
+    def along(axis: int) -> tuple[float, float, int]:
+        return float(grid.first[axis]), float(grid.pitch[axis]), int(grid.count[axis])
+
+    def count(k: int) -> int:
+        axis, tile = tiles[k]
+        return count_edges(tile.ends, tile.count, *along(axis))
+
+    at = np.concatenate([[0], np.cumsum(_each(count, len(tiles)))]).astype(np.int64)
+    n = int(at[-1])
+    cell, end, facing = np.empty(n, np.int64), np.empty(n, np.float64), np.empty(n, np.int32)
+    motion, low = np.empty(n, np.int32), np.empty(n, np.bool_)
+
+    def find(k: int) -> None:
+        axis, tile = tiles[k]
+        steps = step[[axis, *ACROSS[axis]]]
+        find_edges(tile.ends, tile.count, tile.ident, tile.normal, *along(axis), _below(tile, axis, step), steps, tile.nu,
+                   int(at[k]), cell, end, facing, motion, low)  # fmt: skip
+
+    _each(find, len(tiles))
+    last = np.searchsorted([axis for axis, _ in tiles], np.arange(3), side="right")
+    u, v = step[[1, 2, 0]], step[[2, 0, 1]]
+    about = np.column_stack([np.zeros(3, np.int64), u, u + v, v, at[last]])
+    return _Edges(cell, end, facing, motion, low, about, size)
 
 
-def _cells_about(crossings: _Crossings, size: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Numbers of the four cells about each edge, counter-clockwise seen from the edge's upper end; int64 (n, 4). Cell (i, j,
-    k) lies below node (i, j, k) on every axis."""
-    cell = np.repeat(crossings.node[:, None, :], 4, axis=1)
-    rows = np.arange(crossings.axis.size)
-    cell[rows, :, crossings.axis] += 1
-    u, v = (crossings.axis + 1) % 3, (crossings.axis + 2) % 3
-    for corner, (du, dv) in enumerate(((0, 0), (1, 0), (1, 1), (0, 1))):
-        cell[rows, corner, u] += du
-        cell[rows, corner, v] += dv
-    return np.asarray((cell[..., 2] * size[1] + cell[..., 1]) * size[0] + cell[..., 0])
+def _below(tile: Tile, axis: int, step: NDArray[np.int64]) -> int:
+    """Place of the cell below the tile's first ray, before the first node."""
+    u, v = ACROSS[axis]
+    return int(tile.u0 * step[u] + tile.v0 * step[v])
 
 
-def _corners(
-    crossings: _Crossings, corner: NDArray[np.int64], cells: NDArray[np.int64], field: Field, size: NDArray[np.int64]
-) -> NDArray[np.float64]:
+def _corners(field: Field, edges: _Edges, numbering: Numbering, number: NDArray[np.int32]) -> NDArray[np.float64]:
     """One point for each cell: the least-squares meeting of the planes on its edges, from their mean, kept inside the cell."""
-    n = cells.size
-    flat = corner.ravel()
-    point, normal = np.repeat(crossings.point, 4, axis=0), np.repeat(crossings.normal, 4, axis=0)
-    share = np.bincount(flat, minlength=n)[:, None]
-    mean = np.column_stack([np.bincount(flat, point[:, k], n) for k in range(3)]) / share
-    lean = np.sqrt(sum(np.square(np.bincount(flat, normal[:, k], n)) for k in range(3)))
-    bent = lean < share[:, 0] * (1.0 - UNIT_VECTOR_ROUND_OFF)  # elsewhere all planes are parallel and their mean is the answer
-    held = np.flatnonzero(bent[flat])
-    place = (np.cumsum(bent) - 1)[flat[held]]
-    step = np.zeros((n, 3))
-    step[bent] = _meeting(point[held] - mean[flat[held]], normal[held], place, int(bent.sum()))
-    index = np.column_stack([cells % size[0], cells // size[0] % size[1], cells // (size[0] * size[1])])
-    high = np.minimum(field.grid.first + index * field.grid.pitch, field.grid.high)
-    low = np.maximum(field.grid.first + (index - 1) * field.grid.pitch, field.grid.low)
-    return np.asarray(np.clip(mean + step, low, high), np.float64)
+    grid, place, size = field.grid, numbering.place, edges.size
+    corners = np.empty((place.size, 3))
 
+    def solve(stretch: tuple[int, int]) -> None:
+        start, stop = stretch
+        sums = np.zeros((stop - start, SUMS))
+        for axis in range(3):
+            rows = edges.rows(axis)
+            add_up(axis, *rows, edges.cell, edges.end, edges.facing, number, grid.first, grid.pitch, size, start, sums)
+        meet(sums, place[start:stop], grid.first, grid.pitch, size, grid.low, grid.high, corners[start:stop])
 
-def _meeting(point: NDArray[np.float64], normal: NDArray[np.float64], place: NDArray[np.intp], n: int) -> NDArray[np.float64]:
-    """Where planes through `point` with `normal` (m, 3) meet best in each of `n` cells, least squares about the origin; `place`
-    (m,) is each plane's cell."""
-    away = (point * normal).sum(axis=1)
-    matrix = np.empty((n, 3, 3))
-    right = np.empty((n, 3))
-    for a in range(3):
-        right[:, a] = np.bincount(place, normal[:, a] * away, n)
-        for b in range(a, 3):
-            matrix[:, a, b] = matrix[:, b, a] = np.bincount(place, normal[:, a] * normal[:, b], n)
-    values, vectors = np.linalg.eigh(matrix)
-    kept = values > _FLAT * values[:, -1:]
-    weights = np.where(kept, 1.0 / np.where(kept, values, 1.0), 0.0)
-    return np.asarray(np.einsum("nij,nj,nkj,nk->ni", vectors, weights, vectors, right))
+    map_parts(solve, _stretches(0, place.size, _PARTS // 2))
+    return corners

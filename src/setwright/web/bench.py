@@ -111,7 +111,7 @@ def serve_bench(pipe: Connection) -> None:
 
 
 def _drawn(held: OrderedDict[Path, Shown], asked: Moment) -> bytes:
-    from setwright.prove.bench import Coarse, coarsened
+    from setwright.removal.coarse import Coarse, coarsened
 
     shown = _loaded(held, asked.path)
     last = len(shown.removed) - 1

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
-from setwright.prove.bench import coarsened
+from setwright.removal.coarse import coarsened
 from setwright.removal.surface import Surface
 
 RADIUS = 20.0
@@ -44,3 +44,19 @@ def test_what_is_small_stays_as_it_is() -> None:
     coarse = coarsened(whole, triangles=1000)
     assert coarse.surface is whole
     assert coarse.bound_mm == 0.0
+
+
+def test_cells_share_the_corner_where_the_surface_bends_most() -> None:
+    steps = np.arange(0, 21, dtype=np.float64)
+    across, along = np.meshgrid(steps, steps, indexing="ij")
+    corners = np.stack([across, along, np.where(across > 7.0, across - 7.0, 0.0)], axis=-1).reshape(-1, 3)  # a kink at x = 7
+    i, j = (index.ravel() for index in np.meshgrid(np.arange(20), np.arange(20), indexing="ij"))
+    a = i * 21 + j
+    triangles = np.concatenate([np.stack([a, a + 21, a + 22], axis=1), np.stack([a, a + 22, a + 1], axis=1)]).astype(np.int32)
+    coarse = coarsened(Surface(corners, triangles, np.zeros(len(triangles), np.int32)), triangles=120).surface
+    inner = coarse.corners[(coarse.corners[:, 1] > 2) & (coarse.corners[:, 1] < 18)]
+    kink = inner[(inner[:, 0] > 4) & (inner[:, 0] < 10)]
+    assert (np.abs(kink[:, 0] - 7.0) < 1e-12).any()
+    middles = coarse.corners[coarse.triangles].mean(axis=1)
+    assert len(middles) > 0
+    assert np.abs(middles[:, 2] - np.maximum(middles[:, 0] - 7.0, 0.0)).max() < 1e-9  # no triangle cuts the kink off
