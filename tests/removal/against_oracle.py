@@ -17,7 +17,8 @@ from setwright.base.tolerance import CHORD_SAGITTA_MM, COORDINATE_ROUND_OFF_MM
 from setwright.geometry.bodies import BoxShape
 from setwright.removal.cut import cut
 from setwright.removal.field import ACROSS, field_of
-from setwright.removal.measure import BoxRegion, ends_in
+from setwright.removal.ready import ends_in
+from setwright.removal.regions import BoxRegion
 from tests.oracle import sweep as oracle
 from tests.removal.common import ball, cone, cylinder, moves, plain, tool, zone
 

@@ -12,7 +12,8 @@ import pytest
 from setwright.geometry.bodies import BoxShape
 from setwright.removal.cut import cut
 from setwright.removal.field import field_of
-from setwright.removal.measure import BandRegion, BoxRegion, DiscRegion, angle_between, fit_plane, fit_round, spacing
+from setwright.removal.measure import angle_between, fit_plane, fit_round, spacing
+from setwright.removal.regions import BandRegion, BoxRegion, DiscRegion
 from tests.removal.common import ball, cone, cylinder, moves, tool, zone
 
 BLOCK = BoxShape((0.0, 0.0, -16.0), (40.0, 30.0, 0.0))

@@ -10,8 +10,9 @@ from setwright.geometry.bodies import BoxShape
 from setwright.removal.cut import cut
 from setwright.removal.field import ACROSS, BLANK, field_of
 from setwright.removal.kept import cut_kept
-from setwright.removal.measure import BoxRegion, fit_plane
+from setwright.removal.measure import fit_plane
 from setwright.removal.normals import pack_all, unpack
+from setwright.removal.regions import BoxRegion
 from setwright.removal.surface import surface_of
 from setwright.removal.turn import turned
 from tests.removal.common import ball, cylinder, moves, tool, zone

@@ -10,7 +10,8 @@ from setwright.geometry.bodies import BoxShape, CylinderShape, MeshShape
 from setwright.geometry.pieces import PieceTable
 from setwright.removal.cut import cut
 from setwright.removal.field import field_of
-from setwright.removal.measure import BoxRegion, fit_plane, fit_round
+from setwright.removal.measure import fit_plane, fit_round
+from setwright.removal.regions import BoxRegion
 from setwright.removal.turn import turned
 from tests.removal.common import ball, cone, cylinder, moves, tool
 

@@ -8,7 +8,8 @@ import pytest
 from setwright.geometry.bodies import BoxShape, CylinderShape, MeshShape
 from setwright.removal.cut import cut
 from setwright.removal.field import BLANK, field_of
-from setwright.removal.measure import BandRegion, BoxRegion, fit_plane, fit_round, spacing
+from setwright.removal.measure import fit_plane, fit_round, spacing
+from setwright.removal.regions import BandRegion, BoxRegion
 from tests.removal.common import ball, cone, cylinder, moves, tool, zone
 
 BLOCK = BoxShape((0.0, 0.0, -20.0), (60.0, 40.0, 0.0))

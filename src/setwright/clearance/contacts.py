@@ -14,6 +14,7 @@ from setwright.base.errors import InputRefused
 from setwright.base.threads import map_parts
 from setwright.base.tolerance import CHORD_SAGITTA_MM, CONTACT_DEPTH_MM, DEPTH_STEP_MM
 from setwright.clearance.bodies import Bodies
+from setwright.clearance.cull import rows_near
 from setwright.clearance.least import Progress, counted
 from setwright.clearance.push import PUSHES, Verdict, find_deepest, scan_verdicts
 from setwright.clearance.scene import GROUPS, NOBODY, Scene, scene_of
@@ -94,12 +95,15 @@ def _verdicts(
     """The verdicts, uint8 (b, n, g)."""
     moves = int(scene.tracks.kind.size)
     verdict = np.zeros((bodies, moves, groups), np.uint8)
-    parts = [(body, np.arange(first, min(first + _PART, moves))) for body in range(bodies) for first in range(0, moves, _PART)]
+    near = rows_near(scene, by)
+    parts = [(body, near[body][first : first + _PART]) for body in range(bodies) for first in range(0, near[body].size, _PART)]
     step = counted(progress, len(parts))
 
     def look(part: tuple[int, NDArray[np.int64]]) -> None:
         body, rows = part
-        scan_verdicts(scene, body, groups, rows, by, float(touching), verdict[body, rows[0] : rows[-1] + 1])
+        found = np.zeros((rows.size, groups), np.uint8)
+        scan_verdicts(scene, body, groups, rows, by, float(touching), found)
+        verdict[body, rows] = found
         step()
 
     map_parts(look, parts)

@@ -33,10 +33,10 @@ from setwright.prove.compute import blank_contacts, packed_bodies
 from setwright.prove.features import face_ends, measure_requirements
 from setwright.prove.plunges import with_cores
 from setwright.prove.stage import blank_field, default_pitch
-from setwright.removal.contact import touch
+from setwright.removal.contact import first_touch
 from setwright.removal.cut import cut
 from setwright.removal.field import Field
-from setwright.removal.measure import Ready
+from setwright.removal.ready import Ready
 
 __all__ = ["GENERAL_MM", "WHOLE_SHARE", "Followed", "Reference", "consequence_of", "contact_of", "followed", "judged",
            "reference_of"]  # fmt: skip
@@ -81,12 +81,15 @@ class Followed:
 @dataclass(frozen=True, slots=True)
 class Reference:
     """The setup as it should be. `steps`: by stretch, what was there after it; `clear`: whether it meets nothing of the
-    holding; `most`: the greatest removal of each tool, mm³/min; `pitch_mm`: of the rays; `tight_mm`: half of the tightest
-    requirement's half-width, as deep as metal may be cut unnoticed; `general_mm`: what spoils it where the drawing says nothing."""
+    holding; `finished`: the part as it should come out, made ready to be measured; `harmless`: stretches that do not go into it;
+    `most`: the greatest removal of each tool, mm³/min; `pitch_mm`: of the rays; `tight_mm`: half of the tightest requirement's
+    half-width, as deep as metal may be cut unnoticed; `general_mm`: what spoils it where the drawing says nothing."""
 
     course: Course = field(repr=False)
     before: Field = field(repr=False)
     steps: tuple[_After, ...] = field(repr=False)
+    finished: Ready = field(repr=False)
+    harmless: frozenset[str] = field(repr=False)
     bodies: Bodies = field(repr=False)
     clear: bool
     features: tuple[Feature, ...]
@@ -96,7 +99,7 @@ class Reference:
     general_mm: float
 
     @property
-    def finished(self) -> Field:
+    def part(self) -> Field:
         """The part as it should come out."""
         return self.steps[-1].metal if self.steps else self.before
 
@@ -122,9 +125,13 @@ def reference_of(world: World, *, pitch_mm: float | None = None) -> Reference:
         for station, rate in step.load.most().items():
             most[station] = max(rate, most.get(station, 0.0))
     tight, general = _tightest(world.kit.setup)
-    features = measure_requirements(world.kit, metal)
+    finished = Ready(metal)
+    features = measure_requirements(world.kit, finished)
     packed = packed_bodies(world.kit.placement.bodies)
-    return Reference(course, before, tuple(steps), packed, _is_clear(course, packed), features, most, pitch, tight, general)
+    clean = _first_into(metal, course, course.moves, tight) is None
+    harmless = frozenset(stretch.key for stretch in course.stretches) if clean else frozenset[str]()
+    return Reference(course, before, tuple(steps), finished, harmless, packed, _is_clear(course, packed), features, most, pitch,
+                     tight, general)  # fmt: skip
 
 
 def _tightest(setup: Setup) -> tuple[float, float]:
@@ -161,7 +168,7 @@ def contact_of(world: World) -> Consequence:
 
 def followed(world: World, reference: Reference, *, course: Course | None = None) -> Followed:
     """Run a world as far as it goes."""
-    course = course or course_of(world)
+    course = course or course_of(world, like=reference.course)
     bodies = world.kit.placement.bodies
     same_bodies = bodies is reference.course.world.kit.placement.bodies
     packed = reference.bodies if same_bodies else packed_bodies(bodies)
@@ -284,16 +291,26 @@ def _told(
 def _lost_row(run: Followed, reference: Reference) -> tuple[int, ...]:
     """The first row that goes into the finished part deeper than may go unnoticed: one row, or none."""
     crash = run.crash
-    moves = run.course.moves if crash is None else run.course.moves[run.course.moves.ident < crash.row]
-    row = _first_into(reference.finished, run.course, moves, reference.tight_mm)
+    row = _first_lost(run.course, reference, reference.tight_mm, until=len(run.course.path) if crash is None else crash.row)
     return () if row is None else (row,)
+
+
+def _first_lost(course: Course, reference: Reference, depth: float, *, until: int) -> int | None:
+    """The first row before `until` that goes deeper than `depth` into the finished part."""
+    for stretch in course.stretches:
+        if stretch.key not in reference.harmless:
+            moves = course.moves[stretch.rows]
+            row = _first_into(reference.part, course, moves[moves.ident < until], depth)
+            if row is not None:
+                return row
+    return None
 
 
 def _first_into(metal: Field, course: Course, moves: Moves, depth: float) -> int | None:
     """The first feed row whose cutter goes deeper than `depth` into metal that stands still."""
     cutting = moves[moves.cuts]
-    found = touch(metal, cutting, _small(course, depth))
-    return found[0].motion if found else None
+    found = first_touch(metal, cutting, _small(course, depth))
+    return found if found >= 0 else None
 
 
 def _small(course: Course, depth: float) -> PieceTable:
@@ -311,8 +328,8 @@ def _part_judged(run: Followed, after: Field, reference: Reference, lost: Sequen
     if course.stopped and not lost:
         text = f"the control stops: {course.stopped}; nothing is spoiled until then"
         return _told(course, Outcome.HARMLESS, text, min(course.stop_row, len(course.path) - 1), -1)
-    spoiled = _first_into(reference.finished, course, course.moves, reference.general_mm) if lost else None
-    features = measure_requirements(reference.course.world.kit, after)
+    spoiled = _first_lost(course, reference, reference.general_mm, until=len(course.path)) if lost else None
+    features = measure_requirements(reference.course.world.kit, Ready(after, before=reference.finished))
     out = _worse(features, reference.features, ("out",))
     wrong = [*out, *_worse(features, reference.features, ("undecided",))]
     first = lost[0] if lost else _first_of(course)
@@ -352,7 +369,7 @@ def _unmended(again: Field, wrong: Sequence[Feature], reference: Reference) -> s
     """Requirements that do not come right on the part put right: not in their limits, or on faces that are no longer whole."""
     kit = reference.course.world.kit
     good = {feature.name: feature.state for feature in reference.features}
-    mended, finished = Ready(again), Ready(reference.finished)
+    mended, finished = Ready(again, before=reference.finished), reference.finished
     states = {feature.name: feature.state for feature in measure_requirements(kit, mended)}
     unmended = {feature.name for feature in wrong if states[feature.name] not in ("in", good[feature.name])}
     for requirement in kit.setup.requirement:

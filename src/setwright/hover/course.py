@@ -75,10 +75,12 @@ class Course:
         return float(min(limit / part for limit, part in zip((rapid.x, rapid.y, rapid.z), share, strict=True) if part > 0.0))
 
 
-def course_of(world: World) -> Course:
-    """Run the programs of a world. Raises InputRefused for what is no program."""
-    kit = world.kit
-    interpreted = interpret_setup(kit, world.held)
+def course_of(world: World, *, like: Course | None = None) -> Course:
+    """Run the programs of a world. What a control makes of them is taken from `like` if that held and ran the same. Raises
+    InputRefused for what is no program."""
+    kit, held = world.kit, world.held
+    same = like is not None and kit.machine is like.world.kit.machine and held == like.world.held
+    interpreted = like.interpreted if like is not None and same else interpret_setup(kit, held)
     path = interpreted.path
     stop_row, stopped = _stop(world, interpreted)
     order, pieces = hung_tools(kit)

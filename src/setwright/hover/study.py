@@ -135,7 +135,7 @@ def study(
     singles = tuple(occurrences) if occurrences is not None else occurrences_in(SlipCase(reference.course))
     wanted = [*singles, *(doubles_of(singles, common=doubles) if doubles else ())]
     worlds = [(occurrence, made) for occurrence in wanted if (made := _world_of(occurrence, world)) is not None]
-    prepared = map_parts(_prepared, [made for _, made in worlds])
+    prepared = map_parts(lambda made: _prepared(made, reference.course), [made for _, made in worlds])
     keys = [key for key, _ in prepared]
     different = {key: (made, course) for (key, course), (_, made) in zip(prepared, worlds, strict=True)}
     step = _counted(progress, len(different) + 1)
@@ -165,9 +165,9 @@ def _followed(made: World, course: Course | None, reference: Reference, step: Ca
     return found
 
 
-def _prepared(made: World) -> tuple[str, Course | None]:
+def _prepared(made: World, good: Course) -> tuple[str, Course | None]:
     """A world's digest, and what its programs do unless that is too long to be kept for every world."""
-    course = course_of(made)
+    course = course_of(made, like=good)
     return _key(made, course), course if len(course.moves) <= KEPT_ROWS else None
 
 

@@ -15,7 +15,7 @@ from setwright.geometry.pieces import Meridian, PieceTable, Role
 from setwright.removal.cut import cut
 from setwright.removal.evenness import Evenness, between_rays, evenness
 from setwright.removal.field import ACROSS, Field, field_of
-from setwright.removal.measure import Region
+from setwright.removal.regions import Region
 
 __all__ = ["Closer"]
 

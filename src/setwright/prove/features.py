@@ -16,7 +16,8 @@ from setwright.prove.closer import Closer
 from setwright.prove.sight import NEAREST_MM, WIDEST_MM, Sight, facing_of
 from setwright.removal.evenness import Evenness, evenness
 from setwright.removal.field import BLANK, Field
-from setwright.removal.measure import PlaneFit, Ready, RoundFit, angle_between, spacing
+from setwright.removal.measure import PlaneFit, RoundFit, angle_between, spacing
+from setwright.removal.ready import Ready
 
 __all__ = ["face_ends", "measure_requirement", "measure_requirements", "unmade_faces"]
 
@@ -58,7 +59,7 @@ def face_ends(requirement: Requirement, kit: Kit, part: Field | Ready) -> int:
     return min(found)
 
 
-def unmade_faces(kit: Kit, part: Field) -> tuple[UnmadeFace, ...]:
+def unmade_faces(kit: Kit, part: Field | Ready) -> tuple[UnmadeFace, ...]:
     """The faces stated as made that no motion cuts, or that are not found where they are stated."""
     found = [_unmade(face, Sight(kit, part)) for face in kit.setup.face if face.made]
     return tuple(face for face in found if face is not None)

@@ -13,17 +13,9 @@ from setwright.base.errors import InputRefused
 from setwright.kit.station import Kit
 from setwright.model.job import BOX_FACES, Face
 from setwright.removal.field import Field
-from setwright.removal.measure import (
-    BandRegion,
-    BoxRegion,
-    DiscRegion,
-    PlaneFit,
-    Ready,
-    Region,
-    RoundFit,
-    fit_plane,
-    fit_round,
-)
+from setwright.removal.measure import PlaneFit, RoundFit, fit_plane, fit_round
+from setwright.removal.ready import Ready
+from setwright.removal.regions import BandRegion, BoxRegion, DiscRegion, Region
 
 __all__ = ["NEAREST_MM", "SEARCH_MM", "WIDEST_MM", "Sight", "facing_of"]
 

@@ -35,6 +35,7 @@ from setwright.read.station import Reading
 from setwright.read.timing import Timing
 from setwright.removal.cut import Cut, cut
 from setwright.removal.field import Field, Volume
+from setwright.removal.ready import Ready
 
 __all__ = ["Proof", "prove"]
 
@@ -117,14 +118,15 @@ def prove(
     stations = np.array([state.tool for state in path.states], np.int64)[path.state]
     removed_by_motion = done.by_bundle.mean(axis=0)  # so that the tools' volumes add up to the part's
     removed = _by_tool(stations[done.motion], removed_by_motion)
-    features = measure_requirements(kit, done.field, closer=Closer(before, cutting, pieces))
+    part = Ready(done.field)
+    features = measure_requirements(kit, part, closer=Closer(before, cutting, pieces))
     near, course = nearness(moves, pieces, bodies, course_within=COURSE_WITHIN_MM if bench else 0.0, progress=progress)
     case = ProveCase(
         kit, truth, path, reading.lines, tuple(contacts), tuple(near), tuple(beyond), features,
         plunges=plunges(done, cutting, core), deep_holes=deep_holes(done, cutting, order, kit.tools),
         deep_cuts=_deep_cuts(kit, done, cutting, order), thin=thin_places(done.field, kit.setup.at_least),
         parted=parted(before, done.field, bodies), grip_losses=grip_losses(before, done.field, bodies),
-        unmade=unmade_faces(kit, done.field), wanted=against_wanted(kit, done.field),
+        unmade=unmade_faces(kit, part), wanted=against_wanted(kit, done.field),
         whole=until is None and not reading.problems, removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
     )  # fmt: skip
     findings = [*kit_findings(kit), *reading.findings, *run_checks("setwright.prove.checks", case, missing=_missing(kit))]

@@ -25,14 +25,15 @@ from setwright.removal.field import Field, field_of
 from setwright.removal.runs import Found, portions, run_bundle
 from setwright.removal.sweeps import ACTION, MOTION, PIECE, TOUCH, Sweeps, checked, sweeps_of
 
-__all__ = ["MOTIONS_AT_ONCE", "RAYS_THROUGH", "Contact", "Progress", "Touches", "contacts_of", "contacts_with", "touch",
-           "touches_of"]  # fmt: skip
+__all__ = ["MOTIONS_AT_ONCE", "RAYS_THROUGH", "Contact", "Progress", "Touches", "contacts_of", "contacts_with",
+           "first_touch", "touch", "touches_of"]  # fmt: skip
 
 Progress = Callable[[int, int], None]
 """Called now and then with (motions done, motions in all); may raise Cancelled."""
 
 MOTIONS_AT_ONCE: Final = 262_144
 RAYS_THROUGH: Final = 16
+_AT_FIRST: Final = 512
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +85,17 @@ def touch(
         if progress is not None:
             progress(stop, n)
     return contacts_of(touches, moves, pieces, slack=slack, body=body)
+
+
+def first_touch(field: Field, moves: Moves, pieces: PieceTable) -> int:
+    """Number of the first motion that `touch` would name, -1 for none; found sooner the earlier it comes. Raises as `touch`."""
+    begin, portion = 0, _AT_FIRST
+    while begin < len(moves):
+        found = touch(field, moves[begin : begin + portion], pieces)
+        if found:
+            return found[0].motion
+        begin, portion = begin + portion, min(4 * portion, MOTIONS_AT_ONCE)
+    return -1
 
 
 def contacts_with(

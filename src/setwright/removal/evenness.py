@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 from setwright.base.errors import InputRefused
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.removal.field import ACROSS, Field
-from setwright.removal.measure import Ready, Region, ends_in
+from setwright.removal.ready import Ready, ends_in
+from setwright.removal.regions import Region
 
 __all__ = ["Evenness", "between_rays", "evenness"]
 

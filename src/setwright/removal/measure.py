@@ -17,101 +17,16 @@ from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
-from setwright.removal.field import ACROSS, Bundle, Field, Tile
-from setwright.removal.fill import Grid
-from setwright.removal.normals import unpack
+from setwright.removal.field import ACROSS, Field
+from setwright.removal.ready import Ends, Ready, made_ready
+from setwright.removal.regions import Region
 
-__all__ = ["BandRegion", "BoxRegion", "DiscRegion", "Ends", "PlaneFit", "Ready", "Region", "RoundFit", "Spacing", "angle_between",
-           "ends_in", "fit_plane", "fit_round", "spacing"]  # fmt: skip
+__all__ = ["PlaneFit", "RoundFit", "Spacing", "angle_between", "fit_plane", "fit_round", "spacing"]
 
 _Array = NDArray[np.float64]
 _LEAST_FACING = 0.5  # a ray that meets a surface at less than 30 degrees tells little about where it is
 _LEAST_AGREEING = 0.94  # ends whose normal is within 20 degrees of the wanted one belong to the feature
 _ROUNDS = 50
-
-
-@dataclass(frozen=True, slots=True)
-class BoxRegion:
-    """Points within an axis-parallel box: least and greatest corner, mm."""
-
-    low: Sequence[float]
-    high: Sequence[float]
-
-    def holds(self, points: _Array) -> NDArray[np.bool_]:
-        """Which of the points float64 (n, 3) lie inside."""
-        return np.asarray(((points >= self.low) & (points <= self.high)).all(axis=1))
-
-    def bounds(self) -> tuple[_Array, _Array]:
-        """Least and greatest corner, float64 (3,) each."""
-        return np.asarray(self.low, np.float64), np.asarray(self.high, np.float64)
-
-
-@dataclass(frozen=True, slots=True)
-class BandRegion:
-    """Points at a distance between `inner` and `outer` from an axis parallel to X, Y or Z (0, 1, 2) through `centre` (the other two
-    coordinates, in order), between `bottom` and `top` along it, mm."""
-
-    centre: tuple[float, float]
-    inner: float
-    outer: float
-    bottom: float
-    top: float
-    axis: int = 2
-
-    def holds(self, points: _Array) -> NDArray[np.bool_]:
-        """Which of the points float64 (n, 3) lie inside."""
-        u, v = ACROSS[self.axis]
-        away = np.hypot(points[:, u] - self.centre[0], points[:, v] - self.centre[1])
-        along = points[:, self.axis]
-        return np.asarray((away >= self.inner) & (away <= self.outer) & (along >= self.bottom) & (along <= self.top))
-
-    def bounds(self) -> tuple[_Array, _Array]:
-        """Least and greatest corner of the box around it, float64 (3,) each."""
-        middle, half = np.insert(self.centre, self.axis, 0.0), np.insert((self.outer, self.outer), self.axis, 0.0)
-        low, high = middle - half, middle + half
-        low[self.axis], high[self.axis] = self.bottom, self.top
-        return low, high
-
-
-@dataclass(frozen=True, slots=True)
-class DiscRegion:
-    """Points within `radius` of `at` along a plane with unit `normal` and within `reach` of that plane, mm."""
-
-    at: Sequence[float]
-    normal: Sequence[float]
-    radius: float
-    reach: float
-
-    def holds(self, points: _Array) -> NDArray[np.bool_]:
-        """Which of the points float64 (n, 3) lie inside."""
-        normal = np.asarray(self.normal, np.float64)
-        offset = points - np.asarray(self.at, np.float64)
-        above = offset @ normal
-        along = np.linalg.norm(offset - above[:, None] * normal, axis=1)
-        return np.asarray((np.abs(above) <= self.reach) & (along <= self.radius))
-
-    def bounds(self) -> tuple[_Array, _Array]:
-        """Least and greatest corner of the box around it, float64 (3,) each."""
-        normal = np.abs(np.asarray(self.normal, np.float64))
-        half = self.radius * np.sqrt(np.maximum(0.0, 1.0 - normal**2)) + self.reach * normal
-        return np.asarray(self.at, np.float64) - half, np.asarray(self.at, np.float64) + half
-
-
-Region = BoxRegion | BandRegion | DiscRegion
-
-
-@dataclass(frozen=True, slots=True)
-class Ends:
-    """Ray ends: points float64 (n, 3) mm, outward normals float64 (n, 3), bundle int64 (n,), motion that made them int32 (n,)."""
-
-    points: _Array
-    normals: _Array
-    axis: NDArray[np.int64]
-    ident: NDArray[np.int32]
-
-    def where(self, chosen: NDArray[np.bool_]) -> Ends:
-        """The chosen ones."""
-        return Ends(self.points[chosen], self.normals[chosen], self.axis[chosen], self.ident[chosen])
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,72 +69,6 @@ class Spacing:
     bound: float
 
 
-class Ready:
-    """A part made ready to be measured at many places: the ray ends of a tile are put together once, when first asked for."""
-
-    def __init__(self, field: Field) -> None:
-        self.slack = field.slack
-        self.grid, self._bundles = field.grid, field.bundles
-        self._seen: dict[tuple[int, int], _TileEnds] = {}
-
-    def ends_in(self, region: Region) -> Ends:
-        """All ray ends of the three bundles inside a region, in the order of the bundles and of their rays."""
-        low, high = region.bounds()
-        first = np.ceil((low - self.grid.first) / self.grid.pitch)  # the rays within, as numbers along each axis
-        last = np.floor((high - self.grid.first) / self.grid.pitch)
-        parts = []
-        for bundle in self._bundles:
-            u, v = ACROSS[bundle.axis]
-            near = [number for number, tile in enumerate(bundle.tiles) if tile.u0 <= last[u] and tile.u0 + tile.nu > first[u]
-                    and tile.v0 <= last[v] and tile.v0 + tile.nv > first[v]]  # fmt: skip
-            found = [self._tile(bundle, number).inside(region) for number in near]
-            if found:
-                ray, points, ident, normal = (np.concatenate(column) for column in zip(*found, strict=True))
-                order = np.argsort(ray, kind="stable")
-                parts.append(Ends(points[order], unpack(normal[order]), np.full(order.size, bundle.axis), ident[order]))
-        if not parts:
-            return Ends(np.zeros((0, 3)), np.zeros((0, 3)), np.zeros(0, np.int64), np.zeros(0, np.int32))
-        return Ends(*(np.concatenate([getattr(part, name) for part in parts]) for name in ("points", "normals", "axis", "ident")))
-
-    def _tile(self, bundle: Bundle, number: int) -> _TileEnds:
-        key = bundle.axis, number
-        if key not in self._seen:
-            self._seen[key] = _tile_ends(bundle, bundle.tiles[number], self.grid)
-        return self._seen[key]
-
-
-@dataclass(frozen=True, slots=True)
-class _TileEnds:
-    """The ray ends of a tile, ray after ray: ray int64 (n,), points float64 (n, 3), ident and packed normal int32 (n,)."""
-
-    ray: NDArray[np.int64]
-    points: _Array
-    ident: NDArray[np.int32]
-    normal: NDArray[np.int32]
-
-    def inside(self, region: Region) -> tuple[NDArray[np.int64], _Array, NDArray[np.int32], NDArray[np.int32]]:
-        """Those inside a region."""
-        held = region.holds(self.points)
-        return self.ray[held], self.points[held], self.ident[held], self.normal[held]
-
-
-def _tile_ends(bundle: Bundle, tile: Tile, grid: Grid) -> _TileEnds:
-    held = np.arange(tile.ends.shape[1]) < tile.count[:, None]
-    local = np.repeat(np.nonzero(held)[0], 2)
-    along_u, along_v = tile.u0 + local % tile.nu, tile.v0 + local // tile.nu
-    u, v = ACROSS[bundle.axis]
-    points = np.empty((local.size, 3))
-    points[:, u] = grid.first[u] + grid.pitch[u] * along_u
-    points[:, v] = grid.first[v] + grid.pitch[v] * along_v
-    points[:, bundle.axis] = tile.ends[held].ravel()
-    return _TileEnds((along_v * bundle.nu + along_u).astype(np.int64), points, tile.ident[held].ravel(), tile.normal[held].ravel())
-
-
-def ends_in(part: Field | Ready, region: Region) -> Ends:
-    """All ray ends of the three bundles inside a region; for many regions of one part make it `Ready` first."""
-    return (part if isinstance(part, Ready) else Ready(part)).ends_in(region)
-
-
 def _facing(ends: Ends) -> Ends:
     """Those whose ray meets the surface squarely enough."""
     return ends.where(np.abs(ends.normals[np.arange(ends.axis.size), ends.axis]) >= _LEAST_FACING)
@@ -231,9 +80,13 @@ def fit_plane(field: Field | Ready, region: Region, *, facing: Sequence[float], 
     Without `tilt` the normal is `facing` itself and only the offset is fitted; with it the plane of least squares of distances.
     Raises InputRefused if too few ray ends lie there (1, with tilt 3 not in line).
     """
-    wanted = np.asarray(facing, np.float64)
+    part, key = made_ready(field), ("plane", region.packed, tuple(map(float, facing)), tilt)
+    return part.once(key, region, lambda: _fitted_plane(part, region, np.asarray(facing, np.float64), tilt=tilt))
+
+
+def _fitted_plane(part: Ready, region: Region, wanted: _Array, *, tilt: bool) -> PlaneFit:
     wanted = wanted / np.linalg.norm(wanted)
-    ends = _facing(ends_in(field, region))
+    ends = _facing(part.ends_in(region))
     ends = ends.where(ends.normals @ wanted >= _LEAST_AGREEING)
     _require(ends, 3 if tilt else 1, "plane")
     centroid = ends.points.mean(axis=0)
@@ -247,7 +100,7 @@ def fit_plane(field: Field | Ready, region: Region, *, facing: Sequence[float], 
         lever = math.sqrt(len(centred)) / float(sizes[1])
         amplification = 1.0 + lever * float(np.linalg.norm(centroid))
     away = ends.points @ normal
-    error, form = field.slack + COORDINATE_ROUND_OFF_MM, float(np.ptp(away))
+    error, form = part.slack + COORDINATE_ROUND_OFF_MM, float(np.ptp(away))
     return PlaneFit(_triple(normal), float(away.mean()), _triple(centroid), len(away), form, error * amplification, _motions(ends),
                     (error + form) * lever)  # fmt: skip
 
@@ -255,8 +108,13 @@ def fit_plane(field: Field | Ready, region: Region, *, facing: Sequence[float], 
 def fit_round(field: Field | Ready, region: Region, *, hole: bool, axis: int = 2) -> RoundFit:
     """The bore (`hole`) or boss in `region` with its axis along X, Y or Z: circle of least squares of distances through the ends of
     both bundles across the axis, on surfaces parallel to it. Raises InputRefused with fewer than 3 ends or ends in one line."""
+    part = made_ready(field)
+    return part.once(("round", region.packed, hole, axis), region, lambda: _fitted_round(part, region, hole=hole, axis=axis))
+
+
+def _fitted_round(part: Ready, region: Region, *, hole: bool, axis: int) -> RoundFit:
     u, v = ACROSS[axis]
-    ends = _facing(ends_in(field, region))
+    ends = _facing(part.ends_in(region))
     ends = ends.where((ends.axis != axis) & (np.abs(ends.normals[:, axis]) <= 1 - _LEAST_AGREEING))
     _require(ends, 3, "bore" if hole else "boss")
     x, y = ends.points[:, u], ends.points[:, v]
@@ -270,7 +128,7 @@ def fit_round(field: Field | Ready, region: Region, *, hole: bool, axis: int = 2
     cx, cy, radius = fit
     away = np.hypot(x - cx, y - cy)
     jacobian = np.column_stack([(x - cx) / away, (y - cy) / away, np.ones_like(x)])
-    gain = np.abs(np.linalg.pinv(jacobian)).sum(axis=1) * (field.slack + COORDINATE_ROUND_OFF_MM)
+    gain = np.abs(np.linalg.pinv(jacobian)).sum(axis=1) * (part.slack + COORDINATE_ROUND_OFF_MM)
     arc = _covered(np.arctan2(y - cy, x - cx))
     return RoundFit((cx, cy), 2 * radius, axis, arc, x.size, float(np.ptp(away)), float(2 * gain[2]),
                     float(max(gain[0], gain[1])), _motions(ends))  # fmt: skip
