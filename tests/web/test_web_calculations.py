@@ -15,7 +15,7 @@ from setwright.jobfolder.load import load_job
 from setwright.record.calculations import CalculationState, ask_calculation, calculations
 from setwright.record.folder import gather_folder
 from setwright.record.jobs import add_job, revise
-from setwright.web.routes.statements import changes_of
+from setwright.web.changes import Changes
 from setwright.web.worker import serve_tasks
 from tests.web.workbench import DEMO, Person, alone, ended, refused, running
 
@@ -128,7 +128,7 @@ def test_the_second_person_sees_the_change_of_the_first(app: FastAPI) -> None:
 
     async def seen() -> list[str]:
         found = []
-        stream = changes_of(record, "cap", each_s=0.0)
+        stream = Changes(record, each_s=0.0).of("cap")
         async for event in stream:
             if event.startswith("event"):
                 found.append(event)

@@ -15,7 +15,7 @@ from starlette.exceptions import HTTPException
 from setwright.base.errors import InputRefused, Problem, SetwrightError
 from setwright.model.answer import finite, refusal_document
 from setwright.web.refusals import status_of
-from setwright.web.remembered import remembered
+from setwright.web.remembered import Packed, remembered
 
 __all__ = ["JSON_TYPE", "add_handlers", "encoded", "remembered_answer", "said"]
 
@@ -35,8 +35,8 @@ def said(value: Any, *, status: int = 200, headers: Mapping[str, str] | None = N
 
 def remembered_answer(key: Hashable, make: Callable[[], Any], *, headers: Mapping[str, str]) -> Response:
     """A JSON answer that follows from `key` alone, worked out once."""
-    data = remembered(key, lambda: encoded(make()))
-    return Response(data, media_type=JSON_TYPE, headers=dict(headers))
+    packed = remembered(key, lambda: Packed(encoded(make()), {}))
+    return Response(packed.data, media_type=JSON_TYPE, headers=dict(headers))
 
 
 def add_handlers(app: FastAPI) -> None:

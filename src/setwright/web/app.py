@@ -16,6 +16,7 @@ from setwright.record.calculations import interrupt_calculations
 from setwright.record.store import open_record
 from setwright.web.answers import add_handlers
 from setwright.web.bench import FOLDER, Bench
+from setwright.web.changes import Changes
 from setwright.web.limits import BodyLimit, BrowserRules, KnownHosts
 from setwright.web.pages import PAGES, add_pages, built
 from setwright.web.routes import bench as bench_routes
@@ -46,6 +47,7 @@ def create_app(settings: Settings, *, serve: Serve = serve_tasks, pages: Path = 
             interrupt_calculations(record)
             workers = Workers(count=settings.workers, waiting=settings.waiting, serve=serve)
             bench = Bench(settings.place / FOLDER)
+            app.state.changes = Changes(record)
             app.state.record, app.state.workers, app.state.bench = record, workers, bench
             try:
                 yield

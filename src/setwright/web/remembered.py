@@ -1,32 +1,75 @@
-"""What follows from a revision's bytes alone is worked out once and remembered for a while: many tablets ask for the same.
+"""What follows from a job's record alone is worked out once and remembered for a while: many tablets ask for the same.
 
-Keys are digests of what it is made from, so that nothing remembered can be out of date.
+Keys are digests of what it is made from, so that nothing remembered can be out of date. Who asks while it is being worked out waits
+for it instead of working it out a second time.
 """
 
 from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Mapping
+from concurrent.futures import Future
+from dataclasses import dataclass
 from typing import Any, Final, TypeVar, cast
 
-__all__ = ["remembered"]
+__all__ = ["Packed", "remembered"]
 
 Value = TypeVar("Value")
-_MOST: Final = 64
-_held: OrderedDict[Hashable, Any] = OrderedDict()
+_MOST: Final = 128
+_ROOM: Final = 100_000_000
+"""Bytes of packed answers; documents that are not packed are bounded by their number."""
+
+
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """An answer as it goes over the wire."""
+
+    data: bytes
+    headers: Mapping[str, str]
+
+
+_held: OrderedDict[Hashable, Future[Any]] = OrderedDict()
 _lock = threading.Lock()
 
 
 def remembered(key: Hashable, make: Callable[[], Value]) -> Value:
-    """What `make` gave for this key before, else what it gives now; what was asked for longest ago goes first. Never change it."""
+    """What `make` gave for this key before, else what it gives now; what was asked for longest ago goes first. Never change it.
+
+    What `make` raises is raised to everybody who waits for it, and not remembered.
+    """
     with _lock:
-        if key in _held:
-            _held.move_to_end(key)
-            return cast(Value, _held[key])
-    made = make()
+        found = _held.get(key)
+        ours = found is None
+        if found is None:
+            found = _held[key] = Future()
+        _held.move_to_end(key)
+    if ours:
+        _work_out(found, key, make)
+    return cast(Value, found.result())
+
+
+def _work_out(promise: Future[Any], key: Hashable, make: Callable[[], Any]) -> None:
+    try:
+        promise.set_result(make())
+    except BaseException as error:  # noqa: BLE001  (whatever it is, those who wait must hear of it)
+        with _lock:
+            _held.pop(key, None)
+        promise.set_exception(error)
     with _lock:
-        _held[key] = made
-        while len(_held) > _MOST:
-            _held.popitem(last=False)
-    return made
+        _make_room()
+
+
+def _make_room() -> None:
+    done = [(key, _size(promise)) for key, promise in _held.items() if promise.done()]
+    many, large = len(done), sum(size for _, size in done)
+    for key, size in done[:-1]:
+        if many <= _MOST and large <= _ROOM:
+            return
+        del _held[key]
+        many, large = many - 1, large - size
+
+
+def _size(promise: Future[Any]) -> int:
+    made = promise.result()
+    return len(made.data) if isinstance(made, Packed) else 0

@@ -14,10 +14,11 @@ from setwright.record.artefacts import artefact_bytes, artefacts, find_artefact
 from setwright.record.calculations import calculations, find_calculation
 from setwright.record.entries import Kind, finding_name, standing
 from setwright.record.jobs import find_revision, setups_of
+from setwright.record.store import Record
 from setwright.web.answers import JSON_TYPE, said
 from setwright.web.calculating import ask, stop, told
 from setwright.web.route_card import latest_proof, proof_numbered
-from setwright.web.routes.common import BenchOf, JobName, RevisionNumber, WorkersOf, audited, etag
+from setwright.web.routes.common import BenchOf, JobName, RevisionNumber, WorkersOf, as_it_stands, audited
 from setwright.web.signin import RecordOf, Setter, Viewer
 from setwright.web.wire.calculations import CalculationNow, Calculations, CalculationSaid, Findings, Results
 from setwright.web.wire.hover import HoverNow
@@ -123,12 +124,17 @@ def get_proof(
     result: Annotated[int | None, Query(alias="proof", description="A proof among the results; the newest if not given.")] = None,
 ) -> Response:  # fmt: skip
     """Its whole document. `proof` and `document` are null when nothing was proved yet."""
-    newest = find_revision(record, job)
-    found = latest_proof(record, job) if result is None else proof_numbered(record, job, result)
-    if found is None:
-        return said({"proof": None, "current": False, "document": None}, headers=etag(newest.number))
-    answer = {"proof": found[0].as_plain(), "current": found[0].revision == newest.number, "document": found[1]}
-    return said(answer, headers=etag(newest.number))
+
+
+    def answer() -> tuple[Any, int]:
+        newest = find_revision(record, job)
+        found = latest_proof(record, job) if result is None else proof_numbered(record, job, result)
+        if found is None:
+            return {"proof": None, "current": False, "document": None}, newest.number
+        current = found[0].revision == newest.number
+        return {"proof": found[0].as_plain(), "current": current, "document": found[1]}, newest.number
+
+    return as_it_stands(record, job, ("proof", result), answer)
 
 
 @router.get("/api/jobs/{job}/hover", summary="The newest study of slips and checks", response_model=HoverNow)
@@ -137,23 +143,31 @@ def get_hover(
     station: Annotated[str, Query(pattern="^(hover|suppose)$", description="suppose for the newest supposition.")] = "hover",
 ) -> Response:  # fmt: skip
     """Its whole document. `result` and `document` are null where there is none yet."""
-    newest = find_revision(record, job)
-    found = next((one for one in artefacts(record, job, station=station) if one.media_type == JSON_TYPE), None)
-    if found is None:
-        return said({"result": None, "current": False, "document": None}, headers=etag(newest.number))
-    document = json.loads(artefact_bytes(record, found))
-    answer = {"result": found.as_plain(), "current": found.revision == newest.number, "document": document}
-    return said(answer, headers=etag(newest.number))
+
+
+    def answer() -> tuple[Any, int]:
+        newest = find_revision(record, job)
+        found = next((one for one in artefacts(record, job, station=station) if one.media_type == JSON_TYPE), None)
+        if found is None:
+            return {"result": None, "current": False, "document": None}, newest.number
+        document = json.loads(artefact_bytes(record, found))
+        return {"result": found.as_plain(), "current": found.revision == newest.number, "document": document}, newest.number
+
+    return as_it_stands(record, job, ("hover", station), answer)
 
 
 @router.get("/api/jobs/{job}/findings", summary="The findings of the newest proof, worst first", response_model=Findings)
 def get_findings(record: RecordOf, _who: Viewer, job: JobName) -> Response:
     """Each with its `name` and its acceptance, if there is one. `proof` is null when nothing was proved yet; `current` says whether
     it is of the newest revision."""
+    return as_it_stands(record, job, "findings", lambda: _findings(record, job))
+
+
+def _findings(record: Record, job: str) -> tuple[Any, int]:
     newest = find_revision(record, job)
     proof = latest_proof(record, job)
     if proof is None:
-        return said({"proof": None, "current": False, "verdict": "", "findings": []}, headers=etag(newest.number))
+        return {"proof": None, "current": False, "verdict": "", "findings": []}, newest.number
     accepted = {one.entry.subject: one.as_plain() for one in standing(record, job, Kind.ACCEPTED)}
     found: list[dict[str, Any]] = []
     for finding in proof[1]["findings"]:
@@ -161,4 +175,4 @@ def get_findings(record: RecordOf, _who: Viewer, job: JobName) -> Response:
         found.append(finding | {"name": name, "accepted": accepted.get(name)})
     answer = {"proof": proof[0].as_plain(), "current": proof[0].revision == newest.number,
               "verdict": proof[1].get("verdict", ""), "findings": found}  # fmt: skip
-    return said(answer, headers=etag(newest.number))
+    return answer, newest.number

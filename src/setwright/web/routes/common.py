@@ -3,21 +3,28 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Hashable
 from typing import Annotated, Any, Final
 
-from fastapi import Depends, Header, Path, Query, Request
+from fastapi import Depends, Header, Path, Query, Request, Response
 
 from setwright.base.errors import InputRefused
 from setwright.record.jobs import Revision, find_revision
 from setwright.record.people import note_audit
+from setwright.record.schema import now
+from setwright.record.stamp import stamp_of
 from setwright.record.store import Record
+from setwright.web.answers import JSON_TYPE, encoded
 from setwright.web.bench import Bench
+from setwright.web.changes import Changes
 from setwright.web.refusals import NoRevisionNamed
+from setwright.web.remembered import Packed, remembered
 from setwright.web.signin import Who
 from setwright.web.workers import Workers
 
 __all__ = [
-    "BasedOn", "BenchOf", "JobName", "RevisionNumber", "SetupName", "UnitsName", "WorkersOf", "audited", "etag", "revision_plain",
+    "BasedOn", "BenchOf", "ChangesOf", "JobName", "RevisionNumber", "SetupName", "UnitsName", "WorkersOf", "as_it_stands",
+    "audited", "etag", "revision_plain",
 ]  # fmt: skip
 
 _ETAG: Final = re.compile(r'"?(\d{1,9})"?')
@@ -44,6 +51,14 @@ def _bench(request: Request) -> Bench:
 BenchOf = Annotated[Bench, Depends(_bench)]
 
 
+def _changes(request: Request) -> Changes:
+    changes: Changes = request.app.state.changes
+    return changes
+
+
+ChangesOf = Annotated[Changes, Depends(_changes)]
+
+
 def _based_on(
     if_match: Annotated[str | None, Header(description='The revision the change was made from, as the ETag gave it: "7".')] = None,
 ) -> int:
@@ -68,6 +83,20 @@ def revision_plain(record: Record, name: str, number: int | None = None) -> tupl
     """A revision and its plain data."""
     found = find_revision(record, name, number=number)
     return found, found.as_plain()
+
+
+def as_it_stands(record: Record, job: str, what: Hashable, make: Callable[[], tuple[Any, int]]) -> Response:
+    """A JSON answer that follows from all the record has about a job, today: worked out once until something is added.
+
+    `what`: which answer; `make` gives it, and the revision its ETag names.
+    """
+
+    def packed() -> Packed:
+        value, number = make()
+        return Packed(encoded(value), etag(number))
+
+    found = remembered((what, stamp_of(record, job), now().date()), packed)
+    return Response(found.data, media_type=JSON_TYPE, headers=dict(found.headers))
 
 
 def audited(record: Record, who: Who, action: str, subject: str, **detail: Any) -> None:

@@ -12,7 +12,7 @@ from setwright.program.source import Source
 from setwright.record import folder
 from setwright.record.folder import JobFiles, check_path
 from setwright.record.history import changes_between, history, since_last_run
-from setwright.record.jobs import add_job, find_revision, job_folder, job_name, jobs, revise, revision_files, revisions
+from setwright.record.jobs import Revision, add_job, find_revision, job_folder, job_name, jobs, revise, revision_files, revisions
 from setwright.record.refusals import NotThere
 from setwright.record.store import Record
 from setwright.start.draft import draft
@@ -21,7 +21,17 @@ from setwright.web.archive import ZIP_TYPE, packed, unpacked
 from setwright.web.calculating import ask
 from setwright.web.remembered import remembered
 from setwright.web.route_card import route_card
-from setwright.web.routes.common import BasedOn, BenchOf, JobName, RevisionNumber, WorkersOf, audited, etag, revision_plain
+from setwright.web.routes.common import (
+    BasedOn,
+    BenchOf,
+    JobName,
+    RevisionNumber,
+    WorkersOf,
+    as_it_stands,
+    audited,
+    etag,
+    revision_plain,
+)
 from setwright.web.signin import RecordOf, Setter, Viewer, Who
 from setwright.web.wire.jobs import Changes, Drafted, History, Jobs, JobSaid, Revised, Revisions, SinceLastRun
 
@@ -97,14 +107,20 @@ def post_import(
 @router.get("/api/jobs/{job}", summary="A job: its document, its files, its route card", response_model=JobSaid)
 def get_job(record: RecordOf, _who: Viewer, job: JobName, number: RevisionNumber = None) -> Response:
     """`document` is the whole job as one document; every quantity in it carries its unit."""
-    found, plain = revision_plain(record, job, number)
 
+    def answer() -> tuple[Any, int]:
+        found, plain = revision_plain(record, job, number)
+        card = route_card(record, found)
+        return {"revision": plain, "document": _document(record, found), "route_card": card}, found.number
+
+    return as_it_stands(record, job, ("job", number), answer)
+
+
+def _document(record: Record, found: Revision) -> dict[str, Any]:
     def dumped() -> dict[str, Any]:
         return job_folder(record, found).job.model_dump(mode="json", by_alias=True)
 
-    document = remembered(("job", found.digest, found.home), dumped)
-    answer = {"revision": plain, "document": document, "route_card": route_card(record, found)}
-    return said(answer, headers=etag(found.number))
+    return remembered(("document", found.digest, found.home), dumped)
 
 
 @router.patch("/api/jobs/{job}", summary="Change texts of several files together", response_model=Revised)
@@ -183,4 +199,3 @@ def get_changes(
 def get_since_last_run(record: RecordOf, _who: Viewer, job: JobName) -> Response:
     """`ran` is null if it never ran."""
     return said(since_last_run(record, job).as_plain())
-

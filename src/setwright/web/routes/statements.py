@@ -3,18 +3,12 @@
 from __future__ import annotations
 
 import datetime
-import json
-from collections.abc import AsyncIterator
 from typing import Any
 
-import anyio
-from anyio.to_thread import run_sync
 from fastapi import APIRouter, Response
 from fastapi.responses import StreamingResponse
 from pydantic import BaseModel, Field
 
-from setwright.base.errors import InputRefused
-from setwright.record.artefacts import artefacts
 from setwright.record.entries import (
     Entry,
     Kind,
@@ -35,17 +29,16 @@ from setwright.record.store import Record
 from setwright.web.answers import said
 from setwright.web.refusals import NotAllowed
 from setwright.web.route_card import latest_proof
-from setwright.web.routes.common import BasedOn, JobName, audited, etag
+from setwright.web.routes.common import BasedOn, ChangesOf, JobName, as_it_stands, audited, etag
 from setwright.web.signin import Lead, RecordOf, Setter, Viewer, Who
 from setwright.web.wire.statements import EntrySaid, Statements
 
 __all__ = [
-    "Acceptance", "CheckDone", "RanOnMachine", "Remark", "SignOff", "Withdrawal", "changes_of", "get_events", "get_statements",
+    "Acceptance", "CheckDone", "RanOnMachine", "Remark", "SignOff", "Withdrawal", "get_events", "get_statements",
     "post_acceptance", "post_check", "post_remark", "post_run", "post_sign_off", "post_withdrawal", "router",
 ]  # fmt: skip
 
 router = APIRouter(tags=["statements"])
-_EACH_S = 1.0
 
 
 class CheckDone(BaseModel, extra="forbid"):
@@ -96,11 +89,15 @@ class Withdrawal(BaseModel, extra="forbid"):
 @router.get("/api/jobs/{job}/statements", summary="What was stated and stands, or has fallen", response_model=Statements)
 def get_statements(record: RecordOf, _who: Viewer, job: JobName) -> Response:
     """What was not withdrawn; `stands` is false where the job has changed since or the day is past."""
-    newest = find_revision(record, job)
-    lists = {"checks": Kind.CHECK, "accepted": Kind.ACCEPTED, "signed": Kind.SIGNED}
-    answer = {name: [one.as_plain() for one in standing(record, job, kind)] for name, kind in lists.items()}
-    remarks = [one.as_plain() for one in entries(record, job) if one.kind is Kind.REMARK]
-    return said(answer | {"remarks": remarks}, headers=etag(newest.number))
+
+    def answer() -> tuple[Any, int]:
+        newest = find_revision(record, job)
+        lists = {"checks": Kind.CHECK, "accepted": Kind.ACCEPTED, "signed": Kind.SIGNED}
+        stated = {name: [one.as_plain() for one in standing(record, job, kind)] for name, kind in lists.items()}
+        remarks = [one.as_plain() for one in entries(record, job) if one.kind is Kind.REMARK]
+        return stated | {"remarks": remarks}, newest.number
+
+    return as_it_stands(record, job, "statements", answer)
 
 
 @router.post("/api/jobs/{job}/checks", summary="Tick a check", response_model=EntrySaid, status_code=201)
@@ -157,30 +154,8 @@ def _stated(record: Record, who: Who, job: str, made: Entry) -> Response:
 
 
 @router.get("/api/jobs/{job}/events", summary="Changes of a job as they happen", response_class=StreamingResponse)
-def get_events(record: RecordOf, _who: Viewer, job: JobName) -> StreamingResponse:
+def get_events(record: RecordOf, changes: ChangesOf, _who: Viewer, job: JobName) -> StreamingResponse:
     """Server-sent events "changed", each with the newest revision, how many statements and results there are, and `by` whom the
     newest of them all is; the first one at once."""
     find_revision(record, job)
-    return StreamingResponse(changes_of(record, job), media_type="text/event-stream")
-
-
-async def changes_of(record: Record, job: str, *, each_s: float = _EACH_S) -> AsyncIterator[str]:
-    """An event whenever somebody changed the job, stated something about it, or something was made of it."""
-    last: dict[str, Any] | None = None
-    while True:
-        try:
-            now = await run_sync(_state, record, job)
-        except InputRefused:  # the database is busy or away: the browser asks again by itself
-            return
-        if now != last:
-            last = now
-            yield f"event: changed\ndata: {json.dumps(now)}\n\n"
-        else:
-            yield ": still here\n\n"
-        await anyio.sleep(each_s)
-
-
-def _state(record: Record, job: str) -> dict[str, Any]:
-    newest, stated, made = find_revision(record, job), entries(record, job), artefacts(record, job)
-    whose = [(newest.at, newest.by), *((one.at, one.by) for one in stated[-1:]), *((one.at, one.by) for one in made[:1])]
-    return {"revision": newest.number, "statements": len(stated), "results": len(made), "by": max(whose)[1]}
+    return StreamingResponse(changes.of(job), media_type="text/event-stream")
