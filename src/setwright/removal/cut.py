@@ -8,7 +8,7 @@ where it is. How deep a contact is: see contact.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,7 +33,7 @@ class Cut:
     by_bundle float64 (3, n)   the same as each bundle has it; their sum over the motions is exactly the bundle's change
     axial     float64 (n,)     mm; the longest stretch removed on one ray along Z: the axial depth of cut
     contacts  in the order of the motions, then by role
-    removed_volume  of all motions together; its bound is the sum of the bounds before and after
+    before    the metal before them
     """
 
     field: Field
@@ -42,7 +42,12 @@ class Cut:
     by_bundle: NDArray[np.float64]
     axial: NDArray[np.float64]
     contacts: tuple[Contact, ...]
-    removed_volume: Volume
+    before: Field = field(repr=False)
+
+    @property
+    def removed_volume(self) -> Volume:
+        """Of all motions together; its bound is the sum of the bounds before and after."""
+        return Volume.of(self.by_bundle.sum(axis=1).tolist(), self.before.volume().bound + self.field.volume().bound)
 
     def first_metal(self) -> int:
         """Number of the first motion that removed metal; -1 if none did."""
@@ -112,6 +117,5 @@ class Tally:
         area = [float(field.grid.pitch[u] * field.grid.pitch[v]) for u, v in ACROSS]
         by_bundle = self.by_bundle * np.array(area)[:, None]
         removed = np.take_along_axis(by_bundle, self.rays.argmax(axis=0)[None], axis=0)[0]
-        volume = Volume.of(by_bundle.sum(axis=1).tolist(), self._before.volume().bound + field.volume().bound)
         contacts = contacts_of(self.touches, self._moves, self._pieces, slack=slack)
-        return Cut(field, self._moves.ident.copy(), removed, by_bundle, self.axial, contacts, volume)
+        return Cut(field, self._moves.ident.copy(), removed, by_bundle, self.axial, contacts, self._before)
