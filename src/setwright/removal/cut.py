@@ -8,7 +8,7 @@ where it is. How deep a contact is: see contact.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,7 +42,7 @@ class Cut:
     by_bundle: NDArray[np.float64]
     axial: NDArray[np.float64]
     contacts: tuple[Contact, ...]
-    before: Field = field(repr=False)
+    before: Field
 
     @property
     def removed_volume(self) -> Volume:
