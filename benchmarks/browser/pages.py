@@ -1,4 +1,4 @@
-"""The pages in a real browser with drawing by software: first page, a new moment on the bench, turning it.
+"""The pages in a real browser with drawing by software: first page, a reading as it is typed, a new moment on the bench, turning it.
 
     python -m benchmarks.browser.pages
 
@@ -16,7 +16,7 @@ from pathlib import Path
 from playwright.sync_api import Page, expect, sync_playwright
 from tests.browser.browsing import DEMOS, LONG_MS, bench_of, launched, serving, until_shown, why_not
 
-MOMENTS, TURNS, SECONDS = 8, 40, 4.0
+MOMENTS, TURNS, SECONDS, DIGITS = 8, 40, 4.0, 20
 
 
 def main() -> int:
@@ -31,7 +31,7 @@ def main() -> int:
         browser = launched(playwright)
         page = browser.new_context(base_url=server.url, viewport={"width": 1280, "height": 800}).new_page()
         page.set_default_timeout(LONG_MS)
-        rows = [*first_page(page), *moments(page), *turning(page)]
+        rows = [*first_page(page), *typing(page), *moments(page), *turning(page)]
         browser.close()
     for name, value in rows:
         print(f"{name:58} {value}")
@@ -52,6 +52,30 @@ def first_page(page: Page) -> list[tuple[str, str]]:
     again = statistics.median(taken[1:])
     seen = [("first page, fresh", f"{taken[0]:.2f} s"), ("first page, again", f"{again:.2f} s")]
     return [*seen, ("fetched for it, packed", f"{packed:.0f} kB")]
+
+
+def typing(page: Page) -> list[tuple[str, str]]:
+    """From the last digit of a reading to the solution with it on the screen."""
+    page.goto("/jobs/cap/touch")
+    page.get_by_role("button", name="Change reading 1", exact=True).first.click()
+    display = page.get_by_role("textbox", name="Display X")
+    display.press("End")
+    display.press("Backspace")
+    expect(page.locator(".live")).to_be_visible()
+    taken = []
+    for turn in range(DIGITS):
+        # the page itself notes when a digit came and when a line of the solution changed after it
+        waiting = page.evaluate_handle(
+            "() => { const line = document.querySelector('.live'); let came = 0;"
+            " document.addEventListener('input', () => { came = performance.now(); }, { once: true, capture: true });"
+            " return { changed: new Promise((done) => new MutationObserver((_, me) => { if (!came) return; me.disconnect();"
+            " requestAnimationFrame(() => done(performance.now() - came)); })"
+            ".observe(line, { subtree: true, childList: true, characterData: true })) }; }",
+        )  # fmt: skip
+        display.press("Backspace" if turn % 2 else str(3 + turn % 6))
+        taken.append(page.evaluate("(one) => one.changed", waiting) / 1000)
+    said = [("a reading as it is typed, median", f"{1000 * statistics.median(taken):.0f} ms")]
+    return [*said, ("the slowest of them", f"{1000 * max(taken):.0f} ms")]
 
 
 def moments(page: Page) -> list[tuple[str, str]]:

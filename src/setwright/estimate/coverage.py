@@ -59,11 +59,14 @@ def half_width(parts: Sequence[tuple[float, Distribution]], probability: float =
 def _share(parts: list[tuple[float, Distribution]], scale: float) -> tuple[Array, Array]:
     """Nodes t and weight × φ(t) / t there, a stretch of panels at a time until φ has died away."""
     nodes, weights = (values / scale for values in _unit_nodes())
+    # most parts are rectangular: theirs are worked out together
+    flat = np.array([c * d.half_width for c, d in parts if isinstance(d, Rectangular)])
+    others = [(c, d) for c, d in parts if not isinstance(d, Rectangular)]
     found: list[Array] = []
     for start in range(0, nodes.size, _STRETCH):
         t = nodes[start : start + _STRETCH]
-        product = np.ones_like(t)
-        for c, d in parts:
+        product = np.multiply.reduce(np.sinc(np.outer(flat / np.pi, t)), axis=0)
+        for c, d in others:
             product = product * d.characteristic(t * c)
         found.append(weights[start : start + _STRETCH] * product / t)
         if float(np.max(np.abs(product))) < COVERAGE_TAIL:

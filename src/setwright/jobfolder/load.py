@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -23,9 +23,10 @@ from setwright.model.reading import Readings, Registers
 from setwright.model.setup_check import SetupCheck
 from setwright.model.tool import Tool
 
-__all__ = ["JobFolder", "load_job", "load_shop", "setup_numbered"]
+__all__ = ["READINGS_FILE", "JobFolder", "load_job", "load_shop", "setup_numbered", "with_readings"]
 
 M = TypeVar("M", bound=BaseModel)
+READINGS_FILE = "readings.toml"
 _LARGEST_PROGRAM = 500_000_000
 
 
@@ -122,7 +123,7 @@ def load_job(folder: Path) -> JobFolder:
     places = Places(text, "job.toml")
     shop = _shop(root, raw, reader)
     job = reader.gather(lambda: parse_document(text, _JobFile, shown="job.toml"))
-    readings = _optional(reader, root / "readings.toml", Readings)
+    readings = _optional(reader, root / READINGS_FILE, Readings)
     registers = _optional(reader, root / "registers.toml", Registers)
     if job is None or readings is None or registers is None or reader.problems:
         raise InputRefused(reader.problems)
@@ -134,6 +135,13 @@ def load_job(folder: Path) -> JobFolder:
         raise InputRefused(reader.problems)
     return JobFolder(root, whole, {k: v for k, v in sources.items() if v is not None},
                      {k: v for k, v in meshes.items() if v is not None}, reader.digests, places)  # fmt: skip
+
+
+def with_readings(folder: JobFolder, text: str) -> JobFolder:
+    """The job with the readings of another readings.toml; everything else is as it was read. Raises InputRefused."""
+    readings = parse_document(text, Readings, shown=READINGS_FILE)
+    digests = {**folder.digests, READINGS_FILE: digest_bytes(text.encode())}
+    return replace(folder, job=folder.job.model_copy(update={"readings": readings}), digests=digests)
 
 
 class _JobFile(Job):

@@ -122,11 +122,11 @@ class TouchResult:
         spread = [0.0]
         for station in lengths:
             name = f"length of tool {station}"
-            estimate = self.solution.estimate({name: 1.0})
-            if self.solution.unknowns.row(name) is not None and estimate.standard <= _LOOSE_MM:
-                lengths[station] = estimate.value
-                spread.append(estimate.standard)
-        x, y, z = (self.solution.estimate({axis: 1.0}).standard for axis in "xyz")
+            value, standard = self.solution.spread({name: 1.0})
+            if self.solution.unknowns.row(name) is not None and standard <= _LOOSE_MM:
+                lengths[station] = value
+                spread.append(standard)
+        x, y, z = (self.solution.spread({axis: 1.0})[1] for axis in "xyz")
         return Truth(Transform(turn, zero), lengths, radii, "touch", (x, y, z), max(spread))
 
     def _fixed(self, entry: Entry) -> bool:

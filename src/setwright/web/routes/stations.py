@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+from pathlib import PurePosixPath
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Path, Response
 from pydantic import BaseModel, Field
 
+from setwright.base.digest import digest_document
 from setwright.base.errors import InputRefused
 from setwright.jobfolder.document import decode
-from setwright.jobfolder.load import JobFolder, setup_numbered
+from setwright.jobfolder.load import READINGS_FILE, JobFolder, setup_numbered, with_readings
 from setwright.kit.findings import kit_findings
 from setwright.kit.registers import nominal_truth
 from setwright.kit.station import Kit, kit
@@ -18,7 +21,7 @@ from setwright.model.finding import Finding
 from setwright.prove.reading import read_setup
 from setwright.read.station import Reading
 from setwright.record import folder
-from setwright.record.jobs import Revision, find_revision, job_folder, revise, revision_files
+from setwright.record.jobs import Revision, find_revision, job_folder, revise
 from setwright.record.readings import ReadingKind, add_reading, change_reading, readings_in, remove_reading
 from setwright.record.store import Record
 from setwright.sheet.picture import touch_picture
@@ -26,6 +29,7 @@ from setwright.touch.sentence import sentence
 from setwright.touch.station import Wanted, touch
 from setwright.web.answers import remembered_answer, said
 from setwright.web.columns import COLUMNS_TYPE, path_columns
+from setwright.web.remembered import remembered
 from setwright.web.routes.common import BasedOn, JobName, RevisionNumber, SetupName, UnitsName, audited, etag
 from setwright.web.scene import kit_scene
 from setwright.web.signin import RecordOf, Setter, Viewer, Who
@@ -101,7 +105,11 @@ def get_touch(
     """The solution of the readings in the record, as far as they go; lengths in `units`, but for the picture's mm."""
     found = find_revision(record, job, number=number)
     key = ("touch", job, found.digest, found.home, setup, units)
-    return remembered_answer(key, lambda: _touched(job_folder(record, found), setup, job, units), headers=etag(found.number))
+
+    def answer() -> dict[str, Any]:
+        return _touched(record, found, _readings_text(record, found), setup, job, units)
+
+    return remembered_answer(key, answer, headers=etag(found.number))
 
 
 @router.post("/api/jobs/{job}/touch", summary="Solve readings without keeping them", response_model=TouchAnswer)
@@ -113,9 +121,7 @@ def post_touch(record: RecordOf, _who: Setter, job: JobName, given: TouchAsked, 
         text = add_reading(text, given.kind, given.reading)
     elif given.reading is not None and given.number is not None:
         text = change_reading(text, given.kind, given.number, given.reading)
-    files = revision_files(record, found)
-    tried = {**files.files, _readings_path(found): text.encode()}
-    return said(_touched(folder.opened(tried, home=files.home, name=job), given.setup, job, units), headers=etag(found.number))
+    return said(_touched(record, found, text, given.setup, job, units), headers=etag(found.number))
 
 
 @router.get("/api/jobs/{job}/readings", summary="The readings as written", response_model=ReadingsSaid)
@@ -160,7 +166,7 @@ def _kept(record: Record, who: Who, job: str, based_on: int, text: str, setup: s
     audited(record, who, note, job, revision=made.number)
     answer: dict[str, Any] = {"revision": made.as_plain(), "touch": None, "undecided": []}
     try:
-        answer["touch"] = _touched(job_folder(record, made), setup or None, job)
+        answer["touch"] = _touched(record, made, text, setup or None, job)
     except InputRefused as refusal:  # the reading is kept; the solution needs more
         answer["undecided"] = [finding.as_plain() for finding in refusal_findings(refusal.problems)]
     return said(answer, status=status, headers=etag(made.number))
@@ -179,24 +185,55 @@ def _reading(together: Kit) -> Reading:
     return read_setup(together, nominal_truth(together))
 
 
-def _touched(read_job: JobFolder, setup: str | None, job: str, wanted_units: str | None = None) -> dict[str, Any]:
+def _touched(
+    record: Record, found: Revision, text: str, setup: str | None, job: str, wanted_units: str | None = None
+) -> dict[str, Any]:
+    """The solution with the readings in `text`; everything else is put together once for all readings."""
+    together = _together(record, found)
+    read_job = with_readings(together.folder, text)
     units = wanted_units or ("inch" if read_job.job.units == "in" else "mm")
     measured = {contact.setup for contact in read_job.job.readings.contact}
     setups = [one for one in setup_numbered(read_job.job, setup) if setup is not None or one.name in measured or not measured]
-    results = [touch(kit(read_job, one), wanted=Wanted.AS_FAR, units=units) for one in setups]
+    results = [touch(replace(together.kit(one.name), folder=read_job), wanted=Wanted.AS_FAR, units=units) for one in setups]
     documents = [{"setup": result.kit.setup.name, "answer": sentence(result, units), **result.as_plain(units),
                   "picture": touch_picture(result.kit, result)} for result in results]  # fmt: skip
     findings: list[Finding] = [finding for result in results for finding in result.findings]
     return document("touch", {**documents[0], "setups": documents}, job=job, units=units, findings=findings)
 
 
+@dataclass(frozen=True, slots=True)
+class _Together:
+    """A revision without its readings: the job, and its setups put together as they are asked for."""
+
+    key: str
+    folder: JobFolder
+
+    def kit(self, setup: str) -> Kit:
+        return remembered(("kit", self.key, setup), lambda: kit(self.folder, self.folder.job.setup_named(setup)))
+
+
+def _together(record: Record, found: Revision) -> _Together:
+    others = {path: digest for path, digest in found.files.items() if path != _readings_path(found)}
+    key = digest_document({"home": found.home, "files": others, "job": found.job})
+
+    def opened() -> JobFolder:
+        files = {path: record.blobs.get(digest) for path, digest in others.items()}
+        return folder.opened(files, home=found.home, name=PurePosixPath(found.home).name or found.job)
+
+    return _Together(key, remembered(("folder", key), opened, size=_bytes_of))
+
+
+def _bytes_of(read_job: JobFolder) -> int:
+    return sum(map(len, (*read_job.sources.values(), *read_job.meshes.values())))
+
+
 def _readings_path(revision: Revision) -> str:
-    return f"{revision.home}/readings.toml" if revision.home else "readings.toml"
+    return f"{revision.home}/{READINGS_FILE}" if revision.home else READINGS_FILE
 
 
 def _readings_text(record: Record, revision: Revision) -> str:
     digest = revision.files.get(_readings_path(revision))
-    return "" if digest is None else decode(record.blobs.get(digest), shown="readings.toml")
+    return "" if digest is None else decode(record.blobs.get(digest), shown=READINGS_FILE)
 
 
 def _plain(value: Any) -> Any:

@@ -22,7 +22,7 @@ import { Entry } from "./Entry";
 import { Numbers, toType } from "./Numbers";
 import { nothingTyped, readingOf, type ReadingList, type Typed, typedFrom, unitOf } from "./reading";
 
-const QUICK_MS = 40;
+const QUICK_MS = 15;
 
 export default function Touch(): ReactNode {
   const { name, revision, setups } = useJob();
