@@ -1,4 +1,4 @@
-"""The pages in a real browser with drawing by software: first page, a reading as it is typed, a new moment on the bench, turning it.
+"""The pages in a real browser with drawing by software: first page, a reading being typed, a new moment on the bench, turning it.
 
     python -m benchmarks.browser.pages
 
