@@ -1,8 +1,8 @@
 """Prove a setup again after a change of a register, a tool, a block or a place: the metal is removed anew only where it matters.
 
 The answer is the whole answer, byte for byte as a first proof gives it. Taken over from the proof before are the blank as a field
-of rays, if it is the same blank, and whatever of the removal the change cannot reach; everything that is measured on the metal, and
-everything about the holding, is found anew.
+of rays, if it is the same blank, whatever of the removal the change cannot reach, and what was measured where the metal is the
+same; everything about the holding is found anew.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from setwright.geometry.bodies import Body, MeshShape
 from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import PieceTable
 from setwright.kit.registers import Truth
@@ -55,12 +56,14 @@ def prove_again(
     """`prove` of the setup as it is now, at the pitch of the proof `before`. Same answer and errors as `prove`; sooner, if little
     has changed. Give the newest proof each time, or the same one for many changes that do not build on each other."""
     metal = blank
+    first = before.run.fields[0]
     if metal is None and kit.blank is not None:
-        metal = blank_field(kit, before.pitch_mm or default_pitch(kit))
-    if metal is not None and _same_metal(metal, before.run.fields[0]):
-        metal = before.run.fields[0]
+        metal = first if _same_blank(kit, before.proof.kit) else blank_field(kit, before.pitch_mm or default_pitch(kit))
+    if metal is not None and metal is not first and _same_metal(metal, first):
+        metal = first
     removing = _Removing(before.run)
-    proof = prove(kit, truth, held=held, blank=metal, pitch_mm=before.pitch_mm, until=until, cutter=removing, progress=progress)
+    proof = prove(kit, truth, held=held, blank=metal, pitch_mm=before.pitch_mm, until=until, cutter=removing,
+                  measured=before.proof.part, progress=progress)  # fmt: skip
     return Proved(proof, removing.run, before.pitch_mm)
 
 
@@ -84,6 +87,20 @@ class _Removing:
         if self._run is None:
             raise AssertionError("a proof removed no metal")
         return self._run
+
+
+def _same_blank(kit: Kit, before: Kit) -> bool:
+    """Whether two kits begin with the same solids, and so with the same rays."""
+    if kit.blank is None or before.blank is None:
+        return False
+    return _same_solid(kit.blank, before.blank) and kit.copies == before.copies and default_pitch(kit) == default_pitch(before)
+
+
+def _same_solid(a: Body, b: Body) -> bool:
+    """Whether two bodies are the same number for number."""
+    if isinstance(a.shape, MeshShape):
+        return isinstance(b.shape, MeshShape) and np.array_equal(a.shape.triangles, b.shape.triangles)
+    return not isinstance(b.shape, MeshShape) and a.shape == b.shape
 
 
 def _same_metal(a: Field, b: Field) -> bool:

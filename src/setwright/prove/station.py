@@ -66,6 +66,7 @@ class Proof:
     guesses: tuple[str, ...]
     findings: tuple[Finding, ...]
     shown: Shown | None = field(default=None, repr=False)
+    part: Ready | None = field(default=None, repr=False)
 
     @property
     def stopped(self) -> tuple[Problem, ...]:
@@ -93,11 +94,13 @@ def prove(
     until: tuple[str, int] | None = None,
     bench: bool = False,
     cutter: Cutter = cut,
+    measured: Ready | None = None,
     progress: Progress | None = None,
 ) -> Proof:
     """Prove one setup on the given truth. `held`: what the control holds and runs, by default what fits the truth. `blank` is the
     metal an earlier setup left, for a setup whose blank comes from it. `bench`: keep the metal on the way and the clearance from
-    motion to motion; the answer is the same. `cutter`: what removes the metal where the bench wants nothing kept.
+    motion to motion; the answer is the same. `cutter`: what removes the metal where the bench wants nothing kept. `measured`: the
+    part of an earlier proof, whose measurements are taken over where the metal is the same.
 
     Raises InputRefused when the program asks for what the kit does not have (a tool, an offset, a register) or cannot be read at
     all. What cannot be read inside the program stops the proof there and is in `stopped`.
@@ -118,7 +121,7 @@ def prove(
     stations = np.array([state.tool for state in path.states], np.int64)[path.state]
     removed_by_motion = done.by_bundle.mean(axis=0)  # so that the tools' volumes add up to the part's
     removed = _by_tool(stations[done.motion], removed_by_motion)
-    part = Ready(done.field)
+    part = Ready(done.field, before=measured)
     features = measure_requirements(kit, part, closer=Closer(before, cutting, pieces))
     near, course = nearness(moves, pieces, bodies, course_within=COURSE_WITHIN_MM if bench else 0.0, progress=progress)
     case = ProveCase(
@@ -129,13 +132,14 @@ def prove(
         unmade=unmade_faces(kit, part), wanted=against_wanted(kit, done.field),
         whole=until is None and not reading.problems, removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
     )  # fmt: skip
+    part.forget_before()
     findings = [*kit_findings(kit), *reading.findings, *run_checks("setwright.prove.checks", case, missing=_missing(kit))]
     placed = [replace(finding, setup=finding.setup or kit.setup.name) for finding in findings]
     return Proof(
         kit, truth, reading, moves, before, done.field, case, removed, before.volume(), done.field.volume(), travel,
         _rates(stations, done.motion, removed_by_motion, reading.timing),
         float(before.grid.pitch.max()), time.perf_counter() - began, _guesses(kit), tuple(worst_first(placed)),
-        shown_of(done, removed_by_motion, moves, course, run, rows=len(path)),
+        shown_of(done, removed_by_motion, moves, course, run, rows=len(path)), part,
     )  # fmt: skip
 
 

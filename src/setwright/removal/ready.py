@@ -78,6 +78,10 @@ class Ready:
         answer: T = found
         return answer
 
+    def forget_before(self) -> None:
+        """Let go of the part before; what was taken over stays."""
+        self._before = None
+
     def ends_in(self, region: Region) -> Ends:
         """All ray ends of the three bundles inside a region, in the order of the bundles and of their rays."""
         kind, numbers = region.packed
