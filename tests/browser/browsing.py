@@ -90,10 +90,11 @@ class Server:
         headers = {"x-setwright-token": token} | rest.pop("headers", {})
         return httpx2.request(method, self.url + path, headers=headers, timeout=120, **rest)
 
-    def prove(self, job: str) -> None:
-        """Prove a job and wait for the end."""
-        number = self.ask("POST", f"/api/jobs/{job}/calculations", json={"station": "prove"}).json()["id"]
-        with httpx2.stream("GET", f"{self.url}/api/calculations/{number}/events", timeout=600) as stream:
+    def prove(self, job: str, *, patience_s: float = 600, pitch_mm: float | None = None) -> None:
+        """Prove a job, with rays so far apart or as it chooses, and wait for the end."""
+        options = {} if pitch_mm is None else {"pitch_mm": pitch_mm}
+        number = self.ask("POST", f"/api/jobs/{job}/calculations", json={"station": "prove", "options": options}).json()["id"]
+        with httpx2.stream("GET", f"{self.url}/api/calculations/{number}/events", timeout=patience_s) as stream:
             lines = [line for line in stream.iter_lines() if line.startswith("data: ")]
         ended = json.loads(lines[-1].removeprefix("data: "))
         assert ended["state"] == "done", ended

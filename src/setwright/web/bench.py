@@ -30,12 +30,15 @@ from setwright.web.columns import course_columns, surface_columns, track_columns
 if TYPE_CHECKING:
     from setwright.prove.bench import Shown
     from setwright.prove.station import Proof
+    from setwright.removal.surface import Surface
 
 __all__ = ["FOLDER", "Bench", "Moment", "bench_file", "keep_for_bench", "serve_bench"]
 
 FOLDER: Final = "bench"
 _ROOM: Final = 4_000_000_000
 _HELD: Final = 2
+_SURFACES: Final = 2
+_READY_TRIANGLES: Final = 30_000
 _PATIENCE_S: Final = 120.0
 _log = logging.getLogger("setwright.web")
 
@@ -96,40 +99,55 @@ class Moment:
 def serve_bench(pipe: Connection) -> None:
     """The process: answers each moment with ("made", columns), ("gone",) or ("broken", text) until the pipe ends."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    held: OrderedDict[Path, Shown] = OrderedDict()
+    drawn = _Drawn()
     while True:
         try:
             asked: Moment = pipe.recv()
         except (EOFError, OSError):
             return
         try:
-            pipe.send(("made", _drawn(held, asked)))
+            pipe.send(("made", drawn.columns(asked)))
         except FileNotFoundError:
             pipe.send(("gone",))
         except Exception:  # noqa: BLE001  (whatever it is, the other side must hear of it)
             pipe.send(("broken", traceback.format_exc()))
 
 
-def _drawn(held: OrderedDict[Path, Shown], asked: Moment) -> bytes:
-    from setwright.removal.coarse import Coarse, coarsened
+class _Drawn:
+    """What the process holds: the runs looked at last, and the surfaces drawn last, which are asked for coarse and then in full."""
 
-    shown = _loaded(held, asked.path)
-    last = len(shown.removed) - 1
-    row = last if asked.row is None else min(asked.row, last)
-    surface = shown.surface_after(row)
-    whole = len(surface.triangles)
-    coarse = Coarse(surface, 0.0) if asked.triangles is None else coarsened(surface, triangles=asked.triangles)
-    return surface_columns(coarse.surface, asked.setup, row=row, bound_mm=coarse.bound_mm, whole=whole)
+    def __init__(self) -> None:
+        self._runs: OrderedDict[Path, Shown] = OrderedDict()
+        self._surfaces: OrderedDict[tuple[Path, int], Surface] = OrderedDict()
 
+    def columns(self, asked: Moment) -> bytes:
+        """The answer to a moment. Raises FileNotFoundError where the run is not kept any more."""
+        from setwright.removal.coarse import Coarse, coarsened
 
-def _loaded(held: OrderedDict[Path, Shown], path: Path) -> Shown:
-    os.utime(path)  # the one used last goes last
-    if path not in held:
-        while len(held) >= _HELD:
-            held.popitem(last=False)
-        held[path] = pickle.loads(path.read_bytes())  # this server's own file, written by its worker
-    held.move_to_end(path)
-    return held[path]
+        shown = self._run(asked.path)
+        last = len(shown.removed) - 1
+        row = last if asked.row is None else min(asked.row, last)
+        surface = self._surface(shown, (asked.path, row))
+        whole = len(surface.triangles)
+        coarse = Coarse(surface, 0.0) if asked.triangles is None else coarsened(surface, triangles=asked.triangles)
+        return surface_columns(coarse.surface, asked.setup, row=row, bound_mm=coarse.bound_mm, whole=whole)
+
+    def _run(self, path: Path) -> Shown:
+        os.utime(path)  # the one used last goes last
+        if path not in self._runs:
+            while len(self._runs) >= _HELD:
+                self._runs.popitem(last=False)
+            self._runs[path] = pickle.loads(path.read_bytes())  # this server's own file, written by its worker
+        self._runs.move_to_end(path)
+        return self._runs[path]
+
+    def _surface(self, shown: Shown, at: tuple[Path, int]) -> Surface:
+        if at not in self._surfaces:
+            while len(self._surfaces) >= _SURFACES:
+                self._surfaces.popitem(last=False)
+            self._surfaces[at] = shown.surface_after(at[1])
+        self._surfaces.move_to_end(at)
+        return self._surfaces[at]
 
 
 class Bench:
@@ -153,11 +171,12 @@ class Bench:
         return self._ask(Moment(bench_file(self.folder, inputs, setup, "run"), setup, row, triangles))
 
     def prepare(self, inputs: str, setup: str) -> None:
-        """Have the process ready for a proof that somebody will look at soon."""
+        """Have the process ready for a proof that somebody will look at soon: its run, its code, and its end, shown first."""
 
         def look() -> None:
             with contextlib.suppress(SetwrightError):
-                self.moment(inputs, setup, row=-1, triangles=1)
+                self.moment(inputs, setup, row=1, triangles=_READY_TRIANGLES)
+                self.moment(inputs, setup, row=None, triangles=_READY_TRIANGLES)
 
         threading.Thread(target=look, name="bench", daemon=True).start()
 

@@ -2,7 +2,7 @@
 
 import { type KeyboardEvent, type ReactNode, useEffect, useRef, useState } from "react";
 
-import { bytes, Refused } from "../data/api";
+import { Away, bytes, Refused } from "../data/api";
 import { columnsIn } from "../data/columns";
 import { useSession } from "../data/session";
 import { type ThemeColours, useThemeColours } from "../data/theme";
@@ -11,8 +11,9 @@ import { length, mm } from "../units/units";
 import { words } from "../words";
 import type { Bench, BenchColours, Pointer, ViewName } from "./bench";
 import { seriesColour } from "./colours";
+import { Follower } from "./metal";
 import type { SetupScene } from "./scene";
-import { surfaceIn } from "./surface";
+import { type Surface, surfaceIn } from "./surface";
 import { tipAt, type Track } from "./track";
 
 interface Props {
@@ -27,9 +28,6 @@ interface Props {
   onPick: (motion: number) => void;
 }
 
-const COARSE = 30_000;
-const LARGE = 600_000;
-const WAIT_MS = 90;
 const VIEWS: readonly ViewName[] = ["corner", "above", "front", "side"];
 
 function coloursOf(theme: ThemeColours): BenchColours {
@@ -133,54 +131,46 @@ function tell(bench: Bench): void {
 
 type MetalState = { kind: "fetching" | "gone" } | { kind: "shown"; row: number; bound: number };
 
-/**
- * Fetch the metal once the moment rests for a blink: in full, and then coarse for turning it; the coarse one first where the full one
- * is large. Gives in words what is shown.
- */
+/** Fetch the metal of the moment, coarse and then in full, and put it on the bench. Gives in words what is shown. */
 function useMetal(bench: Bench | undefined, { job, proof, setup, scene, course }: Props, row: number): string {
   const [state, setState] = useState<MetalState>({ kind: "fetching" });
-  const large = useRef(false);
+  const follower = useRef<Follower<Surface>>(undefined);
   const { unit } = useSession();
   useEffect(() => {
     if (bench === undefined) return undefined;
-    const abort = new AbortController();
     const toolOf = (motion: number): number => course.tool[motion] ?? 0;
-    const show = async (triangles: number | undefined): Promise<void> => {
-      const query = { setup, proof, motion: row, triangles };
-      const data = await bytes("GET /api/jobs/{job}/moment", { at: { job }, query, signal: abort.signal });
-      const columns = columnsIn<SurfaceHead>(data);
-      const surface = surfaceIn(columns);
-      large.current = (columns.head.whole_triangles ?? 0) > LARGE;
-      bench.setMetal(surface, toolOf, row);
-      tell(bench);
-      const bound = surface.boundMm;
-      setState((held) => ({ kind: "shown", row, bound: Math.max(bound, held.kind === "shown" && held.row === row ? held.bound : 0) }));
-    };
-    const both = async (): Promise<void> => {
-      const order = large.current ? [COARSE, undefined] : [undefined, COARSE];
-      for (const triangles of order) await show(triangles);
-    };
-    const timer = setTimeout(() => {
-      setState((held) => (held.kind === "gone" ? { kind: "fetching" } : held));
-      both().catch((error: unknown) => {
-        if (!abort.signal.aborted && error instanceof Refused) setState({ kind: "gone" });
-      });
-    }, WAIT_MS);
-    return () => {
-      clearTimeout(timer);
-      abort.abort();
-    };
+    const made = new Follower<Surface>({
+      fetch: async (motion, triangles, signal) => {
+        const query = { setup, proof, motion, triangles };
+        return surfaceIn(columnsIn(await bytes("GET /api/jobs/{job}/moment", { at: { job }, query, signal })));
+      },
+      show: (surface, motion) => {
+        bench.setMetal(surface, toolOf, motion);
+        tell(bench);
+        setState((held) => {
+          const before = held.kind === "shown" && held.row === motion ? held.bound : 0;
+          return { kind: "shown", row: motion, bound: Math.max(surface.boundMm, before) };
+        });
+      },
+      failed: (error) => {
+        if (error instanceof Refused) setState({ kind: "gone" });
+        return error instanceof Away;
+      },
+    });
+    follower.current = made;
+    return () => made.end();
+  }, [bench, job, proof, setup, scene, course]);
+  useEffect(() => {
+    if (bench === undefined) return;
+    bench.expect(row);
+    setState((held) => (held.kind === "gone" ? { kind: "fetching" } : held));
+    follower.current?.want(row);
   }, [bench, job, proof, setup, scene, course, row]);
   if (state.kind !== "shown") return words.bench[state.kind];
   const place = state.row < 0 ? undefined : lineOf(course, { motion: state.row, share: 1 });
   const what = place === undefined ? words.bench.before : words.bench.after(words.common.line(place.file, place.line));
   const late = state.row === row ? "" : ` ${words.bench.fetching}`;
   return state.bound > 0 ? `${what} ${words.bench.coarse(length(mm(state.bound), unit, 1))}${late}` : `${what}${late}`;
-}
-
-interface SurfaceHead {
-  bound_mm?: number;
-  whole_triangles?: number;
 }
 
 function Legend({ scene, course }: { scene: SetupScene; course: Course }): ReactNode {

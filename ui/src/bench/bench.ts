@@ -74,6 +74,11 @@ export interface Shown {
 }
 
 const SETTLE_MS = 180;
+const LARGE = 500_000; // up to so many triangles the metal at rest is drawn with more pixels than the screen has
+const SHARPEST = 2;
+const PLAINEST = 0.5;
+const SLOW_MS = 45; // a picture that takes longer is drawn with fewer pixels while it moves
+const PAUSE_MS = 400;
 const SEGMENTS = 48;
 const ROOM = 0.12;
 const SIGN = 0.045;
@@ -105,7 +110,12 @@ export class Bench {
   private bounds = { full: 0, coarse: 0 };
   private moment: number | undefined;
   private setup: SetupScene | undefined;
+  private expected: number | undefined;
   private moving = false;
+  /** Pixels drawn for each of the page while it moves, across and down; fewer on a machine that is slow at it. */
+  private quick = 1;
+  private readonly beat = { at: 0, slow: 0 };
+  private size = { width: 0, height: 0, ratio: 0 };
   private settle: ReturnType<typeof setTimeout> | undefined;
   private frame = 0;
   private drawn = 0;
@@ -118,7 +128,8 @@ export class Bench {
     private readonly onPick: (motion: number) => void,
   ) {
     this.colours = colours;
-    this.renderer = new WebGLRenderer({ canvas, antialias: true, preserveDrawingBuffer: true });
+    // Smooth edges by more pixels at rest and none while it moves: several samples a pixel cost a processor that draws three times.
+    this.renderer = new WebGLRenderer({ canvas, antialias: false });
     this.camera.up.set(0, 0, 1);
     this.scene.add(this.fixed, this.toolPlace, this.pointed, this.way, new AmbientLight(0xffffff, 1.1));
     for (const [x, y, z, strength] of [[0.6, -1, 1.6, 1.7], [-1, 0.7, 0.9, 0.8]] as const) {
@@ -179,6 +190,13 @@ export class Bench {
     this.setTool(this.tool, this.tip);
   }
 
+  /** The metal of another moment will come: until then what is shown stays coarse, so that it does not hold up what comes. */
+  expect(moment: number): void {
+    if (this.expected === moment) return;
+    this.expected = moment;
+    this.choose();
+  }
+
   /** The metal after a motion, in full or coarse for moving. `toolOf` tells the station whose motion it was. */
   setMetal(surface: Surface, toolOf: (motion: number) => number, moment: number): void {
     this.kindOf = (motion) => (motion < 0 ? 0 : this.stations.indexOf(toolOf(motion)) + 1);
@@ -205,6 +223,10 @@ export class Bench {
   setTool(station: number | undefined, tip: Point | undefined): void {
     this.tool = station;
     this.tip = tip;
+    if (tip !== undefined && this.metal.full !== undefined && !this.toolPlace.position.equals(new Vector3(...tip))) {
+      this.startMoving();
+      this.endMoving();
+    }
     for (const [number, group] of this.tools) group.visible = number === station && tip !== undefined;
     if (tip !== undefined) this.toolPlace.position.set(...tip);
     this.draw();
@@ -370,7 +392,8 @@ export class Bench {
   }
 
   private visibleMetal(): Mesh | undefined {
-    return this.moving ? (this.metal.coarse ?? this.metal.full) : (this.metal.full ?? this.metal.coarse);
+    const hurried = this.moving || (this.expected !== undefined && this.expected !== this.moment);
+    return hurried ? (this.metal.coarse ?? this.metal.full) : (this.metal.full ?? this.metal.coarse);
   }
 
   private choose(): void {
@@ -407,6 +430,7 @@ export class Bench {
     clearTimeout(this.settle);
     if (this.moving) return;
     this.moving = true;
+    this.beat.at = 0;
     this.choose();
   };
 
@@ -421,8 +445,6 @@ export class Bench {
   private readonly resize = (): void => {
     const { clientWidth: width, clientHeight: height } = this.canvas;
     if (width === 0 || height === 0) return;
-    this.renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
-    this.renderer.setSize(width, height, false);
     this.camera.aspect = width / height;
     this.camera.updateProjectionMatrix();
     this.draw();
@@ -433,10 +455,37 @@ export class Bench {
     if (this.frame !== 0) return;
     this.frame = requestAnimationFrame(() => {
       this.frame = 0;
+      this.pace();
+      this.fit();
       this.renderer.render(this.scene, this.camera);
       this.canvas.dataset["drawn"] = String(++this.drawn);
     });
   };
+
+  /** While it moves: fewer pixels where pictures come too slowly. */
+  private pace(): void {
+    const now = performance.now();
+    const took = now - this.beat.at;
+    if (this.moving && this.beat.at > 0 && took < PAUSE_MS) this.beat.slow = took > SLOW_MS ? this.beat.slow + 1 : Math.max(this.beat.slow - 1, 0);
+    this.beat.at = now;
+    if (this.beat.slow < 3) return;
+    this.beat.slow = 0;
+    this.quick = Math.max(PLAINEST, this.quick * 0.75);
+  }
+
+  /** As many pixels as this picture is worth. */
+  private fit(): void {
+    const { clientWidth: width, clientHeight: height } = this.canvas;
+    if (width === 0 || height === 0) return;
+    const screen = Math.min(window.devicePixelRatio || 1, SHARPEST);
+    const { full } = this.metal;
+    const final = full !== undefined && this.visibleMetal() === full && (this.orderOf.get(full)?.motion.length ?? 0) <= LARGE;
+    const ratio = this.moving ? Math.min(screen, this.quick) : final ? SHARPEST : screen;
+    if (this.size.width === width && this.size.height === height && this.size.ratio === ratio) return;
+    this.size = { width, height, ratio };
+    this.renderer.setPixelRatio(ratio);
+    this.renderer.setSize(width, height, false);
+  }
 
   /** What the views look at: the blank with some room around it; the holding where there is no blank. */
   private aim(): Box3 {
