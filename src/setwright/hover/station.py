@@ -19,8 +19,9 @@ from setwright.hover.outcome import Outcome
 from setwright.hover.study import Study, study
 from setwright.hover.world import as_set
 from setwright.kit.station import Kit
-from setwright.model.finding import Finding, Signal, worst_first
+from setwright.model.finding import Finding, Signal, State, worst_first
 from setwright.prove.compute import Progress
+from setwright.prove.readings import moving_readings
 from setwright.prove.station import Proof
 from setwright.touch.station import TouchResult
 
@@ -115,9 +116,9 @@ def hover(
     known = known_from_readings(studied.slips, touched, kit.setup.offset)
     plan = plan_checks(matrix, catch=catch, within=minutes, already=known)
     diagnosis = diagnose(Weighing(matrix), noted) if noted else None
-    findings = worst_first([*_of_plan(kit, matrix, plan), *_of_setup(kit, studied), *_of_diagnosis(kit, matrix, diagnosis)])
+    said = [*_of_plan(kit, matrix, plan), *_of_setup(kit, studied), *_of_readings(proof), *_of_diagnosis(kit, matrix, diagnosis)]
     elapsed = time.perf_counter() - began
-    return HoverResult(kit, studied, matrix, plan, holds, noted, diagnosis, elapsed, tuple(findings))
+    return HoverResult(kit, studied, matrix, plan, holds, noted, diagnosis, elapsed, tuple(worst_first(said)))
 
 
 def _of_setup(kit: Kit, studied: Study) -> list[Finding]:
@@ -128,6 +129,17 @@ def _of_setup(kit: Kit, studied: Study) -> list[Finding]:
     text = f"this setup goes wrong even without a slip: {good.text}"
     return [Finding(slug="not-proved", signal=_SAID[good.outcome], text=text, remedy="see station Prove first", file=good.file,
                     line=good.line, tool=good.tool, setup=kit.setup.name)]  # fmt: skip
+
+
+def _of_readings(proof: Proof) -> list[Finding]:
+    """What the study leaves open where the programs can be read otherwise: slips are followed under the reading proved only."""
+    return [
+        Finding(slug="other-reading-not-studied", signal=Signal.CAUTION, state=State.UNDECIDED, setup=proof.kit.setup.name,
+                text=f"slips are followed with {other.behaviour} read as “{other.taken}”; what they would do under "
+                f"“{other.reading}” is not known",
+                remedy=f"look up what the control does and state it as control.behaviours.{other.behaviour}, then hover again")
+        for other in moving_readings(proof)
+    ]  # fmt: skip
 
 
 def _of_plan(kit: Kit, matrix: Matrix, plan: CheckPlan) -> list[Finding]:

@@ -15,7 +15,7 @@ from setwright.prove.reading import Held
 from setwright.prove.station import Proof, prove
 from setwright.removal.field import Field
 
-__all__ = ["prove_readings"]
+__all__ = ["moving_readings", "prove_readings"]
 
 _SLUG = "under-another-reading"
 
@@ -38,11 +38,12 @@ def prove_readings(
     def again(other: Kit) -> Proof:
         return prove(other, truth, held=held, blank=blank, pitch_mm=pitch_mm, until=until, progress=progress)
 
-    more = [_finding(proof, other, again) for other in _moving(proof)]
+    more = [_finding(proof, other, again) for other in moving_readings(proof)]
     return replace(proof, findings=tuple(worst_first([*proof.findings, *more]))) if more else proof
 
 
-def _moving(proof: Proof) -> Iterator[OtherReading]:
+def moving_readings(proof: Proof) -> Iterator[OtherReading]:
+    """The readings of the programs that are possible as well and move the tool otherwise than the one that was proved."""
     return (other for other in proof.reading.others if other.difference is not None)
 
 
