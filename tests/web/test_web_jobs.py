@@ -197,7 +197,10 @@ def test_readings_tried_without_being_kept(ada: Person) -> None:
     text = (DEMO / "readings.toml").read_text()
     tried = ada.ask("POST", "/api/jobs/cap/touch", json={"setup": "first side", "readings": text})
     assert tried.json()["offsets"] == ada.read("/api/jobs/cap/touch?setup=first side")["offsets"]
-    refused(ada.ask("POST", "/api/jobs/cap/touch", json={"setup": "first side", "readings": ""}), 422)
+    untouched = ada.ask("POST", "/api/jobs/cap/touch", json={"setup": "first side", "readings": ""}).json()
+    assert untouched["answer"] == "Nothing is touched yet: touch bore A for X and Y, fixed jaw for the angle and top for Z."
+    assert (untouched["offsets"], untouched["picture"]["contacts"], "refused" in untouched) == ({}, [], False)
+    assert "bore A" in [face["name"] for face in untouched["picture"]["faces"]]
     refused(ada.ask("POST", "/api/jobs/cap/touch", json={"setup": "third", "readings": text}), 422, "third")
     assert ada.read("/api/jobs/cap")["revision"]["number"] == 1
 

@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 
 import { bare, compare } from "../src/pages/touch/compare";
-import { axesOf, isNumber, nothingTyped, pressed, readingOf, typedFrom, unitOf } from "../src/pages/touch/reading";
+import { axesOf, besides, fieldsOf, isNumber, nextOf, nothingTyped, pressed, readingOf, typedFrom, unitOf } from "../src/pages/touch/reading";
 import { valuesIn, withValue } from "../src/pages/thing/lines";
 
 describe("a number read back", () => {
@@ -56,6 +56,23 @@ describe("a reading as it is typed", () => {
     expect(readingOf(again, "a")).toEqual(written);
     expect(unitOf('units = "in"\n')).toBe("inch");
     expect(typedFrom("contact", { display: { z: -3 } }, "inch").unit).toBe("inch");
+  });
+
+  it("of a diameter is shown, or comes from two sides", () => {
+    const tool = { ...nothingTyped("mm"), list: "tool_diameter" as const, tool: "2", with: "setter", shown: "15,99" };
+    expect(readingOf(tool, "a")).toEqual({ setup: "a", tool: 2, with: "setter", shown: "15.99 mm" });
+    const sides = { ...tool, measured: "sides" as const, one: "-10", other: "31.99" };
+    expect(fieldsOf(sides).filter((one) => one.must).map((one) => one.field)).toEqual(["one", "other", "across"]);
+    expect(readingOf(sides, "a")).toBeUndefined();
+    const written = readingOf({ ...sides, across: "26" }, "a");
+    expect(written).toEqual({ setup: "a", tool: 2, with: "setter", sides: ["-10 mm", "31.99 mm"], across: "26 mm", last_step: "0.01 mm" });
+    expect(readingOf(typedFrom("tool_diameter", written ?? {}, "inch"), "a")).toEqual(written);
+  });
+
+  it("leaves its choices to the next one, and what else it says to the changed one", () => {
+    expect(nextOf(typed)).toEqual({ ...typed, x: "" });
+    const written = { setup: "a", on: "top", with: "f", toward: "-Z", display: { z: -3 }, speed: "500 rpm", by: "Ada", purpose: "check" };
+    expect(besides(written)).toEqual({ speed: "500 rpm", by: "Ada", purpose: "check" });
   });
 
   it("is typed on the pad", () => {

@@ -1177,6 +1177,7 @@ export interface Answers {
   "GET /api/jobs/{job}/proof": ProofNow;
   "GET /api/jobs/{job}/read": ReadAnswer;
   "GET /api/jobs/{job}/readings": ReadingsSaid;
+  "DELETE /api/jobs/{job}/readings": ReadingKept;
   "POST /api/jobs/{job}/readings/{kind}": ReadingKept;
   "PUT /api/jobs/{job}/readings/{kind}/{number}": ReadingKept;
   "DELETE /api/jobs/{job}/readings/{kind}/{number}": ReadingKept;

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Path, Response
+from fastapi import APIRouter, Path, Query, Response
 from pydantic import BaseModel, Field
 
 from setwright.base.digest import digest_document
@@ -27,6 +27,7 @@ from setwright.record.store import Record
 from setwright.sheet.picture import touch_picture
 from setwright.touch.sentence import sentence
 from setwright.touch.station import Wanted, touch
+from setwright.touch.untouched import is_untouched, untouched_plain, untouched_sentence
 from setwright.web.answers import remembered_answer, said
 from setwright.web.columns import COLUMNS_TYPE, path_columns
 from setwright.web.remembered import remembered
@@ -36,8 +37,8 @@ from setwright.web.signin import RecordOf, Setter, Viewer, Who
 from setwright.web.wire.stations import KitAnswer, ReadAnswer, ReadingKept, ReadingsSaid, TouchAnswer
 
 __all__ = [
-    "ReadingGiven", "TouchAsked", "delete_reading", "get_kit", "get_path", "get_read", "get_readings", "get_touch",
-    "post_reading", "post_touch", "put_reading", "router",
+    "ReadingGiven", "TouchAsked", "delete_reading", "delete_readings", "get_kit", "get_path", "get_read", "get_readings",
+    "get_touch", "post_reading", "post_touch", "put_reading", "router",
 ]  # fmt: skip
 
 router = APIRouter(tags=["stations"])
@@ -121,7 +122,7 @@ def post_touch(record: RecordOf, _who: Setter, job: JobName, given: TouchAsked, 
         text = add_reading(text, given.kind, given.reading)
     elif given.reading is not None and given.number is not None:
         text = change_reading(text, given.kind, given.number, given.reading)
-    return said(_touched(record, found, text, given.setup, job, units), headers=etag(found.number))
+    return said(_touched(record, found, text, given.setup, job, units, whole=True), headers=etag(found.number))
 
 
 @router.get("/api/jobs/{job}/readings", summary="The readings as written", response_model=ReadingsSaid)
@@ -151,6 +152,19 @@ def put_reading(
     return _kept(record, who, job, based_on, text, str(given.reading.get("setup") or ""), "reading changed")
 
 
+@router.delete("/api/jobs/{job}/readings", summary="Take all readings of a setup out", response_model=ReadingKept)
+def delete_readings(
+    record: RecordOf, who: Setter, job: JobName, based_on: BasedOn, setup: Annotated[str, Query(max_length=200)]
+) -> Response:
+    """To touch again from the start. They stay in the earlier revisions."""
+    text = _readings_text(record, find_revision(record, job))
+    for kind in ReadingKind:
+        numbered = list(enumerate(readings_in(text, kind), start=1))
+        for number, reading in reversed(numbered):  # from the last, so that the numbers of the others stay
+            text = remove_reading(text, kind, number) if reading.get("setup") == setup else text
+    return _kept(record, who, job, based_on, text, setup, "all readings taken out")
+
+
 @router.delete("/api/jobs/{job}/readings/{kind}/{number}", summary="Take a reading out", response_model=ReadingKept)
 def delete_reading(record: RecordOf, who: Setter, job: JobName, kind: ReadingKind, number: Number, based_on: BasedOn) -> Response:
     """It stays in the earlier revisions."""
@@ -166,7 +180,7 @@ def _kept(record: Record, who: Who, job: str, based_on: int, text: str, setup: s
     audited(record, who, note, job, revision=made.number)
     answer: dict[str, Any] = {"revision": made.as_plain(), "touch": None, "undecided": []}
     try:
-        answer["touch"] = _touched(record, made, text, setup or None, job)
+        answer["touch"] = _touched(record, made, text, setup or None, job, whole=True)
     except InputRefused as refusal:  # the reading is kept; the solution needs more
         answer["undecided"] = [finding.as_plain() for finding in refusal_findings(refusal.problems)]
     return said(answer, status=status, headers=etag(made.number))
@@ -186,19 +200,41 @@ def _reading(together: Kit) -> Reading:
 
 
 def _touched(
-    record: Record, found: Revision, text: str, setup: str | None, job: str, wanted_units: str | None = None
+    record: Record, found: Revision, text: str, setup: str | None, job: str, wanted_units: str | None = None, *, whole: bool = False
 ) -> dict[str, Any]:
-    """The solution with the readings in `text`; everything else is put together once for all readings."""
+    """The solution with the readings in `text`; everything else is put together once for all readings. Before anything is
+    touched it says what there is to touch; readings that cannot be solved are told, or (with `whole`) refused."""
     together = _together(record, found)
     read_job = with_readings(together.folder, text)
     units = wanted_units or ("inch" if read_job.job.units == "in" else "mm")
     measured = {contact.setup for contact in read_job.job.readings.contact}
     setups = [one for one in setup_numbered(read_job.job, setup) if setup is not None or one.name in measured or not measured]
-    results = [touch(replace(together.kit(one.name), folder=read_job), wanted=Wanted.AS_FAR, units=units) for one in setups]
-    documents = [{"setup": result.kit.setup.name, "answer": sentence(result, units), **result.as_plain(units),
-                  "picture": touch_picture(result.kit, result)} for result in results]  # fmt: skip
-    findings: list[Finding] = [finding for result in results for finding in result.findings]
-    return document("touch", {**documents[0], "setups": documents}, job=job, units=units, findings=findings)
+    answers = [_touch_of(replace(together.kit(one.name), folder=read_job), units, whole=whole) for one in setups]
+    documents = [document for document, _, _ in answers]
+    findings = [finding for _, said, _ in answers for finding in said]
+    refused: dict[str, Any] = {"refused": True} if any(stopped for _, _, stopped in answers) else {}
+    return document("touch", {**refused, **documents[0], "setups": documents}, job=job, units=units, findings=findings)
+
+
+def _touch_of(together: Kit, units: str, *, whole: bool) -> tuple[dict[str, Any], list[Finding], bool]:
+    """One setup: its document, what is found, and whether its readings cannot be solved."""
+    named: dict[str, Any] = {"setup": together.setup.name}
+    if is_untouched(together, together.folder.job.readings):
+        picture = touch_picture(together, None)
+        return named | untouched_plain() | {"answer": untouched_sentence(together), "picture": picture}, [], False
+    try:
+        result = touch(together, wanted=Wanted.AS_FAR, units=units)
+    except InputRefused as refusal:
+        if whole:
+            raise
+        said = "These readings cannot be solved together."
+        return (
+            named | untouched_plain() | {"answer": said, "picture": touch_picture(together, None)},
+            refusal_findings(refusal.problems),
+            True,
+        )
+    picture = touch_picture(together, result)
+    return named | result.as_plain(units) | {"answer": sentence(result, units), "picture": picture}, list(result.findings), False
 
 
 @dataclass(frozen=True, slots=True)

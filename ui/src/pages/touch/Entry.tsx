@@ -1,10 +1,10 @@
 // A reading being typed: with thick thumbs on the pad, or on the keyboard. What is typed is kept until the server has it.
 
-import { type ReactNode, useState } from "react";
+import { type ReactNode, useEffect, useRef, useState } from "react";
 
 import { Choice } from "../../parts/Choice";
 import { words } from "../../words";
-import { type Axis, axesOf, pressed, type ReadingList, type Typed, WAYS } from "./reading";
+import { type Axis, type Field, fieldsOf, LISTS, MEASURED, pressed, type ReadingList, type Typed, WAYS } from "./reading";
 
 interface Props {
   typed: Typed;
@@ -15,19 +15,24 @@ interface Props {
   ready: boolean;
   busy: boolean;
   onKeep: () => void;
+  /** How many readings were kept here: with each the first field takes the cursor for the next one. */
+  kept: number;
   /** The reading that is being changed, and the way back. */
   changing: { number: number; leave: () => void } | undefined;
   onClose: () => void;
   said: ReactNode;
 }
 
-type Field = Axis | "step";
 const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".", "sign"] as const;
 
-export function Entry({ typed, type, faces, instruments, tools, ready, busy, onKeep, changing, onClose, said }: Props): ReactNode {
+export function Entry({ typed, type, faces, instruments, tools, ready, busy, onKeep, kept, changing, onClose, said }: Props): ReactNode {
   const [field, setField] = useState<Field>("x");
-  const { needed, useful } = axesOf(typed);
-  const axes = [...needed, ...useful].sort();
+  const fields = fieldsOf(typed);
+  const first = fields.find((one) => one.must)?.field ?? fields[0]?.field;
+  const digits = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    if (kept > 0) digits.current?.querySelector<HTMLInputElement>(`[name="${first}"]`)?.focus();
+  }, [kept]); // the cursor moves when a reading was kept, not when another field is the first one
   const set = (part: Partial<Typed>): void => type({ ...typed, ...part });
   const press = (key: string): void => set({ [field]: pressed(typed[field], key) });
   const heading = changing === undefined ? words.touch.add : words.touch.changing(changing.number);
@@ -47,8 +52,8 @@ export function Entry({ typed, type, faces, instruments, tools, ready, busy, onK
               name="kind"
               label={words.touch.kind}
               value={typed.list}
-              choices={(["contact", "tool_length"] as const).map((list) => [list, words.touch.kinds[list]] as const)}
-              onChoose={(list: ReadingList) => set({ list, on: "", toward: list === "contact" ? typed.toward : "", with: "", tool: "" })}
+              choices={LISTS.map((list) => [list, words.touch.kinds[list]] as const)}
+              onChoose={(list: ReadingList) => set({ list, on: "", toward: list === "contact" ? typed.toward : "", with: "", tool: list === "contact" ? "" : typed.tool })}
             />
           )}
           {typed.list === "contact" ? (
@@ -71,40 +76,38 @@ export function Entry({ typed, type, faces, instruments, tools, ready, busy, onK
               value={typed.tool}
               onPick={(tool) => {
                 set({ tool });
-                setField("z");
+                if (first !== undefined) setField(first);
               }}
               options={tools.map(([station, name]) => [String(station), `T${station} ${name}`])}
             />
           )}
+          {typed.list === "tool_diameter" && (
+            <Choice
+              name="measured"
+              label={words.touch.measured}
+              value={typed.measured}
+              choices={MEASURED.map((way) => [way, words.touch.measuredAs[way]] as const)}
+              onChoose={(measured) => set({ measured })}
+            />
+          )}
           <Pick label={words.touch.instrument} value={typed.with} onPick={(one) => set({ with: one })} options={instruments} />
         </div>
-        <div className="entry-digits">
-          {axes.map((axis) => (
-            <label key={axis} className={needed.includes(axis) ? "digit-field" : "digit-field faint"}>
-              {words.touch.display(axis.toUpperCase())}
+        <div className="entry-digits" ref={digits}>
+          {fields.map(({ field: one, must }) => (
+            <label key={one} className={must ? "digit-field" : "digit-field faint"}>
+              {labelOf(one)}
               <input
                 className="input mono digits"
+                name={one}
                 inputMode="none"
                 autoComplete="off"
-                value={typed[axis]}
-                onFocus={() => setField(axis)}
-                onChange={(event) => set({ [axis]: event.target.value })}
+                value={typed[one]}
+                onFocus={() => setField(one)}
+                onChange={(event) => set({ [one]: event.target.value })}
               />
               <span>{typed.unit === "inch" ? "in" : "mm"}</span>
             </label>
           ))}
-          <label className="digit-field faint">
-            {words.touch.lastStep}
-            <input
-              className="input mono digits"
-              inputMode="none"
-              autoComplete="off"
-              value={typed.step}
-              onFocus={() => setField("step")}
-              onChange={(event) => set({ step: event.target.value })}
-            />
-            <span>{typed.unit === "inch" ? "in" : "mm"}</span>
-          </label>
         </div>
         <Pad press={press} />
         <div className="entry-end">
@@ -120,6 +123,8 @@ export function Entry({ typed, type, faces, instruments, tools, ready, busy, onK
     </section>
   );
 }
+
+const labelOf = (field: Field): string => (field.length === 1 ? words.touch.display(field.toUpperCase()) : words.touch.field[field as Exclude<Field, Axis>]);
 
 interface PickProps {
   label: string;

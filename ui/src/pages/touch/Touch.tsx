@@ -1,6 +1,6 @@
 // Touch: where is the part, really? The numbers to type, the readings behind them, and what each reading does to the answer.
 
-import { type ReactNode, useEffect, useMemo, useState } from "react";
+import { type ReactNode, useEffect, useMemo, useRef, useState } from "react";
 
 import { remove, Refused, write } from "../../data/api";
 import { useDraft } from "../../data/draft";
@@ -20,7 +20,7 @@ import { Budget } from "./Budget";
 import { Drawing } from "./Drawing";
 import { Entry } from "./Entry";
 import { Numbers, toType } from "./Numbers";
-import { nothingTyped, readingOf, type ReadingList, type Typed, typedFrom, unitOf } from "./reading";
+import { besides, nextOf, nothingTyped, readingOf, type ReadingList, type Typed, typedFrom, unitOf } from "./reading";
 
 const QUICK_MS = 15;
 
@@ -30,9 +30,11 @@ export default function Touch(): ReactNode {
   const { setup, show } = usePlace();
   const touched = useDocument("GET /api/jobs/{job}/touch", { at: { job: name }, query: { setup, revision, units: unit } });
   const readings = useDocument("GET /api/jobs/{job}/readings", { at: { job: name }, query: { revision } });
-  const document = touched.value?.document;
+  // What was last known of this setup stays on the page, with what is being done there, while a newer revision is fetched.
+  const last = useLast(`${name}/${setup}/${unit}`, touched.value?.document, readings.value?.document);
+  const document = last.first;
   const solution = document?.setups[0];
-  const written = readings.value?.document;
+  const written = last.second;
   const choice = setups.length > 1 && (
     <Choice
       name="setup"
@@ -42,16 +44,6 @@ export default function Touch(): ReactNode {
       onChoose={(one) => show({ setup: one })}
     />
   );
-  if (written !== undefined && touched.error instanceof Refused && touched.error.status === 422) {
-    return (
-      <>
-        <h1>{words.touch.unsolved}</h1>
-        {choice}
-        <Problems error={touched.error} onRetry={touched.again} />
-        <Readings setup={setup} dots={[]} readings={written} chosen={undefined} onChoose={() => undefined} onChange={undefined} mayTake={may("setter")} />
-      </>
-    );
-  }
   if (document === undefined || solution === undefined || written === undefined) {
     const error = touched.error ?? readings.error;
     return error === undefined ? <p>{words.common.loading}</p> : <Problems error={error} onRetry={touched.again} />;
@@ -86,6 +78,7 @@ function Station({ document, solution, readings, may }: StationProps): ReactNode
   const shown = entry.trial ?? solution;
   const unit = document.units === "inch" ? "in" : "mm";
   const numbers = toType(shown);
+  const held = readings.contact.filter((one) => one["setup"] === solution.setup).length + lengthsOf(readings, solution.setup).length;
   const register = numbers.some((one) => one.register === chosenRegister) ? chosenRegister : (numbers[0]?.register ?? "");
   const change = (list: ReadingList, number: number): void => {
     const written = readings[list][number - 1];
@@ -113,14 +106,16 @@ function Station({ document, solution, readings, may }: StationProps): ReactNode
           onOpen={setOpen}
         />
       )}
-      <div className="touch-columns">
-        <Numbers solution={shown} unit={unit} trial={entry.trial !== undefined} chosen={register} onChoose={setRegister} />
+      {document.findings.length > 0 && <Findings findings={document.findings} setup={solution.setup} />}
+      <div className={numbers.length > 0 ? "touch-columns" : undefined}>
+        {numbers.length > 0 && (
+          <Numbers solution={shown} unit={unit} trial={entry.trial !== undefined} chosen={register} onChoose={setRegister} />
+        )}
         <div>
           <Drawing picture={shown.picture} chosen={chosen} onChoose={setChosen} />
-          <Budget of={register} shares={shown.contributions[register] ?? []} unit={unit} />
+          {numbers.length > 0 && <Budget of={register} shares={shown.contributions[register] ?? []} unit={unit} />}
         </div>
       </div>
-      {document.findings.length > 0 && <Findings findings={document.findings} />}
       <Slips solution={shown} />
       <Readings
         setup={solution.setup}
@@ -131,8 +126,50 @@ function Station({ document, solution, readings, may }: StationProps): ReactNode
         onChange={may ? change : undefined}
         mayTake={may}
       />
+      {may && held > 0 && <TouchAgain setup={solution.setup} count={held} />}
       <Folded solution={shown} />
     </>
+  );
+}
+
+/** Two documents as last known under a key; what is being fetched anew does not take them away. */
+function useLast<First, Second>(key: string, first: First | undefined, second: Second | undefined): { first: First | undefined; second: Second | undefined } {
+  const held = useRef<{ key: string; first: First | undefined; second: Second | undefined }>({ key, first, second });
+  const before = held.current.key === key ? held.current : { first: undefined, second: undefined };
+  const both = first !== undefined && second !== undefined;
+  held.current = both ? { key, first, second } : { key, first: before.first ?? first, second: before.second ?? second };
+  return held.current;
+}
+
+const lengthsOf = (readings: ReadingsSaid, setup: string): Array<Record<string, unknown>> =>
+  [...readings.tool_length, ...readings.tool_diameter].filter((one) => one["setup"] === setup);
+
+/** All readings of the setup taken out at once, after a second press: the part was turned, or it is another day. */
+function TouchAgain({ setup, count }: { setup: string; count: number }): ReactNode {
+  const { name, revision } = useJob();
+  const { busy, run, problems } = useSending(name);
+  const [asked, setAsked] = useState(false);
+  const out = (): void =>
+    void run(() => remove("DELETE /api/jobs/{job}/readings", { at: { job: name }, query: { setup }, basedOn: revision })).then(() => setAsked(false));
+  return (
+    <div className="row">
+      {asked ? (
+        <>
+          <span>{words.touch.againHow(count)}</span>
+          <button type="button" className="button" disabled={busy} onClick={out}>
+            {words.touch.againYes}
+          </button>
+          <button type="button" className="button plain" onClick={() => setAsked(false)}>
+            {words.common.cancel}
+          </button>
+        </>
+      ) : (
+        <button type="button" className="button plain" onClick={() => setAsked(true)}>
+          {words.touch.again}
+        </button>
+      )}
+      {problems}
+    </div>
   );
 }
 
@@ -143,6 +180,7 @@ interface EntryState {
   ready: boolean;
   busy: boolean;
   keep: () => void;
+  kept: number;
   leave: () => void;
   said: ReactNode;
 }
@@ -158,6 +196,7 @@ function useEntry(setup: string, readings: ReadingsSaid, changing: Changing | un
   const reading = useMemo(() => readingOf(typed, setup, when), [typed, setup, when]);
   const [trial, setTrial] = useState<TouchOfSetup>();
   const [unsolved, setUnsolved] = useState<Error>();
+  const [kept, setKept] = useState(0);
   useEffect(() => {
     setUnsolved(undefined);
     if (reading === undefined) {
@@ -188,15 +227,16 @@ function useEntry(setup: string, readings: ReadingsSaid, changing: Changing | un
   const keep = (): void => {
     const made = readingOf(typed, setup, changing === undefined ? new Date().toISOString().slice(0, 19) : when);
     if (made === undefined) return;
-    const body = { reading: made };
+    const before = changing === undefined ? undefined : readings[changing.list][changing.number - 1];
+    const body = { reading: { ...besides(before ?? {}), ...made } };
     const work =
       changing === undefined
         ? () => write("POST /api/jobs/{job}/readings/{kind}", body, { at: { job: name, kind: typed.list }, basedOn: revision })
         : () => write("PUT /api/jobs/{job}/readings/{kind}/{number}", body, { at: { job: name, kind: typed.list, number: changing.number }, basedOn: revision });
     void run(work).then((good) => {
       if (!good) return;
-      const { list, on, toward, with: instrument, tool, step } = typed;
-      typeText(JSON.stringify({ ...nothingTyped(unit), list, on, toward, with: instrument, tool: list === "contact" ? tool : "", step }));
+      typeText(JSON.stringify(nextOf({ ...typed, tool: typed.list === "contact" ? typed.tool : "" })));
+      setKept((count) => count + 1);
       onKept();
     });
   };
@@ -206,7 +246,7 @@ function useEntry(setup: string, readings: ReadingsSaid, changing: Changing | un
       <Problems error={unsolved} />
     </>
   );
-  return { typed, type: (next) => typeText(JSON.stringify(next)), trial, ready: reading !== undefined, busy, keep, leave, said };
+  return { typed, type: (next) => typeText(JSON.stringify(next)), trial, ready: reading !== undefined, busy, keep, kept, leave, said };
 }
 
 const today = (): string => new Date().toISOString().slice(0, 10);
@@ -248,7 +288,7 @@ function EntryOf({ entry, solution, shown, unit, changing, open, onOpen }: Entry
   const own = job.document.setup.find((one) => one.name === solution.setup) as unknown as { tool: Array<{ station: number; use: string }> } | undefined;
   const setter = entry.typed.list === "tool_length";
   const instruments = Object.entries(shop.instruments)
-    .filter(([, one]) => (one.kind === "tool setter") === setter || one.kind === "height setter")
+    .filter(([, one]) => entry.typed.list === "tool_diameter" || (one.kind === "tool setter") === setter || one.kind === "height setter")
     .map(([key, one]) => [key, one.name] as const);
   const tools = (own?.tool ?? []).map((one) => [one.station, shop.tools[one.use]?.name ?? one.use] as const);
   return (
@@ -261,10 +301,12 @@ function EntryOf({ entry, solution, shown, unit, changing, open, onOpen }: Entry
       ready={entry.ready}
       busy={entry.busy}
       onKeep={entry.keep}
+      kept={entry.kept}
       changing={changing === undefined ? undefined : { number: changing.number, leave: entry.leave }}
       onClose={() => onOpen(false)}
       said={
         <>
+          {instruments.length === 0 && <p>{words.touch.noInstruments}</p>}
           {entry.trial === undefined ? !entry.ready && <p className="faint">{words.touch.trialNone}</p> : <Live solution={shown} unit={unit} />}
           {entry.said}
         </>
@@ -276,6 +318,7 @@ function EntryOf({ entry, solution, shown, unit, changing, open, onOpen }: Entry
 /** The work offset with what is being typed, in one line beside the digits. */
 function Live({ solution, unit }: { solution: TouchOfSetup; unit: string }): ReactNode {
   const offsets = toType(solution).filter((one) => / [XYZ]$/.test(one.register));
+  if (offsets.length === 0) return null;
   return (
     <p className="live" role="status">
       {words.touch.trial}:{" "}
@@ -306,7 +349,8 @@ function Readings({ setup, dots, readings, chosen, onChoose, onChange, mayTake }
     readings[list].map((reading, index) => ({ number: index + 1, reading })).filter(({ reading }) => reading["setup"] === setup);
   const contacts = mine("contact");
   const lengths = mine("tool_length");
-  if (contacts.length + lengths.length === 0) return <p>{words.touch.none}</p>;
+  const diameters = mine("tool_diameter");
+  if (contacts.length + lengths.length + diameters.length === 0) return <p>{words.touch.none}</p>;
   const column = words.touch.column;
   return (
     <div className="wide">
@@ -329,6 +373,9 @@ function Readings({ setup, dots, readings, chosen, onChoose, onChange, mayTake }
           {lengths.map(({ number, reading }) => (
             <Line key={`l${number}`} list="tool_length" number={number} reading={reading} dot={undefined} chosen={chosen} onChoose={onChoose} onChange={onChange} mayTake={mayTake} />
           ))}
+          {diameters.map(({ number, reading }) => (
+            <Line key={`d${number}`} list="tool_diameter" number={number} reading={reading} dot={undefined} chosen={chosen} onChoose={onChoose} onChange={onChange} mayTake={mayTake} />
+          ))}
         </tbody>
       </table>
     </div>
@@ -349,11 +396,7 @@ interface LineProps {
 function Line({ list, number, reading, dot, chosen, onChoose, onChange, mayTake }: LineProps): ReactNode {
   const { name, revision } = useJob();
   const { busy, run, problems } = useSending(name);
-  const display = (reading["display"] ?? {}) as Record<string, unknown>;
-  const shown = Object.entries(display)
-    .map(([axis, value]) => `${axis.toUpperCase()} ${String(value)}`)
-    .join("  ");
-  const what = list === "tool_length" ? words.touch.tip(Number(reading["tool"])) : String(reading["on"] ?? "");
+  const what = list === "contact" ? String(reading["on"] ?? "") : words.touch.of[list](Number(reading["tool"]));
   const take = (): void =>
     void run(() => remove("DELETE /api/jobs/{job}/readings/{kind}/{number}", { at: { job: name, kind: list, number }, basedOn: revision }));
   return (
@@ -368,9 +411,9 @@ function Line({ list, number, reading, dot, chosen, onChoose, onChange, mayTake 
         )}
       </th>
       <td>{what}</td>
-      <td>{String(reading["toward"] ?? "−Z").replace("-", "−")}</td>
+      <td>{list === "tool_diameter" ? "" : String(reading["toward"] ?? "−Z").replace("-", "−")}</td>
       <td>{String(reading["with"] ?? "")}</td>
-      <td className="mono">{shown}</td>
+      <td className="mono">{shownIn(reading)}</td>
       <td>
         {dot?.off_mm !== null && dot !== undefined && `${decimals(1000 * (dot.off_mm ?? 0), 0)} µm`}
         {dot !== undefined && dot.odd !== "" && <strong> ▲ {dot.odd}</strong>}
@@ -390,6 +433,15 @@ function Line({ list, number, reading, dot, chosen, onChoose, onChange, mayTake 
       )}
     </tr>
   );
+}
+
+/** What a reading shows, as written. */
+function shownIn(reading: Record<string, unknown>): string {
+  if (reading["shown"] !== undefined) return `Ø ${String(reading["shown"])}`;
+  if (Array.isArray(reading["sides"])) return `${reading["sides"].join(" / ")}, ${words.touch.wide(String(reading["across"] ?? 0))}`;
+  return Object.entries((reading["display"] ?? {}) as Record<string, unknown>)
+    .map(([axis, value]) => `${axis.toUpperCase()} ${String(value)}`)
+    .join("  ");
 }
 
 const WORTH_SAYING = 0.05;

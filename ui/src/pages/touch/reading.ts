@@ -2,7 +2,11 @@
 
 import type { LengthUnit } from "../../units/units";
 
-export type ReadingList = "contact" | "tool_length";
+export const LISTS = ["contact", "tool_length", "tool_diameter"] as const;
+export type ReadingList = (typeof LISTS)[number];
+/** How a tool's diameter was measured: shown as such, or from two sides of something of known width. */
+export const MEASURED = ["shown", "sides"] as const;
+export type Measured = (typeof MEASURED)[number];
 
 export interface Typed {
   list: ReadingList;
@@ -14,6 +18,11 @@ export interface Typed {
   y: string;
   z: string;
   step: string;
+  measured: Measured;
+  shown: string;
+  one: string;
+  other: string;
+  across: string;
   /** What the display was switched to. */
   unit: LengthUnit;
 }
@@ -29,6 +38,11 @@ export const nothingTyped = (unit: LengthUnit): Typed => ({
   y: "",
   z: "",
   step: unit === "inch" ? "0.001" : "0.01",
+  measured: "shown",
+  shown: "",
+  one: "",
+  other: "",
+  across: "",
   unit,
 });
 export const WAYS = ["+X", "-X", "+Y", "-Y", "-Z", "sweep"] as const;
@@ -36,6 +50,7 @@ export const WAYS = ["+X", "-X", "+Y", "-Y", "-Z", "sweep"] as const;
 /** The axes that must be read, and those that may be. */
 export function axesOf(typed: Typed): { needed: readonly Axis[]; useful: readonly Axis[] } {
   if (typed.list === "tool_length") return { needed: ["z"], useful: [] };
+  if (typed.list === "tool_diameter") return { needed: [], useful: [] };
   if (typed.toward === "sweep") return { needed: ["x", "y"], useful: ["z"] };
   const own = typed.toward.at(-1)?.toLowerCase() as Axis | undefined;
   if (own === undefined) return { needed: [], useful: ["x", "y", "z"] };
@@ -43,6 +58,21 @@ export function axesOf(typed: Typed): { needed: readonly Axis[]; useful: readonl
 }
 
 export type Axis = "x" | "y" | "z";
+export type Field = Axis | "step" | "shown" | "one" | "other" | "across";
+
+/** The fields of a reading in their order, and whether each must be read. */
+export function fieldsOf(typed: Typed): Array<{ field: Field; must: boolean }> {
+  if (typed.list === "tool_diameter") {
+    const must = typed.measured === "shown" ? (["shown"] as const) : (["one", "other", "across"] as const);
+    return [...must.map((field) => ({ field, must: true })), ...(typed.measured === "sides" ? [{ field: "step" as const, must: false }] : [])];
+  }
+  const { needed, useful } = axesOf(typed);
+  const axes = [...needed, ...useful].sort();
+  return [...axes.map((field) => ({ field, must: needed.includes(field) })), { field: "step", must: false }];
+}
+
+/** The same choices with every digit taken out: the next reading. */
+export const nextOf = (typed: Typed): Typed => ({ ...typed, x: "", y: "", z: "", shown: "", one: "", other: "", across: "" });
 const NUMBER = /^[+−-]?(\d+([.,]\d*)?|[.,]\d+)$/;
 
 /** Whether a text is a number as somebody writes one at a machine. */
@@ -54,16 +84,27 @@ const withUnit = (text: string, unit: LengthUnit): string =>
 /** The reading with the keys of readings.toml; undefined while something needed is missing. */
 export function readingOf(typed: Typed, setup: string, when?: string): Record<string, unknown> | undefined {
   const { unit } = typed;
-  const { needed } = axesOf(typed);
   const missing = typed.with === "" || (typed.list === "contact" ? typed.on === "" || typed.toward === "" : typed.tool === "");
-  if (missing || needed.some((axis) => !isNumber(typed[axis]))) return undefined;
+  if (missing || fieldsOf(typed).some(({ field, must }) => must && !isNumber(typed[field]))) return undefined;
+  const at = when === undefined ? {} : { when };
+  const step = isNumber(typed.step) ? { last_step: withUnit(typed.step, unit) } : {};
+  if (typed.list === "tool_diameter") {
+    const measured = { setup, tool: Number(typed.tool), with: typed.with };
+    if (typed.measured === "shown") return { ...measured, shown: withUnit(typed.shown, unit), ...at };
+    return { ...measured, sides: [withUnit(typed.one, unit), withUnit(typed.other, unit)], across: withUnit(typed.across, unit), ...step, ...at };
+  }
   const display: Record<string, string> = {};
   for (const axis of ["x", "y", "z"] as const) if (isNumber(typed[axis])) display[axis] = withUnit(typed[axis], unit);
-  const common = { with: typed.with, display, ...(isNumber(typed.step) ? { last_step: withUnit(typed.step, unit) } : {}) };
-  const at = when === undefined ? {} : { when };
+  const common = { with: typed.with, display, ...step };
   if (typed.list === "tool_length") return { setup, tool: Number(typed.tool), on: typed.on === "" ? "tool setter" : typed.on, ...common, ...at };
   return { setup, on: typed.on, toward: typed.toward, ...(typed.tool === "" ? {} : { tool: Number(typed.tool) }), ...common, ...at };
 }
+
+const TYPED = ["setup", "on", "toward", "with", "tool", "display", "last_step", "units", "when", "shown", "sides", "across"];
+
+/** What a reading of the record says besides what is typed here (who made it, at what speed, a note): it stays when it is changed. */
+export const besides = (reading: Record<string, unknown>): Record<string, unknown> =>
+  Object.fromEntries(Object.entries(reading).filter(([key]) => !TYPED.includes(key)));
 
 /** The unit of bare numbers in a readings.toml. */
 export function unitOf(text: string): LengthUnit {
@@ -73,7 +114,8 @@ export function unitOf(text: string): LengthUnit {
 /** A reading of the record as somebody would have typed it; `bare`: the unit of its bare numbers. */
 export function typedFrom(list: ReadingList, reading: Record<string, unknown>, bare: LengthUnit): Typed {
   const display = (reading["display"] ?? {}) as Record<string, unknown>;
-  const written = Object.values(display).find((value) => typeof value === "string");
+  const sides = Array.isArray(reading["sides"]) ? (reading["sides"] as unknown[]) : [];
+  const written = [...Object.values(display), reading["shown"], ...sides].find((value) => typeof value === "string");
   const own = reading["units"] === "in" ? "inch" : reading["units"] === "mm" ? "mm" : bare;
   const unit: LengthUnit = written === undefined ? own : /in\s*$/.test(String(written)) ? "inch" : "mm";
   const text = (value: unknown): string => (value === undefined || value === null ? "" : String(value).replace(/\s*(mm|in)\s*$/, ""));
@@ -87,6 +129,11 @@ export function typedFrom(list: ReadingList, reading: Record<string, unknown>, b
     y: text(display["y"]),
     z: text(display["z"]),
     step: text(reading["last_step"]),
+    measured: sides.length > 0 ? "sides" : "shown",
+    shown: text(reading["shown"]),
+    one: text(sides[0]),
+    other: text(sides[1]),
+    across: text(reading["across"]),
     unit,
   };
 }
