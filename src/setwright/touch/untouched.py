@@ -1,0 +1,36 @@
+"""What Touch says of a setup whose readings give no place yet: nothing was touched, or the readings cannot be solved together."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from setwright.kit.station import Kit
+from setwright.model.reading import Readings
+
+__all__ = ["is_untouched", "untouched_plain", "untouched_sentence"]
+
+
+def is_untouched(kit: Kit, readings: Readings) -> bool:
+    """Whether no contact was read for the kit's setup."""
+    return not any(one.setup == kit.setup.name and one.purpose == "place" for one in readings.contact)
+
+
+def untouched_sentence(kit: Kit) -> str:
+    """What to touch first: the faces the datum names, each once, with what it gives."""
+    datum = kit.setup.datum
+    gives: dict[str, list[str]] = {}
+    for face, what in ((datum.x, "X"), (datum.y, "Y"), (datum.angle, "the angle"), (datum.z.face, "Z")):
+        gives.setdefault(face, []).append(what)
+    said = [f"{face} for {_joined(what)}" for face, what in gives.items()]
+    return f"Nothing is touched yet: touch {_joined(said)}."
+
+
+def _joined(words: list[str]) -> str:
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
+
+
+def untouched_plain() -> dict[str, Any]:
+    """The keys of a solution, with nothing in them."""
+    nothing: dict[str, Any] = {key: {} for key in ("offsets", "tool_lengths", "tool_radii", "determined", "contributions")}
+    nothing |= {key: [] for key in ("outliers", "unchecked", "slips", "type", "read_back", "drift")}
+    return nothing | {"no_slip": 1.0, "g10": "", "next_contact": None}
