@@ -167,6 +167,8 @@ def _comments(lines: Sequence[str]) -> tuple[list[_Comment], list[str]]:
 
 def _parted(line: str) -> tuple[str, list[str]]:
     """A line's code and its comments: between brackets (nested ones belong to the outer), or after a semicolon."""
+    if "(" not in line and ";" not in line:
+        return line, []
     code: list[str] = []
     texts: list[str] = []
     depth = start = 0

@@ -70,7 +70,7 @@ class ReadCase:
     def words(self, file: str) -> Iterator[tuple[int, str]]:
         """The lines of a program without comments and blanks, upper case, with their numbers; empty ones are left out."""
         for number, line in enumerate(self.lines[file], 1):
-            bare = "".join(_COMMENT.sub("", line).split()).upper()
+            bare = "".join((_COMMENT.sub("", line) if "(" in line or ";" in line else line).split()).upper()
             if bare:
                 yield number, bare
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 from typing import overload
 
@@ -22,6 +22,16 @@ class Lines(Sequence[str]):
 
     def __len__(self) -> int:
         return len(self._raw)
+
+    def __iter__(self) -> Iterator[str]:
+        """All of them in one go, several times sooner than one by one."""
+        try:
+            lines = self._data.decode("utf-8").split("\n")
+        except UnicodeDecodeError:
+            return map(_decoded, self._raw)
+        if lines and not lines[-1]:
+            lines.pop()
+        return (line.rstrip("\r") for line in lines)
 
     @overload
     def __getitem__(self, at: int) -> str: ...

@@ -40,7 +40,8 @@ def run(case: ReadCase) -> Iterator[Finding]:
         targets: set[str] = set()
         numbers: dict[str, list[int]] = {}
         for line, text in case.words(file):
-            targets.update(_TARGET.findall(text))
+            if "GOTO" in text or "M97" in text:
+                targets.update(_TARGET.findall(text))
             found = _NUMBER.match(text)
             if text[:1] in "O:":
                 numbers.clear()

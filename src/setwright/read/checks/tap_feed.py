@@ -34,6 +34,8 @@ _APART = 0.01
 def run(case: ReadCase) -> Iterator[Finding]:
     """The first motion of each tap that does not fit."""
     path = case.path
+    if not any(tool.kind == "tap" for tool in (case.tools or {}).values()):
+        return
     told: set[int] = set()
     for row in case.feeding.nonzero()[0].tolist():
         state = path.states[int(path.state[row])]

@@ -27,7 +27,13 @@ export default function Read(): ReactNode {
   const document = value?.document;
   const read = document?.setups[0];
   if (document === undefined || read === undefined) {
-    return error === undefined ? <p>{words.common.loading}</p> : <Problems error={error} onRetry={again} />;
+    if (error !== undefined) return <Problems error={error} onRetry={again} />;
+    return (
+      <>
+        <p role="status">{words.common.loading}</p>
+        <Program file={file} findings={[]} line={line} onChoose={(at) => show({ line: at })} />
+      </>
+    );
   }
   return (
     <>
