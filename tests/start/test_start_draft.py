@@ -43,6 +43,13 @@ def test_what_comments_say_is_taken_and_cited() -> None:
     assert len(job["guess"]) == len(made.guesses)
 
 
+def test_a_draft_has_instruments_so_that_touching_off_can_begin() -> None:
+    made = drafted(programs.HINTED)
+    assert document(made, "shop/instruments/default-edge-finder.toml")["tip_diameter"] == 10
+    assert document(made, "shop/instruments/default-height-setter.toml")["height"] == 50
+    assert "before you touch off" in evidence(made, "edge finder 10 mm, height setter 50 mm, test indicator")
+
+
 def test_inch_programs_are_drafted_in_inches() -> None:
     text = programs.HINTED.replace("G21", "G20").replace("ROHTEIL 100 X 70 X 25", "STOCK DX 4.IN DY 3.IN DZ 1.IN")
     text = text.replace("D12", ".5").replace("D8", ".25").replace("X50. Y35.", "X2. Y1.").replace("Z20.", "Z1.")
@@ -51,6 +58,8 @@ def test_inch_programs_are_drafted_in_inches() -> None:
     assert job["units"] == "in"
     assert job["setup"][0]["blank"] == {"box": [4, 3, 1], "corner": [0, 0, -1]}
     assert made.setups[0].tools[0].tool.diameter == 12.7
+    finder = document(made, "shop/instruments/default-edge-finder.toml")
+    assert (finder["units"], finder["tip_diameter"], finder["repeatability"]) == ("in", 0.2, "0.005 mm")
 
 
 def test_without_comments_use_tells_the_tool() -> None:

@@ -10,6 +10,7 @@ from setwright.model.job import Guess
 from setwright.model.tool import Tool
 from setwright.program.infer import Evidence as SettledBehaviour
 from setwright.program.readings import Ambiguity, choices
+from setwright.start.instruments import default_instruments, instruments_why
 from setwright.start.setup import DraftSetup
 from setwright.start.toml import TomlText, quoted
 from setwright.start.tools import DraftTool
@@ -26,6 +27,7 @@ class Documents:
     def __init__(self, setups: Sequence[DraftSetup]) -> None:
         self.setups = tuple(setups)
         self._files: dict[str, str] = {}
+        self._instruments()
         self._guesses = tuple(guess for setup in self.setups for guess in setup.guesses())
         self._files["job.toml"] = self._job()
         wear_only = {register: why for setup in self.setups for register, why in setup.wear_only.items()}
@@ -177,6 +179,21 @@ class Documents:
         text.put("size", text.numbers(plate.size))
         text.length("thickness", plate.thickness)
         return self._shop("holding", "default-plate", text)
+
+    def _instruments(self) -> None:
+        inch = self.setups[0].inch
+        for one in default_instruments(inch=inch):
+            text = _headed(one.name, inch=inch)
+            text.text("kind", one.kind)
+            for key, size in one.sizes:
+                text.length(key, size, (instruments_why(),))
+            for key, size in one.errors:
+                text.text(key, f"{size:g} mm")
+            if one.rated_speed:
+                text.text("rated_speed", one.rated_speed)
+            text.text("read", one.read)
+            text.text("caution", one.caution)
+            self._shop("instruments", one.file, text)
 
     def _tool_file(self, draft: DraftTool, setup: DraftSetup) -> str:
         tool = draft.tool

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from setwright.model.job import Guess
 from setwright.start.blank import DraftBlank
 from setwright.start.holding import DraftHolding, DraftMachine
+from setwright.start.instruments import default_instruments, instruments_why
 from setwright.start.reading import ProgramReading
 from setwright.start.tools import DraftTool
 from setwright.start.wording import Evidence, cite, cited, length_text, number_text
@@ -68,6 +69,8 @@ class DraftSetup:
             yield self._guess(f"T{tool.station}: {tool.tool.name}", tool.identity)
             flutes, stickout = length_text(tool.tool.flute_length, inch=self.inch), length_text(tool.stickout, inch=self.inch)
             yield self._guess(f"T{tool.station}: flutes {flutes}, stick-out {stickout}", tool.lengths)
+        yield self._guess(", ".join(one.name.removesuffix(" (default)") for one in default_instruments(inch=self.inch)),
+                          (instruments_why(),))  # fmt: skip
 
     def _guess(self, what: str, why: tuple[Evidence, ...] | list[Evidence]) -> Guess:
         return Guess(setup=self.name, what=_short(what), evidence=_short("; ".join(why) or "not stated in the program"))
