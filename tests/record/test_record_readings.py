@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from setwright.base.errors import InputRefused
+from setwright.record.guesses import settle_guess
 from setwright.record.readings import ReadingKind, add_reading, change_reading, readings_in, remove_reading
 from setwright.record.refusals import NotThere
 
@@ -82,3 +83,26 @@ def test_what_cannot_be_written_is_refused() -> None:
             add_reading(TEXT, CONTACT, {"x": value})
     with pytest.raises(InputRefused, match="not TOML"):
         change_reading("[[contact", CONTACT, 1, {})
+
+
+def test_a_settled_guess_leaves_with_its_own_mark_only() -> None:
+    text = (
+        "[blank]\n"
+        'box = [1, 2]   # guess: from "(A)"\n'
+        "corner = [0]   # guess: default\n"
+        "# guess: the long one\n"
+        "stickout = 4\n\n"
+        '[[guess]]\nsetup = "a"\nwhat = "box"\nevidence = "from \\"(A)\\""\n\n'
+        '[[guess]]\nsetup = "a"\nwhat = "corner"\nevidence = "default"\n\n'
+        '[[guess]]\nsetup = "a"\nwhat = "lengths"\nevidence = "default"\n\n'
+        '[[guess]]\nsetup = "a"\nwhat = "stick-out"\nevidence = "the long one"\n'
+    )
+    box = settle_guess(text, setup="a", what="box")
+    assert "box = [1, 2]\ncorner" in box
+    assert [one["what"] for one in tomllib.loads(box)["guess"]] == ["corner", "lengths", "stick-out"]
+    corner = settle_guess(box, setup="a", what="corner")
+    assert "# guess: default" in corner, "the lengths rest on the same"
+    assert "guess: default" not in settle_guess(corner, setup="a", what="lengths")
+    assert "# guess: the long one\n" not in settle_guess(text, setup="a", what="stick-out")
+    with pytest.raises(NotThere, match="makes no guess"):
+        settle_guess(box, setup="a", what="box")

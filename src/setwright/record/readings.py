@@ -17,7 +17,7 @@ from setwright.base.span import Span
 from setwright.jobfolder.document import read_toml
 from setwright.record.refusals import NotThere
 
-__all__ = ["ReadingKind", "add_reading", "change_reading", "readings_in", "remove_reading"]
+__all__ = ["ReadingKind", "add_reading", "change_reading", "readings_in", "remove_block", "remove_reading"]
 
 _LANGUAGE: Final = Language(tree_sitter_toml.language())
 _FILE: Final = "readings.toml"
@@ -48,35 +48,41 @@ def add_reading(text: str, kind: ReadingKind, reading: Mapping[str, Any]) -> str
 
 def change_reading(text: str, kind: ReadingKind, number: int, reading: Mapping[str, Any]) -> str:
     """The text with reading `number` (from 1) of the list replaced. Raises NotThere."""
-    start, end = _place(text, kind, number)
+    start, end = _place(text, kind.value, number, file=_FILE)
     data = text.encode()
     return (data[:start] + _block(kind, reading).rstrip("\n").encode() + data[end:]).decode()
 
 
 def remove_reading(text: str, kind: ReadingKind, number: int) -> str:
     """The text without reading `number` (from 1) of the list. Raises NotThere."""
-    start, end = _place(text, kind, number)
+    return remove_block(text, kind.value, number, file=_FILE)
+
+
+def remove_block(text: str, name: str, number: int, *, file: str) -> str:
+    """A TOML text without the block `number` (from 1) of its list `name`; every other byte stays. `file`: what it is called where
+    there is no such block. Raises NotThere."""
+    start, end = _place(text, name, number, file=file)
     data = text.encode()
     line_end = data.find(b"\n", end)
     return (data[:start] + (data[line_end:] if line_end >= 0 else b"").lstrip(b"\r\n")).decode()
 
 
-def _place(text: str, kind: ReadingKind, number: int) -> tuple[int, int]:
-    """Bytes from the head of a reading to the end of its last line."""
-    read_toml(text, shown=_FILE)
+def _place(text: str, wanted: str, number: int, *, file: str) -> tuple[int, int]:
+    """Bytes from the head of a block to the end of its last line."""
+    read_toml(text, shown=file)
     found: list[tuple[int, int, bool]] = []
     for node in Parser(_LANGUAGE).parse(text.encode()).root_node.children:
         if node.type in ("table", "table_array_element"):
             head, *rest = (child for child in node.children if child.is_named and child.type != "comment")
             name = (head.text or b"").decode()
             end = max(_end(child) for child in (head, *rest))
-            if node.type == "table_array_element" and name == kind.value:
+            if node.type == "table_array_element" and name == wanted:
                 found.append((node.start_byte, end, not rest))
-            elif found and name.startswith(f"{kind.value}."):
+            elif found and name.startswith(f"{wanted}."):
                 found[-1] = (found[-1][0], end, False)
     if not 1 <= number <= len(found):
-        said = f"there is no {kind.value} {number}: {_FILE} has {len(found)}"
-        raise NotThere.because(said, remedy="look at the list of readings", span=Span(_FILE))
+        said = f"there is no {wanted} {number}: {file} has {len(found)}"
+        raise NotThere.because(said, remedy=f"look at the list in {file}", span=Span(file))
     start, end, bare = found[number - 1]
     return start, end + len("]]") if bare else end
 

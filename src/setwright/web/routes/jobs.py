@@ -7,10 +7,12 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Body, File, Form, Query, Response, UploadFile
 from pydantic import BaseModel, Field
 
+from setwright.jobfolder.document import decode
 from setwright.kit.station import kit
 from setwright.program.source import Source
 from setwright.record import folder
 from setwright.record.folder import JobFiles, check_path
+from setwright.record.guesses import settle_guess
 from setwright.record.history import changes_between, history, since_last_run
 from setwright.record.jobs import Revision, add_job, find_revision, job_folder, job_name, jobs, revise, revision_files, revisions
 from setwright.record.refusals import NotThere
@@ -36,8 +38,9 @@ from setwright.web.signin import RecordOf, Setter, Viewer, Who
 from setwright.web.wire.jobs import Changes, Drafted, History, Jobs, JobSaid, Revised, Revisions, SinceLastRun
 
 __all__ = [
-    "FileChanges", "delete_file", "get_changes", "get_file", "get_folder", "get_history", "get_job", "get_jobs",
-    "get_revisions", "get_since_last_run", "patch_job", "post_import", "post_jobs", "put_file", "router",
+    "FileChanges", "GuessSettled", "delete_file", "get_changes", "get_file", "get_folder", "get_history", "get_job", "get_jobs",
+    "get_revisions", "get_since_last_run", "patch_job", "post_import", "post_jobs", "post_settled",
+    "put_file", "router",
 ]  # fmt: skip
 
 router = APIRouter(tags=["jobs"])
@@ -49,6 +52,13 @@ class FileChanges(BaseModel, extra="forbid"):
 
     files: dict[str, str | None] = Field(min_length=1, max_length=500)
     note: str = Field(default="", max_length=500)
+
+
+class GuessSettled(BaseModel, extra="forbid"):
+    """A guess of the job's document, by its `setup` and `what`."""
+
+    setup: str = Field(max_length=200)
+    what: str = Field(max_length=2000)
 
 
 @router.get("/api/jobs", summary="Every job, the one changed last first", response_model=Jobs)
@@ -135,6 +145,18 @@ def _revised(record: Record, who: Who, job: str, based_on: int, changed: dict[st
     if made.number != based_on:
         audited(record, who, "job changed", job, revision=made.number, files=sorted(changed))
     return said({"revision": made.as_plain()}, headers=etag(made.number))
+
+
+@router.post("/api/jobs/{job}/guesses/settled", summary="Settle a guess", response_model=Revised, status_code=201)
+def post_settled(record: RecordOf, who: Setter, job: JobName, based_on: BasedOn, given: GuessSettled) -> Response:
+    """It was checked, and what is true is written: the proof rests on it no longer."""
+    found = find_revision(record, job)
+    path = f"{found.home}/job.toml" if found.home else "job.toml"
+    text = settle_guess(decode(record.blobs.get(found.files[path]), shown="job.toml"), setup=given.setup, what=given.what)
+    note = f"settled for {given.setup}: {given.what}"
+    made = revise(record, job, {path: text.encode()}, based_on=based_on, by=who.name, note=note[:500])
+    audited(record, who, "guess settled", job, revision=made.number, what=given.what)
+    return said({"revision": made.as_plain()}, status=201, headers=etag(made.number))
 
 
 @router.get("/api/jobs/{job}/file", summary="One file of a job, byte for byte", response_class=Response)
