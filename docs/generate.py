@@ -101,7 +101,7 @@ def setup_check_text(slug: str, check: SetupCheck) -> str:
     needs = f"; needs {', '.join(check.needs)}" if check.needs else ""
     fine = {sight.what: f" (one standard deviation {sight.resolution:g} mm)" for sight in check.sees if sight.resolution}
     seen = [sight.what + fine.get(sight.what, "") for sight in check.sees]
-    do = check.do.replace("{tool}", "…").replace("{offset}", "the work offset")
+    do = check.do.replace("{tool}", "…").replace("{offset}", "the work offset").replace("{block}", "25 mm or 1 in")
     lines = [f"### {slug}\n", f"**{check.name}**{often}, {check.minutes:g} minutes, {check.stage}{needs}.\n", f"{do}\n",
              f"Looks at: {'; '.join(seen)}.\n"]  # fmt: skip
     return "\n".join([*lines, *([f"CAUTION: {check.caution}\n"] if check.caution else [])])

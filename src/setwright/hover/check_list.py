@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
+from setwright.base.units import format_size
 from setwright.hover.check_odds import Odds
 from setwright.hover.check_sights import Looked, Seen, Sheet, spread_of
 from setwright.hover.holdpoints import HoldPoint
@@ -32,6 +33,7 @@ class CheckHere:
     sights: tuple[Sight, ...]
     right: tuple[float | str, ...]
     spread: tuple[float, ...]
+    block: str = ""
 
     @property
     def name(self) -> str:
@@ -60,7 +62,10 @@ class CheckHere:
         return self._filled(self.check.caution)
 
     def _filled(self, text: str) -> str:
-        return text.replace("{tool}", str(self.looked.station)).replace("{offset}", self.looked.offset)
+        names = {"{tool}": str(self.looked.station), "{offset}": self.looked.offset, "{block}": self.block}
+        for name, said in names.items():
+            text = text.replace(name, said)
+        return text
 
 
 @cache
@@ -102,7 +107,8 @@ def _here(sheet: Sheet, slug: str, check: SetupCheck, on: str, looked: Looked) -
     if not kept:
         return None
     spread = tuple(_spread(sight, sheet) for sight, _ in kept)
-    return CheckHere(slug, on, check, looked, tuple(sight for sight, _ in kept), tuple(right for _, right in kept), spread)
+    block = format_size(sheet.block, sheet.world.kit.folder.job.units)
+    return CheckHere(slug, on, check, looked, tuple(sight for sight, _ in kept), tuple(right for _, right in kept), spread, block)
 
 
 def _spread(sight: Sight, sheet: Sheet) -> float:

@@ -36,7 +36,8 @@ __all__ = ["SIGHTS", "Looked", "Seen", "Sheet", "View", "spread_of", "tip_in_wor
 
 Array = NDArray[np.float64]
 Seen = float | str | None
-_ABOVE = 25.0
+_BLOCKS: Final = {"mm": 25.0, "in": 25.4}
+# length of the gauge block that a shop of each unit has at hand, mm; so high the tip is brought
 _SQRT3 = math.sqrt(3.0)
 _LOOSE = 0.02
 _HEAD_LINES = 12
@@ -67,6 +68,11 @@ class Sheet:
         setup, features = self.world.kit.setup, self._features
         x, y = (_along(features, name, axis) for axis, name in enumerate((setup.datum.x, setup.datum.y)))
         return np.array([x, y, setup.datum.z.is_])
+
+    @property
+    def block(self) -> float:
+        """Length of the gauge block, mm."""
+        return _BLOCKS[self.world.kit.folder.job.units]
 
     @cached_property
     def on_holding(self) -> tuple[bool, bool, bool]:
@@ -153,8 +159,8 @@ def _stated(world: World, station: int) -> SetupTool | None:
 # --- places of the part and of the holding -----------------------------------------------------------------------------------
 
 
-def _above(point: Array) -> Array:
-    return np.asarray(point + np.array([0.0, 0.0, _ABOVE]))
+def _above(sheet: Sheet) -> Array:
+    return np.asarray(sheet.datum + np.array([0.0, 0.0, sheet.block]))
 
 
 def _along(features: Mapping[str, Feature], name: str, axis: int) -> float:
@@ -197,7 +203,7 @@ def _top(world: World) -> float:
 
 def _over_datum(axis: int) -> Callable[[View], Seen]:
     def seen(view: View) -> Seen:
-        point = _above(view.places.datum)
+        point = _above(view.places)
         tip = view.tip(point)
         return float(tip[axis]) - _datum_now(view, axis)
 
@@ -223,12 +229,12 @@ def _corner(sheet: Sheet) -> tuple[Array, tuple[int, int]]:
     """The corner of the blank farthest from the datum, above its top, and on which side it lies along X and Y."""
     ends, datum = np.array(sheet.world.kit.extent), sheet.datum
     side = tuple(int(abs(ends[1][axis] - datum[axis]) >= abs(ends[0][axis] - datum[axis])) for axis in (0, 1))
-    return np.array([ends[side[0]][0], ends[side[1]][1], ends[1][2] + _ABOVE]), (side[0], side[1])
+    return np.array([ends[side[0]][0], ends[side[1]][1], ends[1][2] + sheet.block]), (side[0], side[1])
 
 
 def _over_top(view: View) -> Seen:
     low, high = view.sheet.kit.extent
-    point = np.array([(low[0] + high[0]) / 2, (low[1] + high[1]) / 2, high[2] + _ABOVE])
+    point = np.array([(low[0] + high[0]) / 2, (low[1] + high[1]) / 2, high[2] + view.places.block])
     return float(view.tip(point)[2]) - _top(view.world)
 
 
@@ -236,7 +242,7 @@ def _over_height_face(view: View) -> Seen:
     """Only where the height is taken from the holding; the blank's top is another sight."""
     if not view.places.on_holding[2]:
         return None
-    point = _above(view.places.datum)
+    point = _above(view.places)
     return float(view.tip(point)[2]) - _datum_now(view, 2)
 
 

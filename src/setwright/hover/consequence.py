@@ -342,25 +342,25 @@ def _part_judged(run: Followed, after: Field, reference: Reference, lost: Sequen
     gone = [feature for feature in wrong if feature.name in unmended and (feature.state == "out" or feature.simulated is None)]
     if gone and (lost or after.grid is not reference.before.grid):
         worst = max(gone, key=lambda feature: feature.beyond_mm or 0.0)
-        return _told(course, Outcome.SCRAP, size_text(worst), first, first, tool=course.station(first), value=worst.beyond_mm,
-                     requirement=worst.name)  # fmt: skip
+        return _told(course, Outcome.SCRAP, size_text(course, worst), first, first, tool=course.station(first),
+                     value=worst.beyond_mm, requirement=worst.name)  # fmt: skip
     if unmended:
         open_ = next(feature for feature in wrong if feature.name in unmended)
         text = f"whether “{open_.name}” comes out cannot be told: {open_.why or 'its error bound reaches over a limit'}"
         return _told(course, Outcome.UNDECIDED, text, first, first, requirement=open_.name)
     left = _first_left(after, reference)
     what = max(out, key=lambda feature: feature.beyond_mm or 0.0) if out else wrong[0]
-    text = (size_text(what) if out else f"“{what.name}” is not finished") + "; it comes right when the program is run again"
+    text = (size_text(course, what) if out else f"“{what.name}” is not finished") + "; it comes right when the program is run again"
     row = min(left if left is not None else _first_of(reference.course), len(course.path) - 1)
     return _told(course, Outcome.REWORK, text, row, -1, requirement=what.name, value=what.beyond_mm)
 
 
 def _spoiled(course: Course, out: Sequence[Feature], row: int, first: int, reference: Reference) -> Consequence:
     """Metal is gone so deep that it spoils the part wherever it is; the worst requirement is named if one is out."""
-    text = f"{part_of_tool(course, row)} cuts more than {reference.general_mm:g} mm into the finished part"
+    text = f"{part_of_tool(course, row)} cuts more than {course.size(reference.general_mm)} into the finished part"
     worst = max(out, key=lambda feature: feature.beyond_mm or 0.0, default=None)
     if worst is not None:
-        text += f"; {size_text(worst)}"
+        text += f"; {size_text(course, worst)}"
     name, value = ("", reference.general_mm) if worst is None else (worst.name, worst.beyond_mm)
     return _told(course, Outcome.SCRAP, text, row, min(first, row), tool=course.station(row), requirement=name, value=value)
 
@@ -396,7 +396,7 @@ def _leftover(run: Followed, after: Field, reference: Reference) -> Consequence:
     """Nothing out of limits and nothing spoiled: metal left where there should be none, or nothing at all."""
     left = _first_left(after, reference)
     if left is not None:
-        text = f"more than {reference.general_mm:g} mm of metal is left where the good program cuts; run it again"
+        text = f"more than {run.course.size(reference.general_mm)} of metal is left where the good program cuts; run it again"
         return _told(run.course, Outcome.REWORK, text, min(left, len(run.course.path) - 1), -1)
     return Consequence(Outcome.HARMLESS, "every requirement comes out within its limits", stopped=run.course.stopped)
 

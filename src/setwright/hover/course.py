@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from setwright.base.digest import digest_bytes
 from setwright.base.tolerance import SAME_PLACE_MM
+from setwright.base.units import format_length, format_size
 from setwright.geometry.moves import MoveKind, Moves, extent_of
 from setwright.geometry.pieces import PieceTable
 from setwright.hover.world import World
@@ -54,6 +55,15 @@ class Course:
     def path(self) -> Path:
         """The rows."""
         return self.interpreted.path
+
+    def length(self, mm: float, *, places: int = 3) -> str:
+        """A length as the job writes it, with its unit; `places` of a millimetre, one more of an inch."""
+        units = self.world.kit.folder.job.units
+        return format_length(mm, units, places=places + (units != "mm"))
+
+    def size(self, mm: float) -> str:
+        """A stated length, in as few digits as it was stated with."""
+        return format_size(mm, self.world.kit.folder.job.units)
 
     def station(self, row: int) -> int:
         """The tool in the spindle in a row."""
@@ -123,7 +133,8 @@ def _overtravel(world: World, path: Path) -> list[tuple[int, str]]:
         if over.size:
             row = int(over[0])
             beyond = max(least - low[row, axis], high[row, axis] - greatest)
-            found.append((int(moves.ident[row]), f"{name} is sent {beyond:.3f} mm beyond its travel"))
+            units = world.kit.folder.job.units
+            found.append((int(moves.ident[row]), f"{name} is sent {format_length(beyond, units)} beyond its travel"))
     return found
 
 

@@ -67,7 +67,7 @@ def breaks_by_contact(contacts: Iterable[Contact], course: Course) -> Iterator[B
             if contact.part == "cutter":
                 yield Break(contact.row, station, f"T{station} is fed into metal without turning its way")
             else:
-                said = f"T{station} rubs {contact.depth_mm:.3f} mm deep in metal with its {contact.part}"
+                said = f"T{station} rubs {course.length(contact.depth_mm)} deep in metal with its {contact.part}"
                 yield Break(contact.row, station, said)
 
 
@@ -75,10 +75,11 @@ def breaks_in(done: Cut, cutting: Moves, core: NDArray[np.bool_], course: Course
     """Tools fed down where they do not cut, and deeper than their flutes. `done`: the cut of `cutting`, cores included."""
     for plunge in plunges(done, cutting, core):
         station = course.station(plunge.row)
-        yield Break(plunge.row, station, f"T{station} is fed {plunge.depth_mm:.3f} mm down where its centre does not cut")
+        yield Break(plunge.row, station, f"T{station} is fed {course.length(plunge.depth_mm)} down where its centre does not cut")
     for hole in deep_holes(done, cutting, course.order, tools):
         station = course.station(hole.row)
-        yield Break(hole.row, station, f"T{station} goes {hole.depth_mm:.3f} mm deep with flutes of {hole.flutes_mm:.3f} mm")
+        yield Break(hole.row, station, f"T{station} goes {course.length(hole.depth_mm)} deep with flutes of "
+                    f"{course.length(hole.flutes_mm)}")
 
 
 def loads_of(done: Cut, cutting: Moves, course: Course) -> Load:

@@ -20,15 +20,16 @@ def crash_text(course: Course, contact: Contact, speed: float) -> str:
     """ "T2 end mill 16: the holder hits the fixed jaw, 2.350 mm deep, at rapid, 18000 mm/min"."""
     body = "the blank" if contact.body == BLANK else the_body(contact.body)
     way = "at rapid" if contact.rapid else "at feed"
-    tool, depth = part_of_tool(course, contact.row), f"{contact.depth_mm:.3f} mm deep"
-    return f"{tool}: the {contact.part} hits {body}, {depth}, {way}, {speed:.0f} mm/min"
+    tool, depth = part_of_tool(course, contact.row), f"{course.length(contact.depth_mm)} deep"
+    return f"{tool}: the {contact.part} hits {body}, {depth}, {way}, {course.length(speed, places=0)}/min"
 
 
-def size_text(feature: Feature) -> str:
-    """ "“depth of seat” comes out 12.730, 0.200 mm over its upper limit"."""
+def size_text(course: Course, feature: Feature) -> str:
+    """ "“depth of seat” comes out 12.730 mm, 0.200 mm over its upper limit"."""
     if feature.simulated is None or feature.deviation is None:
         return f"“{feature.name}” cannot come out: one of its faces is not there"
     over = feature.deviation > feature.size.upper
     beyond = feature.deviation - feature.size.upper if over else feature.size.lower - feature.deviation
     side = "over its upper" if over else "under its lower"
-    return f"“{feature.name}” comes out {feature.simulated:.3f} mm, {beyond:.3f} mm {side} limit"
+    out, by = (f"{size:.3f}°" if feature.unit == "deg" else course.length(size) for size in (feature.simulated, beyond))
+    return f"“{feature.name}” comes out {out}, {by} {side} limit"

@@ -75,9 +75,9 @@ class SetupCheck(Part):
     def _decides(self) -> Self:
         if self.false_alarm == 0.0 and any(sight.resolution for sight in self.sees):
             raise UnitError("false_alarm must be more than zero where a number is read, for example 0.002")
-        strange = set(re.findall(r"{(.*?)}", self.do + self.caution)) - {"tool", "offset"}
+        strange = set(re.findall(r"{(.*?)}", self.do + self.caution)) - {"tool", "offset", "block"}
         if strange:
-            raise ValueError(f"{{{strange.pop()}}} is not known in a text: write {{tool}} or {{offset}} where its name shall stand")
+            raise ValueError(f"{{{strange.pop()}}} is not known in a text: {{tool}}, {{offset}} and {{block}} are")
         seen = [sight.what for sight in self.sees]
         if len(set(seen)) < len(seen):
             raise ValueError("a sight is named twice")
