@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 
 import { bare, compare } from "../src/pages/touch/compare";
 import { axesOf, besides, fieldsOf, isNumber, nextOf, nothingTyped, pressed, readingOf, typedFrom, unitOf } from "../src/pages/touch/reading";
-import { valuesIn, withValue } from "../src/pages/thing/lines";
+import { valuesIn, withValue } from "../src/data/lines";
 
 describe("a number read back", () => {
   it.each([
@@ -90,8 +90,15 @@ describe("a thing of the shop as text", () => {
 
   it("shows its values in their tables", () => {
     expect(valuesIn(text).map((one) => [one.section, one.key, one.text])).toEqual([
-      ["", "name", "end mill"], ["", "diameter", "16"], ["shank", "diameter", "15 mm"], ["holder 1", "length", "3"],
+      ["", "name", "end mill"], ["", "diameter", "16"], ["", "holder", "[1, 2]"], ["shank", "diameter", "15 mm"], ["holder 1", "length", "3"],
     ]);
+    expect(valuesIn(text)[0]?.note).toBe("the old one");
+  });
+
+  it("numbers what stands in each of several", () => {
+    const job = "[[setup]]\nname = 1\n[setup.blank]\nbox = 2\n[[setup.tool]]\nuse = 3\n[[setup]]\nname = 4\n[setup.blank]\nbox = 5\n[[setup.tool]]\nuse = 6\n";
+    const sections = valuesIn(job).map((one) => one.section);
+    expect(sections).toEqual(["setup 1", "setup 1, blank", "setup 1, tool 1", "setup 2", "setup 2, blank", "setup 2, tool 1"]);
   });
 
   it("changes one value and no other byte", () => {
@@ -99,6 +106,9 @@ describe("a thing of the shop as text", () => {
     if (name === undefined || diameter === undefined) throw new Error("the values are gone");
     expect(withValue(text, diameter, "12")).toBe(text.replace("diameter = 16", "diameter = 12"));
     expect(withValue(text, diameter, "12 mm")).toBe(text.replace("diameter = 16", 'diameter = "12 mm"'));
+    const holder = valuesIn(text)[2];
+    if (holder === undefined) throw new Error("the list is gone");
+    expect(withValue(text, holder, "[3]")).toBe(text.replace("[1, 2]", "[3]"));
     expect(withValue(text, name, 'a "b"')).toBe(text.replace('"end mill"', '"a \\"b\\""'));
   });
 });

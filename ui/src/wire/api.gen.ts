@@ -375,6 +375,12 @@ export interface GuessSaid {
   evidence: string;
 }
 
+/** A guess of the job's document, by its `setup` and `what`. */
+export interface GuessSettled {
+  setup: string;
+  what: string;
+}
+
 export interface HTTPValidationError {
   detail?: Array<ValidationError>;
 }
@@ -1169,6 +1175,7 @@ export interface Answers {
   "DELETE /api/jobs/{job}/file": Revised;
   "GET /api/jobs/{job}/findings": Findings;
   "GET /api/jobs/{job}/folder": null;
+  "POST /api/jobs/{job}/guesses/settled": Revised;
   "GET /api/jobs/{job}/history": History;
   "GET /api/jobs/{job}/hover": HoverNow;
   "GET /api/jobs/{job}/kit": KitAnswer;
@@ -1214,6 +1221,7 @@ export interface Bodies {
   "POST /api/jobs/{job}/accepted": Acceptance;
   "POST /api/jobs/{job}/calculations": CalculationAsked;
   "POST /api/jobs/{job}/checks": CheckDone;
+  "POST /api/jobs/{job}/guesses/settled": GuessSettled;
   "POST /api/jobs/{job}/readings/{kind}": ReadingGiven;
   "PUT /api/jobs/{job}/readings/{kind}/{number}": ReadingGiven;
   "POST /api/jobs/{job}/remarks": Remark;

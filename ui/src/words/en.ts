@@ -5,6 +5,7 @@ import { bench } from "./en/bench";
 import { board } from "./en/board";
 import { card } from "./en/card";
 import { common } from "./en/common";
+import { files } from "./en/files";
 import { findings } from "./en/findings";
 import { program } from "./en/program";
 import { history } from "./en/history";
@@ -19,7 +20,7 @@ import { strip } from "./en/strip";
 import { touch } from "./en/touch";
 
 export const en = {
-  bench, board, card, common, findings, history, hover, kit, people, program, prove, read, sheet, shop, signin, strip, touch,
+  bench, board, card, common, files, findings, history, hover, kit, people, program, prove, read, sheet, shop, signin, strip, touch,
 };
 
 export type Words = typeof en;

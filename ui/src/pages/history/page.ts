@@ -5,5 +5,5 @@ export const page: PageDescription = {
   pattern: "/jobs/:job/history",
   title: ({ job }) => words.history.title(job ?? ""),
   load: () => import("./History"),
-  offered: { among: "job", label: words.history.label, order: 2 },
+  offered: { among: "job", label: words.history.label, order: 3 },
 };

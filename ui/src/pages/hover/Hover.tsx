@@ -20,17 +20,24 @@ import { words } from "../../words";
 import { Matrix } from "./Matrix";
 
 const said = words.hover;
+const ODD = "what-was-seen";
+const REASONS = 2;
 
 export default function Hover(): ReactNode {
   const { name, setups } = useJob();
   const { setup, show } = usePlace();
+  const [odd, typeOdd] = useDraft(`seen.${name}.${setup}`);
+  const addOdd = (line: string): void => {
+    typeOdd(odd.trim() === "" ? line : `${odd.trim()}\n${line}`);
+    document.getElementById(ODD)?.focus();
+  };
   const { value, error, again } = useDocument("GET /api/jobs/{job}/hover", { at: { job: name } });
   if (value === undefined) return error === undefined ? <p>{words.common.loading}</p> : <Problems error={error} onRetry={again} />;
-  const document = value.document.document as HoverAnswer | null;
+  const answered = value.document.document as HoverAnswer | null;
   const result = value.document.result;
-  const study = document?.setups.find((one) => one.setup === setup);
+  const study = answered?.setups.find((one) => one.setup === setup);
   const fresh = study !== undefined && value.document.current;
-  const unit = document?.units === "inch" ? "in" : "mm";
+  const unit = answered?.units === "inch" ? "in" : "mm";
   return (
     <>
       <h1>{study === undefined ? said.none : answer(study)}</h1>
@@ -39,17 +46,17 @@ export default function Hover(): ReactNode {
       )}
       {result !== null && !value.document.current && <p className="changed">{said.old(result.revision)}</p>}
       <Work asked={{ station: "hover", setup }} label={study === undefined ? said.study : said.studyAgain} going={said.studying} strong={!fresh} />
-      {study !== undefined && document !== null && (
+      {study !== undefined && answered !== null && (
         <>
-          {document.findings.length > 0 && <Findings findings={document.findings.filter((one) => one.setup === "" || one.setup === setup)} />}
-          <Plan study={study} unit={unit} />
+          {answered.findings.length > 0 && <Findings findings={answered.findings.filter((one) => one.setup === "" || one.setup === setup)} />}
+          <Plan study={study} unit={unit} onOdd={addOdd} />
           <Holds study={study} unit={unit} />
           <Matrix study={study} />
           <Uncaught study={study} />
         </>
       )}
       <div className="beside">
-        <Odd study={study} setup={setup} />
+        <Odd study={study} setup={setup} text={odd} onType={typeOdd} />
         <Suppose setup={setup} />
       </div>
       {fresh && <SignOff station="hover" />}
@@ -62,7 +69,7 @@ const answer = (study: StudyOfSetup): string =>
   said.answer(study.checks.length, decimals(study.minutes, study.minutes < 10 ? 1 : 0), said.inTen(study.harmful), said.inTen(study.harmful_left));
 
 /** The plan as a numbered list; each check is ticked with what was seen, and stands for this revision. */
-function Plan({ study, unit }: { study: StudyOfSetup; unit: string }): ReactNode {
+function Plan({ study, unit, onOdd }: { study: StudyOfSetup; unit: string; onOdd: (line: string) => void }): ReactNode {
   const { name } = useJob();
   const { value } = useDocument("GET /api/jobs/{job}/statements", { at: { job: name } });
   const ticked = value?.document.checks.filter((one) => one.setup === study.setup && one.stands) ?? [];
@@ -71,14 +78,22 @@ function Plan({ study, unit }: { study: StudyOfSetup; unit: string }): ReactNode
       <h2>{said.plan}</h2>
       <ol className="plan">
         {study.checks.map((check) => (
-          <Check key={check.name} check={check} setup={study.setup} unit={unit} done={ticked.find((one) => one.subject === check.name)} />
+          <Check key={check.name} check={check} setup={study.setup} unit={unit} done={ticked.find((one) => one.subject === check.name)} onOdd={onOdd} />
         ))}
       </ol>
     </section>
   );
 }
 
-function Check({ check, setup, unit, done }: { check: CheckOfPlan; setup: string; unit: string; done: StandingSaid | undefined }): ReactNode {
+interface CheckProps {
+  check: CheckOfPlan;
+  setup: string;
+  unit: string;
+  done: StandingSaid | undefined;
+  onOdd: (line: string) => void;
+}
+
+function Check({ check, setup, unit, done, onOdd }: CheckProps): ReactNode {
   const { name, revision } = useJob();
   const { may } = useSession();
   const { busy, run, problems } = useSending(name);
@@ -95,8 +110,9 @@ function Check({ check, setup, unit, done }: { check: CheckOfPlan; setup: string
       {check.caution !== "" && <p className="caution-said">⚠ {check.caution}</p>}
       <p className="faint">
         {check.sees.filter((one) => one.sheet !== null).map((one) => said.sees(one.what, sheetSays(one.sheet, unit))).join("; ")}{" "}
-        {check.needs.length > 0 && said.needs(check.needs.join(", "))} {said.catches(check.catches.length)}.
+        {check.needs.length > 0 && said.needs(check.needs.join(", "))}
       </p>
+      <Reasons check={check} />
       {done !== undefined && <p>✓ {said.doneBy(done.by, moment(done.at), String(done.body["seen"] ?? ""))}</p>}
       {done === undefined && may("setter") && (
         <div className="check-tick">
@@ -104,10 +120,36 @@ function Check({ check, setup, unit, done }: { check: CheckOfPlan; setup: string
           <button type="button" className="button plain" aria-label={said.doneOf(check.name)} disabled={busy} onClick={tick}>
             {said.done}
           </button>
+          <button
+            type="button"
+            className="button plain"
+            aria-label={said.notSoOf(check.name)}
+            onClick={() => onOdd([check.slug, check.on ?? "", seen.trim() || said.differs].filter((one) => one !== "").join(" "))}
+          >
+            {said.notSo}
+          </button>
         </div>
       )}
       {problems}
     </li>
+  );
+}
+
+/** Why a check is there: the worst slips it shows and what they would do, the others behind a click. */
+function Reasons({ check }: { check: CheckOfPlan }): ReactNode {
+  const lines = check.catches.map((one) => <li key={`${one.slug}${one.text}`}>{said.reason(one.text, said.outcome[one.outcome])}</li>);
+  const more = lines.length - REASONS;
+  return (
+    <div className="reasons">
+      <p>{said.reasons}</p>
+      <ul>{lines.slice(0, REASONS)}</ul>
+      {more > 0 && (
+        <details>
+          <summary>{said.reasonsMore(more)}</summary>
+          <ul>{lines.slice(REASONS)}</ul>
+        </details>
+      )}
+    </div>
   );
 }
 
@@ -171,9 +213,14 @@ function Uncaught({ study }: { study: StudyOfSetup }): ReactNode {
 }
 
 /** Something looks odd: what was seen, and what would explain it. */
-function Odd({ study, setup }: { study: StudyOfSetup | undefined; setup: string }): ReactNode {
-  const { name } = useJob();
-  const [text, type] = useDraft(`seen.${name}.${setup}`);
+interface OddProps {
+  study: StudyOfSetup | undefined;
+  setup: string;
+  text: string;
+  onType: (text: string) => void;
+}
+
+function Odd({ study, setup, text, onType }: OddProps): ReactNode {
   const seen = text.split("\n").map((one) => one.trim()).filter((one) => one !== "");
   const found = study?.diagnosis;
   return (
@@ -182,7 +229,7 @@ function Odd({ study, setup }: { study: StudyOfSetup | undefined; setup: string 
       <p className="faint">{said.seenHow}</p>
       <label className="pick">
         <span>{said.seenLabel}</span>
-        <textarea className="input" rows={2} value={text} onChange={(event) => type(event.target.value)} />
+        <textarea id={ODD} className="input" rows={3} value={text} onChange={(event) => onType(event.target.value)} />
       </label>
       <Work asked={{ station: "hover", setup, seen }} label={said.why} going={said.whying} disabled={seen.length === 0} />
       {found !== undefined && found !== null && (

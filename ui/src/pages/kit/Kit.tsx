@@ -2,6 +2,7 @@
 
 import type { ReactNode } from "react";
 
+import { address, Link } from "../../app/router";
 import { useJob } from "../../data/job";
 import { usePlace } from "../../data/place";
 import { useDocument } from "../../data/resource";
@@ -15,6 +16,7 @@ import { SignOff } from "../../parts/SignOff";
 import { length, lengthNumber, mm } from "../../units/units";
 import type { KitOfSetup } from "../../wire/api.gen";
 import { words } from "../../words";
+import { Guesses } from "./Guesses";
 
 const NEAR_MM = 200;
 
@@ -42,6 +44,7 @@ export default function Kit(): ReactNode {
         </section>
       </div>
       <Tools kit={kit} />
+      <Guesses setup={kit.setup} />
       <SignOff station="kit" />
     </>
   );
@@ -118,7 +121,9 @@ function Tools({ kit }: { kit: KitOfSetup }): ReactNode {
               <tr key={tool.station}>
                 <th scope="row">T{tool.station}</th>
                 <td>{shape !== undefined && <ToolOutline tool={shape} label={words.kit.shapeOf(tool.name)} width={110} height={150} />}</td>
-                <td>{tool.name}</td>
+                <td>
+                  <ToolFile station={tool.station} setup={kit.setup} name={tool.name} />
+                </td>
                 <td>{length(mm(tool.diameter_mm), unit)}</td>
                 <td>{length(mm(tool.stickout_mm), unit, 1)}</td>
                 <td>{length(mm(tool.length_mm), unit)}</td>
@@ -130,4 +135,14 @@ function Tools({ kit }: { kit: KitOfSetup }): ReactNode {
       </table>
     </div>
   );
+}
+
+/** The tool's name, as the way to its file where the job has one of its own. */
+function ToolFile({ station, setup, name }: { station: number; setup: string; name: string }): ReactNode {
+  const { name: job, job: open } = useJob();
+  const here = open.document.setup.find((one) => one.name === setup) as unknown as { tool: Array<{ station: number; use: string }> } | undefined;
+  const use = here?.tool.find((one) => one.station === station)?.use;
+  const file = Object.keys(open.revision.files).find((one) => use !== undefined && one.endsWith(`tools/${use}.toml`));
+  if (file === undefined) return name;
+  return <Link to={address("/jobs/:job/files", { job }, { path: file })}>{name}</Link>;
 }

@@ -1,5 +1,7 @@
 import type { ReactNode } from "react";
 
+import { address, Link } from "../../app/router";
+import { useJob } from "../../data/job";
 import { useSession } from "../../data/session";
 import { decimals, duration, type LengthUnit, length, lengthNumber, mm, mm3PerMin, removalRate, seconds, volume, mm3 } from "../../units/units";
 import type { ClearanceSaid, ContactSaid, FeatureSaid, ProofOfSetup } from "../../wire/api.gen";
@@ -25,6 +27,7 @@ export function Facts({ proved, found }: { proved: ProofOfSetup; found: number }
 
 /** What stands behind the verdict, folded. */
 export function Details({ proved, onShow }: { proved: ProofOfSetup; onShow: (pass: ClearanceSaid | ContactSaid) => void }): ReactNode {
+  const { name } = useJob();
   return (
     <div className="details">
       {proved.contacts.length > 0 && (
@@ -55,6 +58,9 @@ export function Details({ proved, onShow }: { proved: ProofOfSetup; onShow: (pas
               <li key={one}>{one}</li>
             ))}
           </ul>
+          <p>
+            <Link to={address("/jobs/:job/kit", { job: name }, { setup: proved.setup })}>{words.prove.toGuesses}</Link>
+          </p>
         </details>
       )}
     </div>

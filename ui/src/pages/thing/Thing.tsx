@@ -10,9 +10,9 @@ import { outdated, useDocument } from "../../data/resource";
 import { useSession } from "../../data/session";
 import { BodiesOutline, boxed, ToolOutline } from "../../drawing/Outline";
 import { Problems } from "../../parts/Problems";
+import { AsText, Values } from "../../parts/Values";
 import type { Drawn, ThingShown } from "../../wire/api.gen";
 import { words } from "../../words";
-import { valuesIn, withValue } from "./lines";
 
 const said = words.shop;
 const QUICK_MS = 120;
@@ -71,18 +71,7 @@ function Editor({ kind, name, text: kept, revision }: { kind: string; name: stri
         <section>
           <h2>{said.values}</h2>
           <Values text={text} onType={may_change ? type : undefined} />
-          <details>
-            <summary>{said.asText}</summary>
-            <textarea
-              className="input mono as-text"
-              aria-label={said.asText}
-              rows={Math.min(30, text.split("\n").length + 2)}
-              value={text}
-              readOnly={!may_change}
-              spellCheck={false}
-              onChange={(event) => type(event.target.value)}
-            />
-          </details>
+          <AsText text={text} onType={may_change ? type : undefined} label={said.asText} />
         </section>
         <section>
           <h2>{said.drawing}</h2>
@@ -108,35 +97,6 @@ function Editor({ kind, name, text: kept, revision }: { kind: string; name: stri
       )}
       <p role="status">{done > 0 && text === kept ? said.keptAs(done) : ""}</p>
       <Problems error={error} />
-    </>
-  );
-}
-
-function Values({ text, onType }: { text: string; onType: ((text: string) => void) | undefined }): ReactNode {
-  const values = valuesIn(text);
-  const sections = [...new Set(values.map((one) => one.section))];
-  return (
-    <>
-      {sections.map((section) => (
-        <fieldset key={section} className="values">
-          {section !== "" && <legend>{section}</legend>}
-          {values
-            .filter((one) => one.section === section)
-            .map((one) => (
-              <label key={one.line} className="value-field">
-                <span>{one.key.replaceAll("_", " ")}</span>
-                <input
-                  className="input"
-                  autoComplete="off"
-                  aria-label={said.fieldOf(section, one.key.replaceAll("_", " "))}
-                  value={one.text}
-                  readOnly={onType === undefined}
-                  onChange={(event) => onType?.(withValue(text, one, event.target.value))}
-                />
-              </label>
-            ))}
-        </fieldset>
-      ))}
     </>
   );
 }

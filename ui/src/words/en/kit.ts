@@ -15,4 +15,9 @@ export const kit = {
   notPlaced: "Nothing says where the holding stands on the table; travel is not judged.",
   machine: (name: string) => `On ${name}.`,
   axis: "Machine position",
+  guesses: (count: number) => (count === 1 ? "One guess" : `${count} guesses`),
+  guessesHow: "Nobody said these, so they were taken. Check each at the machine. What is not so, write down as it is:",
+  toFiles: "change it in the files of this job",
+  settle: "It is so now",
+  settleOf: (what: string) => `It is so now: ${what}`,
 };
