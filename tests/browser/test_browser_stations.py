@@ -175,7 +175,10 @@ def test_a_check_of_the_plan_is_ticked_by_keys(person: Page) -> None:
     expect(person.get_by_role("heading", level=1)).to_have_text(said)
     expect(person.get_by_role("img", name="read G54 aloud: 97 %")).to_be_visible()
     expect(person.get_by_role("row", name=re.compile("T1.*cap-1.nc line 21"))).to_contain_text("49.0 mm over the blank's top")
+    expect(person.get_by_text("two digits of G54 X exchanged → crash")).to_be_visible()
     person.get_by_role("textbox", name="What you saw or read: read G54 aloud").fill("X -304.863")
+    person.get_by_role("button", name="Not as on the sheet: read G54 aloud").press("Enter")
+    expect(person.get_by_role("textbox", name="What you saw", exact=True)).to_have_value("offset-read-aloud G54 X -304.863")
     person.get_by_role("button", name="Done, as on the sheet: read G54 aloud").press("Enter")
     expect(person.get_by_text(re.compile(r"Done by .*: X -304\.863"))).to_be_visible()
 
