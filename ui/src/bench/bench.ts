@@ -77,6 +77,7 @@ const SETTLE_MS = 180;
 const LARGE = 500_000; // up to so many triangles the metal at rest is drawn with more pixels than the screen has
 const SHARPEST = 2;
 const PLAINEST = 0.5;
+const FEWER = 0.75;
 const SLOW_MS = 45; // a picture that takes longer is drawn with fewer pixels while it moves
 const PAUSE_MS = 400;
 const SEGMENTS = 48;
@@ -431,6 +432,7 @@ export class Bench {
     if (this.moving) return;
     this.moving = true;
     this.beat.at = 0;
+    this.quick = Math.min(1, this.quick / FEWER);
     this.choose();
   };
 
@@ -470,7 +472,7 @@ export class Bench {
     this.beat.at = now;
     if (this.beat.slow < 3) return;
     this.beat.slow = 0;
-    this.quick = Math.max(PLAINEST, this.quick * 0.75);
+    this.quick = Math.max(PLAINEST, this.quick * FEWER);
   }
 
   /** As many pixels as this picture is worth. */
