@@ -55,6 +55,16 @@ def test_an_acceptance_stands_until_anything_changes(job: Record) -> None:
     assert [one.stands for one in standing(job, "cap", Kind.ACCEPTED)] == [True]
 
 
+def test_a_signature_on_read_and_kit_stands_while_readings_are_typed(job: Record) -> None:
+    for station in ("read", "kit", "prove", "touch"):
+        sign_off(job, "cap", station, based_on=1, by="Ben")
+    revise(job, "cap", {"readings.toml": b"# touched again\n"}, based_on=1, by="Ada")
+    stands = {one.entry.subject: one.stands for one in standing(job, "cap", Kind.SIGNED)}
+    assert stands == {"read": True, "kit": True, "prove": False, "touch": False}
+    revise(job, "cap", {"note.txt": b"anything else"}, based_on=2, by="Ada")
+    assert not any(one.stands for one in standing(job, "cap", Kind.SIGNED))
+
+
 def test_an_acceptance_ends_on_its_last_day(job: Record) -> None:
     accept_finding(job, "cap", FINDING, reason="checked", until=SOON, based_on=1, by="Ben")
     assert standing(job, "cap", Kind.ACCEPTED, day=SOON)[0].stands

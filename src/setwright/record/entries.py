@@ -27,6 +27,7 @@ __all__ = [
 ]  # fmt: skip
 
 STATIONS: Final = ("read", "kit", "prove", "touch", "hover", "piece", "run")
+_BEFORE_TOUCH: Final = ("read", "kit")
 _LONGEST: Final = 2000
 
 
@@ -145,13 +146,14 @@ def _state(
         known = ", ".join(f'"{one}"' for one in jobs.setups_of(record, about))
         raise InputRefused.because(f'"{name}" has no setup "{setup}"', remedy=f"its setups are {known}", key="setup")
     at = now()
-    row = {"revision": based_on, "kind": kind.value, "setup": setup, "subject": subject, "looked_at": about.digest, "body": body,
+    looked_at = _looked_at(about, kind, subject)
+    row = {"revision": based_on, "kind": kind.value, "setup": setup, "subject": subject, "looked_at": looked_at, "body": body,
            "by": by, "at": at}  # fmt: skip
     with record.writing() as connection:
         job_id, newest = jobs.locked(connection, name)
         if newest == based_on:
             added = connection.execute(insert(entry).values(job_id=job_id, **row).returning(entry.c.id)).one()
-            return Entry(added.id, based_on, kind, setup, subject, about.digest, body, by, at)
+            return Entry(added.id, based_on, kind, setup, subject, looked_at, body, by, at)
     raise jobs.stale(jobs.find_revision(record, name), based_on)
 
 
@@ -184,8 +186,14 @@ def standing(record: Record, name: str, kind: Kind, *, day: datetime.date | None
     return [_judged(one, newest, day or now().date()) for one in last.values()]
 
 
+def _looked_at(about: jobs.Revision, kind: Kind, subject: str) -> str:
+    """The digest of what a statement is made about: everything in the job, but for Read and Kit the readings, on which they do not
+    rest."""
+    return about.digest_without_readings() if kind is Kind.SIGNED and subject in _BEFORE_TOUCH else about.digest
+
+
 def _judged(one: Entry, newest: jobs.Revision, day: datetime.date) -> Standing:
-    if one.looked_at != newest.digest:
+    if one.looked_at not in (newest.digest, _looked_at(newest, one.kind, one.subject)):
         return Standing(one, stands=False, why=f"it was made about revision {one.revision}; the job has changed since")
     until = one.body.get("until")
     if until and day > datetime.date.fromisoformat(until):

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import json
+from dataclasses import dataclass
 from typing import Any, Final
 
+from setwright.base.errors import InputRefused
+from setwright.kit.findings import kit_findings
+from setwright.kit.sentence import kit_sentence
+from setwright.model.finding import Signal
 from setwright.record.artefacts import Artefact, artefact_bytes, artefacts, find_artefact
-from setwright.record.entries import STATIONS, Kind, standing
+from setwright.record.entries import STATIONS, Kind, Standing, standing
 from setwright.record.jobs import Revision
 from setwright.record.refusals import NotThere
 from setwright.record.store import Record
 from setwright.web.remembered import remembered
+from setwright.web.touching import readings_text, together_of, touch_document
 
-__all__ = ["latest_proof", "proof_numbered", "route_card"]
+__all__ = ["latest_proof", "latest_study", "proof_numbered", "route_card"]
 
 _PROOF: Final = "proof.json"
 _OPEN: Final = "open"
@@ -36,32 +42,117 @@ def proof_numbered(record: Record, job: str, number: int) -> tuple[Artefact, dic
     return found, _document(record, found)
 
 
+def latest_study(record: Record, job: str, *, station: str = "hover") -> tuple[Artefact, dict[str, Any]] | None:
+    """The newest study of slips (or with `station` "suppose" the newest supposition) and its document; None if there is none.
+
+    Setups studied one by one on one revision are told together.
+    """
+    found = [one for one in artefacts(record, job, station=station) if one.media_type == "application/json"]
+    if not found:
+        return None
+    newest = found[0]
+    if station != "hover":
+        return newest, _document(record, newest)
+    setups: dict[str, Any] = {}
+    findings: list[Any] = []
+    for one in found:
+        if one.revision == newest.revision:
+            document = _document(record, one)
+            fresh = {setup["setup"]: setup for setup in document["setups"] if setup["setup"] not in setups}
+            findings += [finding for finding in document["findings"] if finding["setup"] in fresh or not setups]
+            setups |= fresh
+    return newest, {**_document(record, newest), "setups": list(setups.values()), "findings": findings}
+
+
 def _document(record: Record, proof: Artefact) -> dict[str, Any]:
     def read() -> dict[str, Any]:
         document: dict[str, Any] = json.loads(artefact_bytes(record, proof))
         return document
 
-    return remembered(("proof", proof.sha256), read)
+    return remembered(("result", proof.sha256), read)
 
 
 def route_card(record: Record, newest: Revision) -> list[dict[str, Any]]:
     """The stations in their order: `state` "open", "signed" or "needs a look"; `text` its sentence; who signed, when."""
-    signed: dict[str, list[Any]] = {}
+    signed: dict[str, list[Standing]] = {}
     for one in standing(record, newest.job, Kind.SIGNED):
         signed.setdefault(one.entry.subject, []).append(one)
-    proof = latest_proof(record, newest.job)
-    return [_station(name, signed.get(name, []), proof, newest) for name in STATIONS]
+    said = _Said(record, newest, latest_proof(record, newest.job))
+    return [_station(name, signed.get(name, []), said) for name in STATIONS]
 
 
-def _station(name: str, signed: list[Any], proof: tuple[Artefact, dict[str, Any]] | None, newest: Revision) -> dict[str, Any]:
+def _station(name: str, signed: list[Standing], said: _Said) -> dict[str, Any]:
+    text, look = said.of(name)
     fallen = [one for one in signed if not one.stands]
-    state = _LOOK if fallen else _SIGNED if signed else _OPEN
-    text = fallen[0].why if fallen else ""
-    if name == "prove" and proof is not None:
-        of = proof[0].revision
-        text = str(proof[1].get("verdict", "")) + ("" if of == newest.number else f" (of revision {of}; the job has changed since)")
-        worst = {finding.get("signal") for finding in proof[1].get("findings", [])}
-        if of != newest.number or "DANGER" in worst or proof[1].get("refused"):
-            state = _LOOK
+    state = _LOOK if fallen or look else _SIGNED if signed else _OPEN
+    if fallen:
+        text = f"The signature fell: {fallen[0].why}. {text}".strip()
     names = [{"by": one.entry.by, "at": one.entry.at.isoformat(), "setup": one.entry.setup, "stands": one.stands} for one in signed]
     return {"station": name, "state": state, "text": text, "signed": names}
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """What the stations say of a job now: each in one sentence, with whether somebody must look at it."""
+
+    record: Record
+    newest: Revision
+    proof: tuple[Artefact, dict[str, Any]] | None
+
+    def of(self, station: str) -> tuple[str, bool]:
+        says = {"kit": self.kit, "prove": self.prove, "touch": self.touch, "hover": self.hover}.get(station)
+        return ("", False) if says is None else says()
+
+    def kit(self) -> tuple[str, bool]:
+        together = together_of(self.record, self.newest)
+
+        def work_out() -> tuple[str, bool]:
+            try:
+                kits = [together.kit(setup.name) for setup in together.folder.job.setup]
+            except InputRefused as refusal:
+                return f"It does not go together: {refusal.problems[0].what}.", True
+            findings = [finding for one in kits for finding in kit_findings(one)]
+            return kit_sentence(kits, findings), any(finding.signal is Signal.DANGER for finding in findings)
+
+        return remembered(("kit sentence", together.key), work_out)
+
+    def prove(self) -> tuple[str, bool]:
+        if self.proof is None:
+            return "Not proved yet.", False
+        of, document = self.proof[0].revision, self.proof[1]
+        old = of != self.newest.number
+        text = str(document.get("verdict", "")) + (f" (of revision {of}; the job has changed since)" if old else "")
+        worst = {finding.get("signal") for finding in document.get("findings", [])}
+        return text, old or "DANGER" in worst or bool(document.get("refused"))
+
+    def touch(self) -> tuple[str, bool]:
+        setups = [setup.name for setup in together_of(self.record, self.newest).folder.job.setup]
+        answers = [self._touch_of(setup) for setup in setups]
+        named = [text if len(setups) == 1 else f"{setup}: {text}" for setup, (text, _) in zip(setups, answers, strict=True)]
+        return " ".join(named), any(look for _, look in answers)
+
+    def _touch_of(self, setup: str) -> tuple[str, bool]:
+        def work_out() -> tuple[str, bool]:
+            try:
+                text = readings_text(self.record, self.newest)
+                answer = touch_document(self.record, self.newest, text, setup, self.newest.job)
+            except InputRefused as refusal:
+                return f"{refusal.problems[0].what}.", True
+            return str(answer["answer"]), bool(answer.get("refused"))
+
+        return remembered(("touch sentence", self.newest.job, self.newest.digest, setup), work_out)
+
+    def hover(self) -> tuple[str, bool]:
+        study = latest_study(self.record, self.newest.job)
+        if study is None:
+            return ("No slip was followed yet." if self.proof else "No slip was followed yet: prove the job first."), False
+        if study[0].revision != self.newest.number:
+            return f"The slips were followed for revision {study[0].revision}; the job has changed since.", True
+        ticked = {(one.entry.setup, one.entry.subject) for one in standing(self.record, self.newest.job, Kind.CHECK) if one.stands}
+        checks = [(setup["setup"], check) for setup in study[1]["setups"] for check in setup["checks"]]
+        left = [check for setup, check in checks if (setup, check["name"]) not in ticked]
+        if not left:
+            return f"All {len(checks)} checks of the plan are done.", False
+        minutes = sum(float(check["minutes"]) for check in left)
+        done = f"{len(checks) - len(left)} of {len(checks)} checks of the plan are done"
+        return f"{done}; the rest takes about {minutes:.0f} min.", False

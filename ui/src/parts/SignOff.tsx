@@ -29,7 +29,7 @@ export function SignOff({ station, note = "" }: { station: string; note?: string
               <strong>{note}</strong>
             </p>
           )}
-          <p className="faint">{words.common.signMeans(revision)}</p>
+          <p className="faint">{words.common.signMeans(revision, station !== "read" && station !== "kit")}</p>
           <button
             type="button"
             className="button"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Header, Query, Response
@@ -15,9 +14,9 @@ from setwright.record.calculations import calculations, find_calculation
 from setwright.record.entries import Kind, finding_name, standing
 from setwright.record.jobs import find_revision, setups_of
 from setwright.record.store import Record
-from setwright.web.answers import JSON_TYPE, said
+from setwright.web.answers import said
 from setwright.web.calculating import ask, stop, told
-from setwright.web.route_card import latest_proof, proof_numbered
+from setwright.web.route_card import latest_proof, latest_study, proof_numbered
 from setwright.web.routes.common import BenchOf, JobName, RevisionNumber, WorkersOf, as_it_stands, audited
 from setwright.web.signin import RecordOf, Setter, Viewer
 from setwright.web.wire.calculations import CalculationNow, Calculations, CalculationSaid, Findings, Results
@@ -147,11 +146,11 @@ def get_hover(
 
     def answer() -> tuple[Any, int]:
         newest = find_revision(record, job)
-        found = next((one for one in artefacts(record, job, station=station) if one.media_type == JSON_TYPE), None)
+        found = latest_study(record, job, station=station)
         if found is None:
             return {"result": None, "current": False, "document": None}, newest.number
-        document = json.loads(artefact_bytes(record, found))
-        return {"result": found.as_plain(), "current": found.revision == newest.number, "document": document}, newest.number
+        current = found[0].revision == newest.number
+        return {"result": found[0].as_plain(), "current": current, "document": found[1]}, newest.number
 
     return as_it_stands(record, job, ("hover", station), answer)
 

@@ -39,5 +39,6 @@ export const common = {
   end: "End it",
   signing: "Signing off",
   sign: (station: string) => `Sign ${station} off`,
-  signMeans: (revision: number) => `Your signature stands for revision ${revision} as you have looked at it, and falls with any change of the job.`,
+  signMeans: (revision: number, readings: boolean) =>
+    `Your signature stands for revision ${revision} as you have looked at it, and falls with any change of the job${readings ? "" : " but its readings"}.`,
 };

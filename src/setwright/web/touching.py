@@ -1,0 +1,98 @@
+"""What Touch says of a revision's readings, with everything but the readings put together once and remembered."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import PurePosixPath
+from typing import Any
+
+from setwright.base.digest import digest_document
+from setwright.base.errors import InputRefused
+from setwright.jobfolder.document import decode
+from setwright.jobfolder.load import READINGS_FILE, JobFolder, setup_numbered, with_readings
+from setwright.kit.station import Kit, kit
+from setwright.model.answer import document, refusal_findings
+from setwright.model.finding import Finding
+from setwright.record import folder
+from setwright.record.jobs import Revision
+from setwright.record.store import Record
+from setwright.sheet.picture import touch_picture
+from setwright.touch.sentence import sentence
+from setwright.touch.station import Wanted, touch
+from setwright.touch.untouched import is_untouched, untouched_plain, untouched_sentence
+from setwright.web.remembered import remembered
+
+__all__ = ["Together", "readings_path", "readings_text", "together_of", "touch_document"]
+
+
+def touch_document(
+    record: Record, found: Revision, text: str, setup: str | None, job: str, wanted_units: str | None = None, *, whole: bool = False
+) -> dict[str, Any]:
+    """The solution with the readings in `text`; everything else is put together once for all readings. Before anything is
+    touched it says what there is to touch; readings that cannot be solved are told, or (with `whole`) refused."""
+    together = together_of(record, found)
+    read_job = with_readings(together.folder, text)
+    units = wanted_units or ("inch" if read_job.job.units == "in" else "mm")
+    measured = {contact.setup for contact in read_job.job.readings.contact}
+    setups = [one for one in setup_numbered(read_job.job, setup) if setup is not None or one.name in measured or not measured]
+    answers = [_touch_of(replace(together.kit(one.name), folder=read_job), units, whole=whole) for one in setups]
+    documents = [document for document, _, _ in answers]
+    findings = [finding for _, said, _ in answers for finding in said]
+    refused: dict[str, Any] = {"refused": True} if any(stopped for _, _, stopped in answers) else {}
+    return document("touch", {**refused, **documents[0], "setups": documents}, job=job, units=units, findings=findings)
+
+
+def _touch_of(together: Kit, units: str, *, whole: bool) -> tuple[dict[str, Any], list[Finding], bool]:
+    """One setup: its document, what is found, and whether its readings cannot be solved."""
+    named: dict[str, Any] = {"setup": together.setup.name}
+    if is_untouched(together, together.folder.job.readings):
+        picture = touch_picture(together, None)
+        return named | untouched_plain() | {"answer": untouched_sentence(together), "picture": picture}, [], False
+    try:
+        result = touch(together, wanted=Wanted.AS_FAR, units=units)
+    except InputRefused as refusal:
+        if whole:
+            raise
+        said = "These readings cannot be solved together."
+        return (
+            named | untouched_plain() | {"answer": said, "picture": touch_picture(together, None)},
+            refusal_findings(refusal.problems),
+            True,
+        )
+    picture = touch_picture(together, result)
+    return named | result.as_plain(units) | {"answer": sentence(result, units), "picture": picture}, list(result.findings), False
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """A revision without its readings: the job, and its setups put together as they are asked for."""
+
+    key: str
+    folder: JobFolder
+
+    def kit(self, setup: str) -> Kit:
+        return remembered(("kit", self.key, setup), lambda: kit(self.folder, self.folder.job.setup_named(setup)))
+
+
+def together_of(record: Record, found: Revision) -> Together:
+    others = {path: digest for path, digest in found.files.items() if path != readings_path(found)}
+    key = digest_document({"home": found.home, "files": others, "job": found.job})
+
+    def opened() -> JobFolder:
+        files = {path: record.blobs.get(digest) for path, digest in others.items()}
+        return folder.opened(files, home=found.home, name=PurePosixPath(found.home).name or found.job)
+
+    return Together(key, remembered(("folder", key), opened, size=_bytes_of))
+
+
+def _bytes_of(read_job: JobFolder) -> int:
+    return sum(map(len, (*read_job.sources.values(), *read_job.meshes.values())))
+
+
+def readings_path(revision: Revision) -> str:
+    return f"{revision.home}/{READINGS_FILE}" if revision.home else READINGS_FILE
+
+
+def readings_text(record: Record, revision: Revision) -> str:
+    digest = revision.files.get(readings_path(revision))
+    return "" if digest is None else decode(record.blobs.get(digest), shown=READINGS_FILE)
