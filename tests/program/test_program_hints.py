@@ -106,6 +106,14 @@ def test_blanks(line: str, inch: bool, size: tuple[float, ...]) -> None:
     assert read_hints([line], inch=inch).blanks[0].size == pytest.approx(size)
 
 
+def test_sizes_beside_the_name_of_a_part_count_where_nothing_speaks_of_the_blank() -> None:
+    part = "(SIDE PLATE 300X200X25)"
+    assert [hint.size for hint in read_hints([part], inch=False).blanks] == [(300.0, 200.0, 25.0)]
+    assert [hint.size for hint in read_hints([part, "(STOCK 310X210X30)"], inch=False).blanks] == [(310.0, 210.0, 30.0)]
+    assert not read_hints([part, "(COVER 80X60X10)"], inch=False).blanks
+    assert not read_hints(["(SIDE PLATE 300X200)"], inch=False).blanks
+
+
 def test_what_is_no_blank() -> None:
     lines = ["(BLOCK, FACE DX 3.625IN TO DX 3.5IN)", "(SQUARE BLOCK)", "(BLANK IN VISE, X0 Y0 AT CORNER)", "(GRID_30X65)",
              "(T3 END MILL 10X22)"]  # fmt: skip

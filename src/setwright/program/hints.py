@@ -17,7 +17,16 @@ from typing import Final, Literal
 
 from setwright.model.tool import ToolKind
 from setwright.program.hint_sizes import SAME_SIZE_MM, length_mm, read_tool_words
-from setwright.program.trade_words import BLANK_WORDS, KINDS, MATERIALS, PLACES, ROUND_WORDS, STATION_LABELS, ZERO_WORDS
+from setwright.program.trade_words import (
+    BLANK_WORDS,
+    KINDS,
+    MATERIALS,
+    PLACES,
+    ROUND_WORDS,
+    SHAPE_WORDS,
+    STATION_LABELS,
+    ZERO_WORDS,
+)
 
 __all__ = ["BlankHint", "Contradiction", "Hints", "MaterialHint", "ToolHint", "ZeroHint", "read_hints"]
 
@@ -145,7 +154,7 @@ def read_hints(lines: Sequence[str], *, inch: bool) -> Hints:
             blanks += _blank(comment, unit)
             materials += _material(comment)
         zeros += _zero(comment)
-    said = Hints(tuple(tools), tuple(blanks), tuple(zeros), tuple(materials))
+    said = Hints(tuple(tools), tuple(blanks or _part(comments, unit)), tuple(zeros), tuple(materials))
     return replace(said, contradictions=tuple(_contradictions(said)))
 
 
@@ -277,17 +286,29 @@ def _blank(comment: _Comment, unit: float) -> Iterator[BlankHint]:
         if all(len(size) == 1 for size in sizes) and all(min(size) > 0.0 for size in sizes):
             yield BlankHint(line=comment.line, text=comment.text, size=tuple(min(size) for size in sizes))
         return
+    size = _product(text, unit)
+    if is_round and len(size) == 2:
+        yield BlankHint(line=comment.line, text=comment.text, round=size)
+    elif size and not is_round:
+        yield BlankHint(line=comment.line, text=comment.text, size=size)
+
+
+def _product(text: str, unit: float) -> tuple[float, ...]:
+    """The only product of sizes in a text, mm; empty if there is none, or several, or a size that is not above 0."""
     products = _PRODUCT.findall(text)
-    if len(products) == 1:
-        numbers = [(products[0][i], products[0][i + 1]) for i in (0, 2, 4) if products[0][i]]
-        common = next((name for _, name in reversed(numbers) if name), "")
-        size = tuple(length_mm(number, name or common, unit=unit) for number, name in numbers)
-        if min(size) <= 0.0:
-            return
-        if is_round and len(size) == 2:
-            yield BlankHint(line=comment.line, text=comment.text, round=size)
-        elif not is_round:
-            yield BlankHint(line=comment.line, text=comment.text, size=size)
+    if len(products) != 1:
+        return ()
+    numbers = [(products[0][i], products[0][i + 1]) for i in (0, 2, 4) if products[0][i]]
+    common = next((name for _, name in reversed(numbers) if name), "")
+    size = tuple(length_mm(number, name or common, unit=unit) for number, name in numbers)
+    return size if min(size) > 0.0 else ()
+
+
+def _part(comments: Sequence[_Comment], unit: float) -> list[BlankHint]:
+    """Three sizes beside the name of a part, where all such comments agree: nothing else speaks of the blank."""
+    sized = [(comment, _product(comment.plain, unit)) for comment in comments if SHAPE_WORDS.search(comment.plain)]
+    found = [BlankHint(line=comment.line, text=comment.text, size=size) for comment, size in sized if len(size) == 3]
+    return found if len({hint.size for hint in found}) == 1 else []
 
 
 def _material(comment: _Comment) -> Iterator[MaterialHint]:
