@@ -74,11 +74,12 @@ function PathView({ axes, name, path, box, file, line, onChoose }: ViewProps): R
     observer.observe(element);
     return () => observer.disconnect();
   }, []);
+  const whole = useMemo(() => (width === 0 ? undefined : drawn({ width, height, axes, path, box }, theme)), [width, height, axes, path, box, theme]);
   useEffect(() => {
     const element = canvas.current;
-    if (element === null || width === 0) return;
-    draw(element, { width, height, axes, path, box, file, line }, theme);
-  }, [width, height, axes, path, box, file, line, theme]);
+    if (element === null || whole === undefined) return;
+    drawLine(element, whole, { width, height, axes, path, box }, [file, line], theme);
+  }, [whole, width, height, axes, path, box, file, line, theme]);
   const choose = (event: MouseEvent<HTMLCanvasElement>): void => {
     const bounds = event.currentTarget.getBoundingClientRect();
     const row = nearest(path, axes, scaleOf(box, axes, width, height), event.clientX - bounds.left, event.clientY - bounds.top);
@@ -92,31 +93,53 @@ function PathView({ axes, name, path, box, file, line, onChoose }: ViewProps): R
   );
 }
 
-interface Drawing extends Omit<ViewProps, "name" | "onChoose"> {
+interface Drawing extends Pick<ViewProps, "axes" | "path" | "box"> {
   width: number;
   height: number;
 }
 
-function draw(canvas: HTMLCanvasElement, { width, height, axes, path, box, file, line }: Drawing, theme: ThemeColours): void {
+const AT_ONCE = 500; // rows of one stroke: what draws by processor takes many short strokes better than a long one
+
+/** The whole path, drawn once; by the processor, which is quicker at it than a graphics card that is only played by one. */
+function drawn({ width, height, axes, path, box }: Drawing, theme: ThemeColours): OffscreenCanvas | undefined {
   const ratio = window.devicePixelRatio || 1;
-  canvas.width = Math.round(width * ratio);
-  canvas.height = Math.round(height * ratio);
-  const pen = canvas.getContext("2d");
-  if (pen === null) return;
+  const picture = new OffscreenCanvas(Math.round(width * ratio), Math.round(height * ratio));
+  const pen = picture.getContext("2d", { willReadFrequently: true });
+  if (pen === null) return undefined;
   pen.scale(ratio, ratio);
   const scale = scaleOf(box, axes, width, height);
   pen.lineJoin = "round";
   pen.strokeStyle = theme.ink;
+  pen.lineWidth = 1.1;
   const step = thinning(path.rows);
   for (const rapid of [true, false]) {
     pen.globalAlpha = rapid ? 0.7 : 0.85;
-    pen.lineWidth = 1.1;
     pen.setLineDash(rapid ? [1.5, 4] : []);
+    let held = 0;
     pen.beginPath();
-    for (let row = 0; row < path.rows; row += step) if (path.own(row) && (path.kind[row] === RAPID) === rapid) trace(pen, path, row, axes, scale);
+    for (let row = 0; row < path.rows; row += step) {
+      if (!path.own(row) || (path.kind[row] === RAPID) !== rapid) continue;
+      trace(pen, path, row, axes, scale);
+      if (++held % AT_ONCE > 0) continue;
+      pen.stroke();
+      pen.beginPath();
+    }
     pen.stroke();
   }
-  pen.globalAlpha = 1;
+  return picture;
+}
+
+/** The whole path, and over it the rows of the chosen line. */
+function drawLine(canvas: HTMLCanvasElement, whole: OffscreenCanvas, { width, height, axes, path, box }: Drawing, [file, line]: [string, number], theme: ThemeColours): void {
+  canvas.width = whole.width;
+  canvas.height = whole.height;
+  const pen = canvas.getContext("2d", { willReadFrequently: true });
+  if (pen === null) return;
+  pen.drawImage(whole, 0, 0);
+  const ratio = window.devicePixelRatio || 1;
+  pen.scale(ratio, ratio);
+  const scale = scaleOf(box, axes, width, height);
+  pen.lineJoin = "round";
   pen.strokeStyle = theme.focus;
   pen.lineWidth = 4;
   for (const row of rowsOfLine(path, file, line)) {
@@ -127,7 +150,7 @@ function draw(canvas: HTMLCanvasElement, { width, height, axes, path, box, file,
   }
 }
 
-function trace(pen: CanvasRenderingContext2D, path: Path, row: number, [across, up]: View, scale: Scale): void {
+function trace(pen: CanvasRenderingContext2D | OffscreenCanvasRenderingContext2D, path: Path, row: number, [across, up]: View, scale: Scale): void {
   for (const [index, point] of pointsOf(path, row).entries()) {
     if (index === 0) pen.moveTo(scale.x(point[across]), scale.y(point[up]));
     else pen.lineTo(scale.x(point[across]), scale.y(point[up]));

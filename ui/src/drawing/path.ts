@@ -5,7 +5,7 @@ import { type Columns, type Numbers } from "../data/columns";
 
 export const RAPID = 0;
 const ARC_STEP_RAD = (5 * Math.PI) / 180;
-const MOST_ROWS = 200_000;
+const MOST_ROWS = 50_000;
 
 export interface PathHead {
   files: string[];
