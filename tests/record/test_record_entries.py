@@ -155,9 +155,14 @@ def test_the_history_tells_everything_in_order(job: Record) -> None:
     remark(job, "cap", "burr on the seat", setup="first side", based_on=1, by="Ada")
     revise(job, "cap", {"note.txt": b"x"}, based_on=1, by="Ben", note="deburr first")
     sign_off(job, "cap", "kit", based_on=2, by="Lea")
-    keep_artefact(job, "cap", b"pdf", revision=2, station="sheet", setup="", name="sheet.pdf", media_type="application/pdf",
-                  inputs="0" * 64, by="Lea")  # fmt: skip
+    for station, name, media_type in (
+        ("prove", "pictures.json", "application/json"), ("prove", "proof.json", "application/json"),
+        ("sheet", "sheet.pdf", "application/pdf"), ("sheet", "sheet-1.svg", "image/svg+xml"),
+    ):  # fmt: skip
+        keep_artefact(job, "cap", b"made", revision=2, station=station, setup="", name=name, media_type=media_type, inputs="0" * 64,
+                      by="Lea")  # fmt: skip
     assert [(event.by, event.revision, event.text) for event in history(job, "cap")] == [
         ("Ada", 1, "revision 1"), ("Ada", 1, "remark, setup “first side” (burr on the seat)"),
-        ("Ben", 2, "revision 2: deburr first"), ("Lea", 2, "signed off: kit"), ("Lea", 2, "sheet: sheet.pdf"),
+        ("Ben", 2, "revision 2: deburr first"), ("Lea", 2, "signed off: kit"), ("Lea", 2, "proved"),
+        ("Lea", 2, "sheet printed: sheet.pdf"),
     ]  # fmt: skip

@@ -7,9 +7,10 @@ from typing import Any
 from fastapi import FastAPI
 
 from setwright.record.artefacts import keep_artefact
+from setwright.record.entries import finding_name
 from setwright.record.jobs import revise
 from setwright.web.answers import JSON_TYPE, encoded
-from tests.web.workbench import Person
+from tests.web.workbench import FINDING, Person, refused
 
 STUDY = {"checks": [{"name": "tip over datum", "minutes": 2.0}, {"name": "block under tip", "minutes": 3.4}]}
 
@@ -71,3 +72,14 @@ def test_readings_that_cannot_be_solved_need_a_look(app: FastAPI, ada: Person) -
     answer = ada.read("/api/jobs/cap/touch?setup=first side")
     assert answer["refused"] is True
     assert "contacts of 2026-03-03 and of 2026-03-04 are mixed" in answer["findings"][0]["text"]
+
+
+def test_a_finding_shows_the_picture_of_its_place(app: FastAPI, ada: Person) -> None:
+    name = finding_name(FINDING)
+    kept(app, "pictures.json", "prove", {name: "<svg/>"})
+    kept(app, "proof.json", "prove", {"verdict": "It passes close.", "findings": [FINDING, FINDING | {"line": 41}]})
+    there, bare = ada.read("/api/jobs/cap/findings")["findings"]
+    assert (there["pictured"], bare["pictured"]) == (True, False)
+    answer = ada.ask("GET", f"/api/jobs/cap/pictures/{name}")
+    assert (answer.status_code, answer.headers["content-type"], answer.text) == (200, "image/svg+xml", "<svg/>")
+    refused(ada.ask("GET", f"/api/jobs/cap/pictures/{finding_name(FINDING | {'line': 41})}"), 404, "no picture")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from setwright.record import jobs
 from setwright.record.artefacts import Artefact, artefacts
@@ -14,6 +14,12 @@ from setwright.record.jobs import Revision
 from setwright.record.store import Record
 
 __all__ = ["Event", "LastRun", "changes_between", "history", "since_last_run"]
+
+_MADE: Final = {"proof.json": "proved", "hover.json": "slips followed", "suppose.json": "a supposition followed"}
+"""What it means that one of these was made; a sheet speaks for itself."""
+
+_PARTS: Final = ("pictures.json",)
+"""What is made together with something else and is no event of its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +57,7 @@ def history(record: Record, name: str) -> list[Event]:
     """Everything that happened to a job, the first thing first. Raises NotThere."""
     found = [_of_revision(one) for one in jobs.revisions(record, name)]
     found += [_of_entry(one) for one in entries(record, name)]
-    found += [_of_artefact(one) for one in reversed(artefacts(record, name))]
+    found += [_of_artefact(one) for one in reversed(artefacts(record, name)) if one.name not in _PARTS and not _is_page(one)]
     return sorted(found, key=lambda event: event.at)
 
 
@@ -69,7 +75,14 @@ def _of_entry(one: Entry) -> Event:
 
 
 def _of_artefact(one: Artefact) -> Event:
-    return Event(one.at, one.by, one.revision, "result", f"{one.station}: {one.name}", one.as_plain())
+    setup = f", {one.setup}" if one.setup else ""
+    made = _MADE.get(one.name, f"{'sheet printed' if one.station == 'sheet' else one.station}: {one.name}")
+    return Event(one.at, one.by, one.revision, "result", f"{made}{setup}", one.as_plain())
+
+
+def _is_page(one: Artefact) -> bool:
+    """Whether it is the picture of a sheet's page, which stands there as a PDF already."""
+    return one.station == "sheet" and one.media_type == "image/svg+xml"
 
 
 def changes_between(record: Record, name: str, *, before: int, after: int | None = None) -> list[Change]:

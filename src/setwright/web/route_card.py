@@ -17,8 +17,9 @@ from setwright.record.refusals import NotThere
 from setwright.record.store import Record
 from setwright.web.remembered import remembered
 from setwright.web.touching import readings_text, together_of, touch_document
+from setwright.web.work import PICTURES
 
-__all__ = ["latest_proof", "latest_study", "proof_numbered", "route_card"]
+__all__ = ["latest_proof", "latest_study", "pictures_in", "proof_numbered", "route_card"]
 
 _PROOF: Final = "proof.json"
 _OPEN: Final = "open"
@@ -40,6 +41,13 @@ def proof_numbered(record: Record, job: str, number: int) -> tuple[Artefact, dic
     if found.name != _PROOF:
         raise NotThere.because(f"result {number} is no proof", remedy="look at the job's results")
     return found, _document(record, found)
+
+
+def pictures_in(record: Record, proof: Artefact, job: str) -> dict[str, str]:
+    """The pictures of a proof's findings: SVG by the finding's name."""
+    kept = (one for one in artefacts(record, job, revision=proof.revision) if (one.name, one.inputs) == (PICTURES, proof.inputs))
+    found = next(kept, None)
+    return {} if found is None else _document(record, found)
 
 
 def latest_study(record: Record, job: str, *, station: str = "hover") -> tuple[Artefact, dict[str, Any]] | None:

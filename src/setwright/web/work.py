@@ -6,6 +6,7 @@ Runs in a process of its own, knows nothing of the record, and can be ended at a
 from __future__ import annotations
 
 import datetime
+import itertools
 import tempfile
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -17,6 +18,7 @@ from setwright.base.span import Span
 from setwright.jobfolder.load import JobFolder, setup_numbered
 from setwright.model.answer import document, refusal_findings
 from setwright.model.finding import Finding
+from setwright.record.entries import finding_name
 from setwright.record.folder import opened
 from setwright.web.answers import JSON_TYPE, encoded
 from setwright.web.bench import keep_for_bench
@@ -29,9 +31,13 @@ if TYPE_CHECKING:
     from setwright.prove.station import Proof
     from setwright.touch.station import TouchResult
 
-__all__ = ["STATIONS", "Task", "do"]
+__all__ = ["PICTURES", "STATIONS", "Task", "do"]
 
 Progress = Callable[[str, int, int], None]
+PICTURES: Final = "pictures.json"
+"""The pictures of a proof's findings: an SVG document by the finding's name."""
+
+_MOST_PICTURES: Final = 60
 STATIONS: Final = ("prove", "sheet", "hover", "suppose")
 """What takes long enough to be a calculation: the proof, the sheets with it, the study of what could be other than it should, and
 what one such supposition would do."""
@@ -69,7 +75,7 @@ def do(task: Task, progress: Progress) -> list[Made]:
         progress("keeping it for the bench", 0, 1)
         keep_for_bench(Path(task.bench), task.inputs, proofs)
     sheets = work.sheets(proofs, units, paper=str(task.options.get("paper") or "A4")) if task.station == "sheet" else []
-    return [*sheets, work.answer(proofs)]
+    return [*work.pictures(proofs), *sheets, work.answer(proofs)]
 
 
 @dataclass(slots=True)
@@ -104,6 +110,16 @@ class _Work:
         findings = [*self.findings, *(finding for proof in proofs for finding in proof.findings), *refusal_findings(stopped)]
         body = {**({"refused": True} if stopped else {}), **plain_job(proofs, "mm")}
         return Made("proof.json", JSON_TYPE, encoded(document("prove", body, job=self.folder.name, findings=findings)))
+
+    def pictures(self, proofs: list[Proof]) -> list[Made]:
+        """The place of every finding in section, by the finding's name; of the worst ones where there are very many."""
+        from setwright.prove.pictures import pictures_of
+
+        drawn: dict[str, str] = {}
+        for proof in proofs:
+            for finding, picture in itertools.islice(pictures_of(proof), _MOST_PICTURES):
+                drawn.setdefault(finding_name(finding.as_plain()), picture)
+        return [Made(PICTURES, JSON_TYPE, encoded(drawn))] if drawn else []
 
     def sheets(self, proofs: list[Proof], units: str, *, paper: str) -> list[Made]:
         from setwright.sheet.fill import content_of

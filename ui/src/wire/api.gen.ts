@@ -308,7 +308,7 @@ export interface FileChanges {
   note?: string;
 }
 
-/** A finding with the `name` by which it is accepted, and its acceptance. */
+/** A finding with the `name` by which it is accepted, and its acceptance; `pictured`: there is a … */
 export interface FindingOfProof {
   slug: string;
   signal: "DANGER" | "WARNING" | "CAUTION" | "NOTICE";
@@ -327,6 +327,7 @@ export interface FindingOfProof {
   excerpt: string;
   name: string;
   accepted: StandingSaid | null;
+  pictured: boolean;
 }
 
 /** One thing a check says. `line` and `column` from 1, 0 for no place in a program; `motion` -1 for … */
@@ -1181,6 +1182,7 @@ export interface Answers {
   "GET /api/jobs/{job}/kit": KitAnswer;
   "GET /api/jobs/{job}/moment": null;
   "GET /api/jobs/{job}/path": null;
+  "GET /api/jobs/{job}/pictures/{finding}": null;
   "GET /api/jobs/{job}/proof": ProofNow;
   "GET /api/jobs/{job}/read": ReadAnswer;
   "GET /api/jobs/{job}/readings": ReadingsSaid;

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Header, Query, Response
+from fastapi import APIRouter, Header, Path, Query, Response
 from fastapi.responses import StreamingResponse
 from pydantic import BaseModel, Field
 
@@ -13,10 +13,11 @@ from setwright.record.artefacts import artefact_bytes, artefacts, find_artefact
 from setwright.record.calculations import calculations, find_calculation
 from setwright.record.entries import Kind, finding_name, standing
 from setwright.record.jobs import find_revision, setups_of
+from setwright.record.refusals import NotThere
 from setwright.record.store import Record
 from setwright.web.answers import said
 from setwright.web.calculating import ask, stop, told
-from setwright.web.route_card import latest_proof, latest_study, proof_numbered
+from setwright.web.route_card import latest_proof, latest_study, pictures_in, proof_numbered
 from setwright.web.routes.common import BenchOf, JobName, RevisionNumber, WorkersOf, as_it_stands, audited
 from setwright.web.signin import RecordOf, Setter, Viewer
 from setwright.web.wire.calculations import CalculationNow, Calculations, CalculationSaid, Findings, Results
@@ -25,7 +26,7 @@ from setwright.web.wire.proof import ProofNow
 
 __all__ = [
     "CalculationAsked", "delete_calculation", "get_calculation", "get_calculation_events", "get_calculations", "get_findings",
-    "get_hover", "get_proof", "get_result", "get_results", "post_calculation", "router",
+    "get_hover", "get_picture", "get_proof", "get_result", "get_results", "post_calculation", "router",
 ]  # fmt: skip
 
 router = APIRouter(tags=["calculations"])
@@ -136,6 +137,20 @@ def get_proof(
     return as_it_stands(record, job, ("proof", result), answer)
 
 
+@router.get("/api/jobs/{job}/pictures/{finding}", summary="A finding's place in section, drawn", response_class=Response)
+def get_picture(
+    record: RecordOf, _who: Viewer, job: JobName, finding: Annotated[str, Path(description="The finding's name.", max_length=300)],
+    result: Annotated[int | None, Query(alias="proof", description="A proof among the results; the newest if not given.")] = None,
+) -> Response:  # fmt: skip
+    """SVG: what was left of the metal there, tool and holding, to scale."""
+    proof = latest_proof(record, job) if result is None else proof_numbered(record, job, result)
+    drawn = None if proof is None else pictures_in(record, proof[0], job).get(finding)
+    if drawn is None:
+        raise NotThere.because("there is no picture of that finding", remedy="look at the findings of the newest proof")
+    headers = {} if result is None else {"cache-control": "private, max-age=86400"}
+    return Response(drawn.encode(), media_type="image/svg+xml", headers=headers)
+
+
 @router.get("/api/jobs/{job}/hover", summary="The newest study of slips and checks", response_model=HoverNow)
 def get_hover(
     record: RecordOf, _who: Viewer, job: JobName,
@@ -169,9 +184,10 @@ def _findings(record: Record, job: str) -> tuple[Any, int]:
         return {"proof": None, "current": False, "verdict": "", "findings": []}, newest.number
     accepted = {one.entry.subject: one.as_plain() for one in standing(record, job, Kind.ACCEPTED)}
     found: list[dict[str, Any]] = []
+    pictures = pictures_in(record, proof[0], job)
     for finding in proof[1]["findings"]:
         name = finding_name(finding)
-        found.append(finding | {"name": name, "accepted": accepted.get(name)})
+        found.append(finding | {"name": name, "accepted": accepted.get(name), "pictured": name in pictures})
     answer = {"proof": proof[0].as_plain(), "current": proof[0].revision == newest.number,
               "verdict": proof[1].get("verdict", ""), "findings": found}  # fmt: skip
     return answer, newest.number

@@ -73,10 +73,11 @@ class Results(BaseModel):
 
 
 class FindingOfProof(FindingSaid):
-    """A finding with the `name` by which it is accepted, and its acceptance."""
+    """A finding with the `name` by which it is accepted, and its acceptance; `pictured`: there is a picture of its place."""
 
     name: str
     accepted: StandingSaid | None
+    pictured: bool
 
 
 class Findings(BaseModel):

@@ -18,6 +18,7 @@ import type { ClearanceSaid, ContactSaid, ProofAnswer, ProofOfSetup } from "../.
 import { words } from "../../words";
 import { Acceptance } from "./Acceptance";
 import { Details, Facts } from "./Details";
+import { Place } from "./Place";
 
 interface Props {
   proof: number;
@@ -73,7 +74,12 @@ export function ProofShown({ proof, document, findings, current }: Props): React
           setup={setup}
           open={shown.finding}
           onOpen={open}
-          more={(one) => <Acceptance finding={one} current={current} />}
+          more={(one) => (
+            <>
+              <Place finding={one} proof={proof} open={one === shown.finding} />
+              <Acceptance finding={one} current={current} />
+            </>
+          )}
         />
       )}
       <div className="stage">

@@ -34,6 +34,8 @@ export const prove = {
   tools: "Tool by tool",
   tool: { tool: "Tool", time: "Time", removed: "Removed", rate: "Greatest removal rate", clearance: "Closest pass" },
   guesses: "What the proof rests on without being told",
+  place: "The place in section",
+  placeSaid: (text: string) => `Section through the place: ${text}`,
   toGuesses: "Check and settle them at the Kit station",
   guess: (what: string, evidence: string) => `${what}: ${evidence}`,
   between: (a: string, b: string) => `${a} and ${b}`,
