@@ -20,6 +20,7 @@ from setwright.record.readings import ReadingKind, add_reading, change_reading, 
 from setwright.record.store import Record
 from setwright.web.answers import remembered_answer, said
 from setwright.web.columns import COLUMNS_TYPE, path_columns
+from setwright.web.remembered import remembered
 from setwright.web.routes.common import BasedOn, JobName, RevisionNumber, SetupName, UnitsName, audited, etag
 from setwright.web.scene import kit_scene
 from setwright.web.signin import RecordOf, Setter, Viewer, Who
@@ -58,7 +59,7 @@ def get_read(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = No
     found = find_revision(record, job, number=number)
 
     def answer() -> dict[str, Any]:
-        readings = [(one.setup.name, _reading(one)) for one in _kits(job_folder(record, found), setup)]
+        readings = [(one.setup.name, _reading(found, one)) for one in _kits(job_folder(record, found), setup)]
         documents = [{"setup": name, **reading.as_plain()} for name, reading in readings]
         problems = [problem for _, reading in readings for problem in reading.problems]
         findings = [*(finding for _, reading in readings for finding in reading.findings), *refusal_findings(problems)]
@@ -72,7 +73,7 @@ def get_read(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = No
 def get_path(record: RecordOf, _who: Viewer, job: JobName, setup: SetupName = None, number: RevisionNumber = None) -> Response:
     """Binary: 4 bytes with the length of a JSON head, the head, then its columns; the first setup if none is named."""
     found, read_job = _opened(record, job, number)
-    reading = _reading(_kits(read_job, setup)[0])
+    reading = _reading(found, _kits(read_job, setup)[0])
     return Response(path_columns(reading), media_type=COLUMNS_TYPE, headers=etag(found.number))
 
 
@@ -185,8 +186,16 @@ def _kits(read_job: JobFolder, setup: str | None) -> list[Kit]:
     return [kit(read_job, one) for one in setup_numbered(read_job.job, setup)]
 
 
-def _reading(together: Kit) -> Reading:
-    return read_setup(together, nominal_truth(together))
+def _reading(revision: Revision, together: Kit) -> Reading:
+    """A setup's programs as they were read for whoever asks: the page asks for the answer and for the path at once."""
+    key = ("reading", revision.job, revision.digest, revision.home, together.setup.name)
+    return remembered(key, lambda: read_setup(together, nominal_truth(together)), size=_path_size)
+
+
+def _path_size(reading: Reading) -> int:
+    """Bytes of the path, which is nearly all there is."""
+    path = reading.interpreted.path
+    return sum(column.nbytes for column in (path.start, path.end, path.kind, path.feed, path.line, path.file, path.state))
 
 
 def _plain(value: Any) -> Any:
