@@ -69,11 +69,13 @@ function NewJob(): ReactNode {
     setError(undefined);
     setMaking(files.map((file) => file.name).join(", "));
     const form = new FormData();
-    for (const file of files) form.append("programs", file);
+    const [first] = files;
+    const whole = files.length === 1 && first !== undefined && first.name.toLowerCase().endsWith(".zip");
+    for (const file of files) form.append(whole ? "folder" : "programs", file);
     try {
-      const { document } = await upload("POST /api/jobs", form);
+      const { document } = whole ? await upload("POST /api/jobs/import", form) : await upload("POST /api/jobs", form);
       outdated("/api/jobs");
-      go(address("/jobs/:job/prove", { job: document.revision.job }));
+      go(address(whole ? "/jobs/:job" : "/jobs/:job/prove", { job: document.revision.job }));
     } catch (stop) {
       setError(stop instanceof Error ? stop : new Error(String(stop)));
     } finally {
