@@ -6,7 +6,7 @@ import { write } from "../data/api";
 import { useJob } from "../data/job";
 import { jobOutdated, useDocument } from "../data/resource";
 import { useSession } from "../data/session";
-import type { CalculationAsked } from "../wire/api.gen";
+import type { CalculationAsked, CalculationSaid } from "../wire/api.gen";
 import { words } from "../words";
 import { Calculating } from "./Calculating";
 import { Findings } from "./Findings";
@@ -27,7 +27,9 @@ export function Work({ asked, label, going, strong = false, disabled = false }: 
   const { may } = useSession();
   const { busy, run, problems } = useSending(name);
   const { value } = useDocument("GET /api/jobs/{job}/calculations", { at: { job: name } });
-  const newest = value?.document.calculations.find((one) => one.station === asked.station);
+  const same = (one: CalculationSaid): boolean =>
+    one.station === asked.station && one.setup === (asked.setup ?? "") && "seen" in one.options === (asked.seen !== undefined);
+  const newest = value?.document.calculations.find(same);
   if (newest !== undefined && (newest.state === "waiting" || newest.state === "working")) {
     return <Calculating job={name} number={newest.id} what={going} onEnd={() => jobOutdated(name)} />;
   }

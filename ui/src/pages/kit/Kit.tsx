@@ -4,6 +4,7 @@ import type { ReactNode } from "react";
 
 import { address, Link } from "../../app/router";
 import { useJob } from "../../data/job";
+import { useLast } from "../../data/last";
 import { usePlace } from "../../data/place";
 import { useDocument } from "../../data/resource";
 import { useSession } from "../../data/session";
@@ -24,18 +25,19 @@ export default function Kit(): ReactNode {
   const { name, revision, setups } = useJob();
   const { setup, show } = usePlace();
   const { value, error, again } = useDocument("GET /api/jobs/{job}/kit", { at: { job: name }, query: { setup, revision } });
-  const kit = value?.document.setups[0];
-  if (value === undefined || kit === undefined) {
+  const document = useLast(`${name}/${setup}`, value?.document);
+  const kit = document?.setups[0];
+  if (document === undefined || kit === undefined) {
     return error === undefined ? <p>{words.common.loading}</p> : <Problems error={error} onRetry={again} />;
   }
-  const worst = worstFirst(value.document.findings)[0];
+  const worst = worstFirst(document.findings)[0];
   return (
     <>
       <h1>{worst === undefined ? words.kit.fine : words.kit.worst(worst.text)}</h1>
       {setups.length > 1 && (
         <Choice name="setup" label={words.kit.setup} value={setup} choices={setups.map((one) => [one, one] as const)} onChoose={(one) => show({ setup: one })} />
       )}
-      {value.document.findings.length > 0 && <Findings findings={value.document.findings} />}
+      {document.findings.length > 0 && <Findings findings={document.findings} />}
       <div className="beside">
         <Stands kit={kit} />
         <section>

@@ -2,6 +2,7 @@ import type { ReactNode } from "react";
 
 import { columnsIn } from "../../data/columns";
 import { useJob } from "../../data/job";
+import { useLast } from "../../data/last";
 import { usePlace } from "../../data/place";
 import { useBytes, useDocument } from "../../data/resource";
 import { useSession } from "../../data/session";
@@ -10,6 +11,7 @@ import { PathPicture } from "../../drawing/PathPicture";
 import { Choice } from "../../parts/Choice";
 import { Findings } from "../../parts/Findings";
 import { Problems } from "../../parts/Problems";
+import { SignOff } from "../../parts/SignOff";
 import { Program } from "../../program/Program";
 import { decimals, duration, feed, mmPerMin, rpm, seconds, speed } from "../../units/units";
 import type { ReadOfSetup, ToolRead } from "../../wire/api.gen";
@@ -24,7 +26,7 @@ export default function Read(): ReactNode {
   const asking = { at: { job: name }, query: { setup, revision }, lasting: true };
   const { value, error, again } = useDocument("GET /api/jobs/{job}/read", asking);
   const path = useBytes("GET /api/jobs/{job}/path", toPath, asking);
-  const document = value?.document;
+  const document = useLast(`${name}/${setup}`, value?.document);
   const read = document?.setups[0];
   if (document === undefined || read === undefined) {
     if (error !== undefined) return <Problems error={error} onRetry={again} />;
@@ -92,6 +94,7 @@ export default function Read(): ReactNode {
           </ul>
         </details>
       )}
+      <SignOff station="read" />
     </>
   );
 }

@@ -78,7 +78,7 @@ export function Drawing({ picture, chosen, onChoose }: Props): ReactNode {
           </text>
         </g>
         {picture.contacts.map((one) => (
-          <Dot key={one.number} contact={one} view={view} chosen={one.number === chosen} onChoose={() => onChoose(one.number)} />
+          <Dot key={one.number} contact={one} above={picture.contacts.filter((other) => other.number < one.number && near(other, one)).length} view={view} chosen={one.number === chosen} onChoose={() => onChoose(one.number)} />
         ))}
       </svg>
       <figcaption className="faint">{said}</figcaption>
@@ -92,15 +92,22 @@ function rect(view: View, low: readonly number[], high: readonly number[]): { x:
   return { x, y, width: view.x(high[0] ?? 0) - x, height: view.y(low[1] ?? 0) - y };
 }
 
+const NEAR_MM = 4;
+
+/** Whether two contacts lie so near to each other that their numbers would stand on one another. */
+const near = (a: ContactDot, b: ContactDot): boolean => Math.hypot(a.at[0] - b.at[0], a.at[1] - b.at[1]) < NEAR_MM;
+
 interface DotProps {
   contact: ContactDot;
+  /** How many earlier ones lie at the same place: the number stands as many lines lower. */
+  above: number;
   view: View;
   chosen: boolean;
   onChoose: () => void;
 }
 
 /** A contact: a ring seen from above for a touch downwards, else a dot with the arrow along which the instrument came. */
-function Dot({ contact, view, chosen, onChoose }: DotProps): ReactNode {
+function Dot({ contact, above, view, chosen, onChoose }: DotProps): ReactNode {
   const x = view.x(contact.at[0]);
   const y = view.y(contact.at[1]);
   const [dx, dy, dz] = contact.toward;
@@ -130,7 +137,7 @@ function Dot({ contact, view, chosen, onChoose }: DotProps): ReactNode {
       ) : (
         <circle className={dz !== 0 ? "dot-mark ring" : "dot-mark"} cx={x} cy={y} r="5" />
       )}
-      <text x={x + 9} y={y - 8}>
+      <text x={x + 9} y={y - 8 + 22 * above}>
         {contact.number}
       </text>
     </g>

@@ -1,10 +1,11 @@
 // Touch: where is the part, really? The numbers to type, the readings behind them, and what each reading does to the answer.
 
-import { type ReactNode, useEffect, useMemo, useRef, useState } from "react";
+import { type ReactNode, useEffect, useMemo, useState } from "react";
 
 import { remove, Refused, write } from "../../data/api";
 import { useDraft } from "../../data/draft";
 import { useJob } from "../../data/job";
+import { useLast } from "../../data/last";
 import { usePlace } from "../../data/place";
 import { useDocument } from "../../data/resource";
 import { useSession } from "../../data/session";
@@ -30,11 +31,14 @@ export default function Touch(): ReactNode {
   const { setup, show } = usePlace();
   const touched = useDocument("GET /api/jobs/{job}/touch", { at: { job: name }, query: { setup, revision, units: unit } });
   const readings = useDocument("GET /api/jobs/{job}/readings", { at: { job: name }, query: { revision } });
-  // What was last known of this setup stays on the page, with what is being done there, while a newer revision is fetched.
-  const last = useLast(`${name}/${setup}/${unit}`, touched.value?.document, readings.value?.document);
-  const document = last.first;
+  const both =
+    touched.value === undefined || readings.value === undefined
+      ? undefined
+      : { document: touched.value.document, written: readings.value.document };
+  const last = useLast(`${name}/${setup}/${unit}`, both);
+  const document = last?.document;
   const solution = document?.setups[0];
-  const written = last.second;
+  const written = last?.written;
   const choice = setups.length > 1 && (
     <Choice
       name="setup"
@@ -130,15 +134,6 @@ function Station({ document, solution, readings, may }: StationProps): ReactNode
       <Folded solution={shown} />
     </>
   );
-}
-
-/** Two documents as last known under a key; what is being fetched anew does not take them away. */
-function useLast<First, Second>(key: string, first: First | undefined, second: Second | undefined): { first: First | undefined; second: Second | undefined } {
-  const held = useRef<{ key: string; first: First | undefined; second: Second | undefined }>({ key, first, second });
-  const before = held.current.key === key ? held.current : { first: undefined, second: undefined };
-  const both = first !== undefined && second !== undefined;
-  held.current = both ? { key, first, second } : { key, first: before.first ?? first, second: before.second ?? second };
-  return held.current;
 }
 
 const lengthsOf = (readings: ReadingsSaid, setup: string): Array<Record<string, unknown>> =>
