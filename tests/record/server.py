@@ -7,12 +7,14 @@ import glob
 import os
 import pwd
 import shutil
+import signal
 import subprocess
 import tempfile
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
-__all__ = ["programs", "running_server"]
+__all__ = ["OwnServer", "programs", "running_server"]
 
 
 def programs() -> Path | None:
@@ -23,33 +25,73 @@ def programs() -> Path | None:
     return next((folder for folder in folders if (folder / "initdb").exists() and (folder / "pg_ctl").exists()), None)
 
 
+class OwnServer:
+    """A server in a scratch folder that can be killed with everything it runs, as a power cut would, and started again on what it
+    left behind. It refuses to run as root, so that its own user then does. `durable`: what it acknowledges is on the disk."""
+
+    def __init__(self, bin_folder: Path, *, durable: bool = True) -> None:
+        self._bin, self._durable = bin_folder, durable
+        self._scratch = Path(tempfile.mkdtemp(prefix="setwright-pg-"))
+        self._home = self._scratch / "server"
+        self._user = "postgres" if os.geteuid() == 0 else None
+        self._process: subprocess.Popen[bytes] | None = None
+        name = self._user or pwd.getpwuid(os.geteuid()).pw_name
+        self.address = f"postgresql://{name}@/postgres?host={self._home}"
+        self._scratch.chmod(0o711)
+        self._home.mkdir()
+        if self._user is not None:
+            shutil.chown(self._home, self._user)
+        self._run("initdb", "-D", str(self._home / "data"), "-A", "trust", "-U", name, "-E", "UTF8", "--no-sync")
+
+    def start(self) -> None:
+        """Start it, and wait until it has set right what it finds and takes connections."""
+        command = [str(self._bin / "postgres"), "-D", str(self._home / "data"), "-k", str(self._home), "-c", "listen_addresses=",
+                   "-c", f"fsync={'on' if self._durable else 'off'}"]  # fmt: skip
+        with (self._home / "log").open("ab") as log:
+            self._process = subprocess.Popen(command, user=self._user, cwd=self._home, stdout=log, stderr=log,
+                                             env=self._environment())  # fmt: skip
+        ends = time.monotonic() + 60.0
+        while time.monotonic() < ends and self._process.poll() is None:
+            ready = [str(self._bin / "pg_isready"), "-q", "-h", str(self._home)]
+            asked = subprocess.run(ready, check=False, env=self._environment())
+            if asked.returncode == 0:
+                return
+            time.sleep(0.02)
+        raise AssertionError((self._home / "log").read_text(encoding="utf-8")[-2000:])
+
+    def kill(self) -> None:
+        """The server and every process it runs, all at once and without warning."""
+        if self._process is None:
+            return
+        mine = self._process.pid
+        theirs = [int(one) for one in Path(f"/proc/{mine}/task/{mine}/children").read_text(encoding="ascii").split()]
+        for process in (mine, *theirs):
+            with contextlib.suppress(ProcessLookupError):
+                os.kill(process, signal.SIGKILL)
+        self._process.wait(timeout=60)
+        ends = time.monotonic() + 60.0
+        while any(Path(f"/proc/{process}").exists() for process in theirs) and time.monotonic() < ends:
+            time.sleep(0.005)
+        self._process = None
+
+    def __enter__(self) -> OwnServer:
+        self.start()
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        self.kill()
+        shutil.rmtree(self._scratch, ignore_errors=True)
+
+    def _run(self, program: str, *words: str) -> None:
+        command = [str(self._bin / program), *words]
+        subprocess.run(command, check=True, user=self._user, cwd=self._home, stdout=subprocess.DEVNULL, env=self._environment())
+
+    def _environment(self) -> dict[str, str]:
+        return {"PATH": os.environ["PATH"], "LC_ALL": "C"}
+
+
 @contextlib.contextmanager
 def running_server(bin_folder: Path) -> Iterator[str]:
-    """The address of a server that runs until the block ends. The server refuses to run as root, so that its own user then does."""
-    user = "postgres" if os.geteuid() == 0 else None
-    if user is not None:
-        pwd.getpwnam(user)
-    scratch = Path(tempfile.mkdtemp(prefix="setwright-pg-"))
-    scratch.chmod(0o711)
-    home = scratch / "server"
-    home.mkdir()
-    if user is not None:
-        shutil.chown(home, user)
-    name = user or pwd.getpwuid(os.geteuid()).pw_name
-    data = str(home / "data")
-
-    def run(program: str, *words: str) -> None:
-        environment = {"PATH": os.environ["PATH"], "LC_ALL": "C"}
-        command = [str(bin_folder / program), *words]
-        subprocess.run(command, check=True, user=user, cwd=home, stdout=subprocess.DEVNULL, env=environment)
-
-    try:
-        run("initdb", "-D", data, "-A", "trust", "-U", name, "-E", "UTF8", "--no-sync")
-        options = f"-k {home} -c listen_addresses='' -c fsync=off"
-        run("pg_ctl", "-D", data, "-w", "-l", str(home / "log"), "-o", options, "start")
-        try:
-            yield f"postgresql://{name}@/postgres?host={home}"
-        finally:
-            run("pg_ctl", "-D", data, "-w", "-m", "immediate", "stop")
-    finally:
-        shutil.rmtree(scratch, ignore_errors=True)
+    """The address of a server that runs until the block ends."""
+    with OwnServer(bin_folder, durable=False) as server:
+        yield server.address
