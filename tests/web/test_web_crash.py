@@ -1,4 +1,4 @@
-"""A server killed while somebody writes, and a database killed under a server: nothing acknowledged is lost, nothing is half there."""
+"""A server killed while somebody writes, and a database killed under one: nothing acknowledged is lost, nothing is half there."""
 
 from __future__ import annotations
 
