@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import json
 import subprocess
 import sys
 from pathlib import Path
@@ -12,6 +13,7 @@ from typing import Final
 __all__ = ["main"]
 
 HERE: Final = Path(__file__).resolve().parent
+LOCK: Final = HERE / "package-lock.json"
 STEPS: Final = (("node_modules/typescript/bin/tsc", "--noEmit"), ("node_modules/vitest/vitest.mjs", "run"))
 
 
@@ -23,6 +25,10 @@ def main() -> int:
         build.fetch(node)
     except build.PagesNotBuilt as stop:
         print(f"setwright: the pages cannot be checked: {stop}", file=sys.stderr)
+        return 1
+    asked = [name for name, one in json.loads(LOCK.read_text(encoding="utf-8"))["packages"].items() if "funding" in one]
+    if asked:
+        print(f"setwright: {LOCK.name} asks for money in {', '.join(asked)}: take its funding entries out", file=sys.stderr)
         return 1
     held = [subprocess.run([*node, *step], cwd=HERE, check=False).returncode == 0 for step in STEPS]
     return 0 if all(held) else 1
