@@ -44,7 +44,7 @@ class Serving:
     """The application in a process of its own, forked from this one, which must have no threads then."""
 
     def __init__(self, place: Path, database: str) -> None:
-        self._place, self._database = place, database
+        self._app = create_app(Settings(place=place, database=database, workers=1, local_name="Ada"))
         with socket.socket() as probe:
             probe.bind(("127.0.0.1", 0))
             self.port = int(probe.getsockname()[1])
@@ -55,8 +55,7 @@ class Serving:
         self.process = os.fork()
         if self.process == 0:
             try:
-                app = create_app(Settings(place=self._place, database=self._database, workers=1, local_name="Ada"))
-                uvicorn.run(app, host="127.0.0.1", port=self.port, log_level="critical")
+                uvicorn.run(self._app, host="127.0.0.1", port=self.port, log_level="critical")
             finally:
                 os._exit(1)
         until(lambda: httpx2.get(f"http://127.0.0.1:{self.port}/api/session", timeout=5.0).is_success, "the server does not answer")
