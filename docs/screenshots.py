@@ -1,7 +1,8 @@
 """Takes the pictures of the pages that the guide shows: python -m docs.screenshots
 
-With `--all DIR` takes every page light and dark, on a tablet and on a desk screen, into a folder, to be looked at. Needs Chromium
-and the built pages; works on a record of its own that holds the bundled jobs, and one with a mistake in it.
+With `--all DIR` takes every page light and dark, on a tablet held across or upright and on a desk screen, into a folder, to be
+looked at. Needs Chromium and the built pages; works on a record of its own that holds the bundled jobs, one with a mistake in it,
+and one drafted from a program alone.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from tests.browser.conftest import crashing_cap
 __all__ = ["SHOTS", "Shot", "main"]
 
 PICTURES: Final = Path(__file__).resolve().parent / "pictures"
-SIZES: Final = {"tablet": (1280, 800), "desk": (1920, 1080)}
+SIZES: Final = {"tablet": (1280, 800), "upright": (820, 1180), "desk": (1920, 1080)}
 THEMES: Final = ("light", "dark")
 JOBS: Final = {"bearing-cap": DEMOS / "bearing-cap", "pintle": DEMOS / "pintle", "spacers": DEMOS / "spacers"}
 
@@ -51,6 +52,11 @@ def _first_finding(page: Page) -> None:
     page.get_by_role("list", name="Findings, worst first").get_by_role("button").first.click()
     until_shown(page, "shown.tool === 2", timeout=3 * LONG_MS)
     expect(page.get_by_text("Drawing the metal …")).to_have_count(0)
+    expect(page.get_by_role("img", name="Section through the place", exact=False).first).to_be_visible()
+
+
+def _guesses(page: Page) -> None:
+    page.get_by_role("heading", name="guesses").scroll_into_view_if_needed()
 
 
 def _typing(page: Page) -> None:
@@ -90,12 +96,16 @@ SHOTS: Final = (
     Shot("prove-inch", "/jobs/pintle/prove", _metal, whole=True),
     Shot("prove-pallet", "/jobs/spacers/prove", _metal, whole=True),
     Shot("kit", "/jobs/bearing-cap/kit"),
+    Shot("kit-guesses", "/jobs/drafted/kit", _guesses),
+    Shot("files", "/jobs/drafted/files"),
+    Shot("touch-first", "/jobs/drafted/touch"),
     Shot("touch", "/jobs/bearing-cap/touch"),
     Shot("touch-typing", "/jobs/bearing-cap/touch", _typing),
     Shot("hover", "/jobs/bearing-cap/hover", _studied),
     Shot("sheet", "/jobs/bearing-cap/sheet", _printed),
     Shot("history", "/jobs/bearing-cap/history"),
     Shot("shop", "/shop"),
+    Shot("tool", "/shop/tools/end-mill-16"),
     Shot("people", "/people"),
 )
 
@@ -113,7 +123,8 @@ def main(words: list[str]) -> int:
     with tempfile.TemporaryDirectory() as scratch, sync_playwright() as playwright:
         jobs = {**JOBS, "crash": crashing_cap(Path(scratch) / "crash")}
         with serving(Path(scratch) / "record", jobs=jobs) as server:
-            for job in jobs if not asked.names else {shot.path.split("/")[2] for shot in wanted if shot.path.count("/") > 2}:
+            _draft(server)
+            for job in jobs if not asked.names else {shot.path.split("/")[2] for shot in wanted if shot.path.startswith("/jobs/")}:
                 server.prove(job)
             browser = launched(playwright)
             for shot in wanted:
@@ -123,6 +134,14 @@ def main(words: list[str]) -> int:
                         _take(browser, server, shot, theme=theme, size=size, out=out)
             browser.close()
     return 0
+
+
+def _draft(server: Server) -> None:
+    """A job that somebody has just dropped on the board, and a tool in the shop."""
+    programs = [("programs", ("cap-1.nc", (DEMOS / "bearing-cap" / "cap-1.nc").read_bytes()))]
+    server.ask("POST", "/api/jobs", files=programs, data={"name": "drafted"}).raise_for_status()
+    tool = (DEMOS / "bearing-cap" / "shop" / "tools" / "end-mill-16.toml").read_bytes()
+    server.ask("PUT", "/api/shop/tools/end-mill-16", content=tool, headers={"if-match": '"0"'}).raise_for_status()
 
 
 def _take(browser: Browser, server: Server, shot: Shot, *, theme: str, size: str, out: Path) -> None:
