@@ -114,7 +114,9 @@ def contacts_with(
 
 def touches_of(sweeps: Sweeps, axis: int, found: list[Found], first_row: int) -> list[Touches]:
     """Overlaps among what was found in one bundle; `first_row`: of the motions the sweeps belong to."""
-    touches = []
+    touches: list[Touches] = []
+    if not (sweeps.code[:, ACTION] == TOUCH).any():
+        return touches
     for one in found:
         hit = np.flatnonzero((one.longest > 0) & (sweeps.code[one.rows, ACTION] == TOUCH))
         if hit.size:

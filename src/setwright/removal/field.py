@@ -95,7 +95,13 @@ class Bundle:
     @property
     def length(self) -> float:
         """Total length of its intervals, mm; summed tile after tile."""
-        return float(sum(_length(tile.ends, tile.count) for tile in self.tiles))
+        return self.measured(-math.inf, math.inf)[0]
+
+    def measured(self, low: float, high: float) -> tuple[float, int]:
+        """Total length of its intervals, mm, summed tile after tile; how many of their ends lie above `low` (lower ones) or below
+        `high` (upper ones)."""
+        found = [_measured(tile.ends, tile.count, low, high) for tile in self.tiles]
+        return float(sum(length for length, _ in found)), int(sum(inner for _, inner in found))
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,14 +144,13 @@ class Field:
     def volume(self) -> Volume:
         """Volume of the metal."""
         cell = [math.prod(float(self.grid.pitch[axis]) for axis in ACROSS[bundle.axis]) for bundle in self.bundles]
-        seen = [self._inner_ends(axis) * cell[axis] for axis in range(3)]
+        # ends on the faces of the box of rays do not count: there the cells end with the metal
+        faces = zip(self.grid.low.tolist(), self.grid.high.tolist(), strict=True)
+        measured = [bundle.measured(low, high) for bundle, (low, high) in zip(self.bundles, faces, strict=True)]
+        seen = [inner * cell[axis] for axis, (_, inner) in enumerate(measured)]
         bound = max(sum(float(self.grid.pitch[axis]) * seen[axis] for axis in ACROSS[bundle.axis]) for bundle in self.bundles)
-        return Volume.of([bundle.length * cell[bundle.axis] for bundle in self.bundles], bound * (0.5 + RAY_SHIFT_SHARE))
-
-    def _inner_ends(self, axis: int) -> int:
-        """Ray ends of a bundle that do not lie on the faces of the box of rays, where the cells end with the metal."""
-        low, high = float(self.grid.low[axis]), float(self.grid.high[axis])
-        return int(sum(_inner(tile.ends, tile.count, low, high) for tile in self.bundles[axis].tiles))
+        volumes = [length * cell[axis] for axis, (length, _) in enumerate(measured)]
+        return Volume.of(volumes, bound * (0.5 + RAY_SHIFT_SHARE))
 
     @property
     def memory(self) -> int:
@@ -258,18 +263,10 @@ def _tile(rays: Rays, first: NDArray[np.int64], u0: int, v0: int, nu: int, nv: i
 
 
 @kernel
-def _length(ends: Floats, count: Ints) -> float:
-    total = 0.0
+def _measured(ends: Floats, count: Ints, low: float, high: float) -> tuple[float, int]:
+    total, inner = 0.0, 0
     for ray in range(count.size):
         for i in range(count[ray]):
             total += ends[ray, i, 1] - ends[ray, i, 0]
-    return total
-
-
-@kernel
-def _inner(ends: Floats, count: Ints, low: float, high: float) -> int:
-    inner = 0
-    for ray in range(count.size):
-        for i in range(count[ray]):
             inner += (ends[ray, i, 0] > low) + (ends[ray, i, 1] < high)
-    return inner
+    return total, inner

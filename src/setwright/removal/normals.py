@@ -118,7 +118,8 @@ def settle(
     for ray in range(count.size):
         u = first[0] + pitch[0] * (ray % nu)
         v = first[1] + pitch[1] * (ray // nu)
-        ends[ray, count[ray] :, :] = 0.0
+        for i in range(count[ray], ends.shape[1]):
+            ends[ray, i, 0], ends[ray, i, 1] = 0.0, 0.0
         for i in range(count[ray]):
             for side in range(2):
                 tag = tags[ray, i, side]
@@ -146,7 +147,8 @@ def _metal_normal(
         tip_z, way_x, way_y, way_z = shape[2], 0.0, 0.0, 0.0
     else:
         if axis == 2:
-            _, _, at_low, at_high = span_along(shape, path, meridian, x, y, math.inf)
+            enough = -math.inf if side == 1 else math.inf  # only the share of the end that is asked for must be right
+            _, _, at_low, at_high = span_along(shape, path, meridian, x, y, enough)
         else:
             _, _, at_low, at_high = span_across(shape, meridian, y, z)
         t = at_low if side == 1 else at_high

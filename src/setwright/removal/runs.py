@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from setwright.base.threads import map_parts
 from setwright.removal.bins import Bins, bins_of, pairs_of
-from setwright.removal.field import ACROSS, Bundle, Field, Tile
+from setwright.removal.field import ACROSS, TILE, Bundle, Field, Tile
+from setwright.removal.gaps import GAP_COLUMNS, PLANE
 from setwright.removal.normals import settle
 from setwright.removal.sweeps import ACTION, CUT, MOTION, TOUCH, Sweeps, across_y
 from setwright.removal.tiles_across import work_across
@@ -79,9 +80,9 @@ def _run_tile(
         ends, count = ends.copy(), count.copy()
         tags = np.arange(ends.size, dtype=np.int32).reshape(ends.shape)
     work = work_along if axis == 2 else work_across
-    scratch, held = np.empty((7, max(16, count.size))), np.empty((2, count.size), np.int64)
+    columns, scratch, held = np.empty(GAP_COLUMNS * PLANE), np.empty((7, 2 * TILE)), np.empty((3, TILE), np.int64)
     ends, tags = work(first, pitch, tile.nu, tile.nv, sweeps.shape, sweeps.code, sweeps.box, rows, ends, tags, count,
-                      amount, longest, touched, where, scratch, held)  # fmt: skip
+                      amount, longest, touched, where, columns, scratch, held)  # fmt: skip
     found = Found(number, rows, amount, longest, touched, where[:, [1, 0, 2]] if axis == 1 else where)
     if not touched.any():
         return tile, found

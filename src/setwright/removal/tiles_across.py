@@ -7,11 +7,23 @@ import math
 import numpy as np
 
 from setwright.base.jit import borrowed, kernel
-from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.removal.across import span_across, spans_across_arc
 from setwright.removal.arrays import Floats, Ints, Longs
 from setwright.removal.capsule import capsule_lead, capsule_share
-from setwright.removal.lists import longest_overlap, take_out, widened
+from setwright.removal.gaps import (
+    GAP_HIGH,
+    GAP_LOW,
+    WANTED,
+    cut_list,
+    left_of_row,
+    load,
+    put_back,
+    reach_row,
+    sum_of_row,
+    widen,
+    widen_row,
+)  # fmt: skip
+from setwright.removal.lists import longest_overlap, widened
 from setwright.removal.reach import radius_at
 from setwright.removal.rows import rays_between
 
@@ -68,8 +80,7 @@ def _disc_of(shape: Floats, meridian: int, start: float) -> tuple[bool, float, f
 
 @kernel
 def _sift_row(
-    gaps_low: Floats, gaps_high: Floats, ray0: int, ua: int, ub: int, ys: Floats, z: float, shape: Floats, meridian: int,
-    worth: Floats
+    gaps: Floats, ray0: int, ua: int, ub: int, ys: Floats, z: float, shape: Floats, meridian: int, worth: Floats
 ) -> int:  # fmt: skip
     """For rays ua up to ub of a row, at `ys` and `z`: worth[u] > 0 where a straight sweep may reach beyond the ray's known gap;
     returns how many those are.
@@ -92,7 +103,7 @@ def _sift_row(
     for u in range(np.uint64(ua), np.uint64(ub)):
         p = ys[u] - sy
         p1 = p - dy
-        free = max(0.0, min(gaps_high[base + u] - high, low - gaps_low[base + u]))
+        free = max(0.0, min(gaps[base + u + GAP_HIGH] - high, low - gaps[base + u + GAP_LOW]))
         more = max(at_first - p * p, at_last - p1 * p1) - free * free
         worth[u] = more
         found += more > 0.0
@@ -100,14 +111,20 @@ def _sift_row(
 
 
 @kernel
-def _note_gap(ends: Floats, count: Ints, gaps_low: Floats, gaps_high: Floats, ray: int, place: float) -> None:
-    """Note the gap of the ray's metal about a place, if there is one: nothing has to be done to a ray inside it."""
-    i = 0
-    while i < count[ray] and ends[ray, i, 1] <= place:
-        i += 1
-    upper = ends[ray, i, 0] if i < count[ray] else math.inf
-    if upper >= place:
-        gaps_low[ray], gaps_high[ray] = ends[ray, i - 1, 1] if i > 0 else -math.inf, upper
+def _even_ends(ys: Floats, ua: int, ub: int, shape: Floats, lows: Floats, highs: Floats) -> None:
+    """The ends of a cylinder's straight sweep on rays ua up to ub of any row that meets it all along its way; low above high: it
+    misses the ray."""
+    sx, sy, dx, dy, square = shape[0], shape[1], shape[3], shape[4], shape[8] * shape[8]
+    across = dy * dy
+    each, lead = 1.0 / across if across > 0.0 else 0.0, capsule_lead(dx, across)
+    for u in range(np.uint64(ua), np.uint64(ub)):
+        p = ys[u] - sy
+        t = capsule_share(p, 0.0, dy, 0.0, each, lead, square)
+        rest = square - (p - t * dy) * (p - t * dy)
+        highs[u] = sx + t * dx + math.sqrt(max(0.0, rest)) if rest > 0.0 else -math.inf
+        t = capsule_share(p, 0.0, dy, 0.0, each, -lead, square)
+        rest = square - (p - t * dy) * (p - t * dy)
+        lows[u] = sx + t * dx - math.sqrt(max(0.0, rest)) if rest > 0.0 else math.inf
 
 
 @kernel
@@ -140,60 +157,35 @@ def _chosen(
 
 @kernel
 def _cut_rays(
-    ends: Floats, tags: Ints, count: Ints, alive: Longs, gaps_low: Floats, gaps_high: Floats, ray0: int, start: int, n: int,
-    chosen: Longs, lows: Floats, highs: Floats, y0: float, pitch: float, z: float, shape: Floats, meridian: int, tag: int,
-    amount: float, longest: float, touched: int
-) -> tuple[int, float, float, int]:
+    gaps: Floats, ends: Floats, tags: Ints, count: Ints, alive: Longs, ray0: int, start: int, n: int, chosen: Longs, lows: Floats,
+    highs: Floats, y0: float, pitch: float, z: float, shape: Floats, meridian: int, tag: int, amount: float, touched: int
+) -> tuple[int, float, int]:
     """Take a straight sweep out of the chosen rays from number `start` on: (the first not done for want of room, or n; length
-    removed; longest on one ray; rays changed), counted on from those given: so that sums do not depend on where room is wanting.
-    alive[0]: rays of the row that have metal."""
-    place = shape[0] + 0.5 * shape[3]
+    removed; rays changed), counted on from those given: so that sums do not depend on where room is wanting. alive[0]: rays of the
+    row that have metal."""
     for k in range(start, n):
         ray, low, high = ray0 + chosen[k], lows[k], highs[k]
         if math.isnan(low):
             low, high, _, _ = span_across(shape, meridian, y0 + pitch * chosen[k], z)
         if low >= high:
             continue
-        i, j = 0, count[ray] - 1
-        while i <= j and ends[ray, i, 1] <= low:
-            i += 1
-        while i <= j and ends[ray, j, 0] >= high:
-            j -= 1
-        if i > j:
-            _note_gap(ends, count, gaps_low, gaps_high, ray, place)
-            continue
-        metal_low, metal_high = ends[ray, i, 0], ends[ray, i, 1]
-        if i == j and low <= metal_low and metal_high - high > COORDINATE_ROUND_OFF_MM:  # one end comes off: the common case
-            taken = high - metal_low
-            if taken <= COORDINATE_ROUND_OFF_MM:
-                continue
-            ends[ray, i, 0], tags[ray, i, 0] = high, tag
-            gaps_low[ray], gaps_high[ray] = ends[ray, i - 1, 1] if i > 0 else -math.inf, high
-        elif i == j and high >= metal_high and low - metal_low > COORDINATE_ROUND_OFF_MM:
-            taken = metal_high - low
-            if taken <= COORDINATE_ROUND_OFF_MM:
-                continue
-            ends[ray, i, 1], tags[ray, i, 1] = low, tag
-            gaps_low[ray], gaps_high[ray] = low, ends[ray, i + 1, 0] if i + 1 < count[ray] else math.inf
-        else:
-            taken = take_out(ends, tags, count, ray, low, high, tag)
-            if taken < 0.0:
-                return k, amount, longest, touched
-            _note_gap(ends, count, gaps_low, gaps_high, ray, place)
-            if count[ray] == 0:
-                alive[0] -= 1
+        taken = widen(gaps, ray, low, high, tag)
+        if taken == WANTED:
+            taken = cut_list(gaps, ends, tags, count, ray, low, high, tag)
+        if taken < 0.0:
+            return k, amount, touched
         if taken > 0.0:
+            alive[0] -= count[ray] == 0
             amount += taken
-            longest = max(longest, taken)
             touched += 1
-    return n, amount, longest, touched
+    return n, amount, touched
 
 
 @kernel
 def _cut_row_arc(
-    ends: Floats, tags: Ints, count: Ints, alive: Longs, ray0: int, ua: int, ub: int, y0: float, pitch: float, z: float,
-    shape: Floats, path: int, meridian: int, tag: int, amount: float, longest: float, touched: int, total: float, spans: Floats
-) -> tuple[int, float, float, int, float]:
+    gaps: Floats, ends: Floats, tags: Ints, count: Ints, alive: Longs, ray0: int, ua: int, ub: int, y0: float, pitch: float,
+    z: float, shape: Floats, path: int, meridian: int, tag: int, amount: float, touched: int, total: float, spans: Floats
+) -> tuple[int, float, int, float]:
     """As `_cut_rays` for a level arc, all rays ua up to ub; `total`: what was removed of ray ua already, at last
     of the ray not done; `spans` float64 (8, 2) is scratch."""
     for u in range(ua, ub):
@@ -201,18 +193,18 @@ def _cut_row_arc(
         if count[ray] == 0:
             continue
         for k in range(spans_across_arc(shape, path, meridian, y0 + pitch * u, z, spans)):
-            taken = take_out(ends, tags, count, ray, spans[k, 0], spans[k, 1], tag)
+            taken = widen(gaps, ray, spans[k, 0], spans[k, 1], tag)
+            if taken == WANTED:
+                taken = cut_list(gaps, ends, tags, count, ray, spans[k, 0], spans[k, 1], tag)
             if taken < 0.0:
-                return u, amount, longest, touched, total
+                return u, amount, touched, total
             total += taken
         if total > 0.0:
-            if count[ray] == 0:
-                alive[0] -= 1
+            alive[0] -= count[ray] == 0
             amount += total
-            longest = max(longest, total)
             touched += 1
         total = 0.0
-    return ub, amount, longest, touched, 0.0
+    return ub, amount, touched, 0.0
 
 
 @kernel
@@ -239,36 +231,66 @@ def _touch_row(
 
 
 @kernel
+def _load_row(gaps: Floats, ends: Floats, tags: Ints, count: Ints, ray0: int, nu: int, shape: Floats) -> None:
+    for ray in range(ray0, ray0 + nu):
+        load(gaps, ends, tags, count, ray, shape[0] + 0.5 * shape[3])
+
+
+@kernel
+def _put_back_row(gaps: Floats, ends: Floats, tags: Ints, count: Ints, ray0: int, nu: int) -> None:
+    for ray in range(ray0, ray0 + nu):
+        put_back(gaps, ends, tags, count, ray)
+
+
+@kernel
 def work_across(
     first: Floats, pitch: Floats, nu: int, nv: int, shape: Floats, code: Ints, box: Floats, rows: Ints, ends: Floats, tags: Ints,
-    count: Ints, amount: Floats, longest: Floats, touched: Longs, where: Floats, scratch: Floats, held: Longs
+    count: Ints, amount: Floats, longest: Floats, touched: Longs, where: Floats, columns: Floats,
+    scratch: Floats, held: Longs
 ) -> tuple[Floats, Ints]:
     """Apply sweeps `rows` to a tile of rays along X at (y, z); arguments and results as for `work_along`."""
     shape, code, box, rows, count = borrowed(shape), borrowed(code), borrowed(box), borrowed(rows), borrowed(count)
     amount, longest, touched, where = borrowed(amount), borrowed(longest), borrowed(touched), borrowed(where)
-    gaps_low, gaps_high, worth = borrowed(scratch)[0], borrowed(scratch)[1], borrowed(scratch)[2]
-    spans, ys = borrowed(scratch)[3, :16].reshape(8, 2), borrowed(scratch)[6]
-    lows, highs = borrowed(scratch)[4], borrowed(scratch)[5]
-    alive, chosen = borrowed(held)[0], borrowed(held)[1]
+    worth, lows, highs, ys = borrowed(scratch)[0], borrowed(scratch)[1], borrowed(scratch)[2], borrowed(scratch)[3]
+    even_lows, even_highs, spans = borrowed(scratch)[4], borrowed(scratch)[5], borrowed(scratch)[6, :16].reshape(8, 2)
+    gaps, alive, chosen, loaded = borrowed(columns), borrowed(held)[0], borrowed(held)[1], borrowed(held)[2]
     for u in range(nu):
         ys[u] = first[0] + pitch[0] * u
     here, marks = borrowed(ends), borrowed(tags)
-    alive[:] = 0  # rays of each row that still have metal
+    alive[:nv], loaded[:nv] = 0, 0  # rays of each row that still have metal; whether its rays are in `gaps`
     for ray in range(nu * nv):
         alive[ray // nu] += count[ray] > 0
-    for ray in range(nu * nv):  # below the first metal
-        gaps_low[ray], gaps_high[ray] = -math.inf, here[ray, 0, 0] if count[ray] > 0 else math.inf
     for k in range(rows.size):
         s = rows[k]
         one, path, meridian = shape[s], code[s, 0], code[s, 1]
         va, vb = rays_between(box[s, 2], box[s, 5], first[1], pitch[1], nv)
         ua, ub = rays_between(box[s, 1], box[s, 4], first[0], pitch[0], nu)
-        line = path == 0 and code[s, 2] == 0
+        cuts, line = code[s, 2] == 0, path == 0 and code[s, 2] == 0
+        even, known = line and meridian == 0 and one[8] == one[9], False
         for v in range(va, vb):
             if alive[v] == 0:
                 continue
             z = first[1] + pitch[1] * v
-            if line and _sift_row(gaps_low, gaps_high, v * nu, ua, ub, ys, z, one, meridian, worth) == 0:
+            if cuts and loaded[v] == 0:
+                _load_row(gaps, here, marks, count, v * nu, nu, one)
+                loaded[v] = 1
+            if even and _disc_of(one, meridian, z - one[2])[0]:
+                if not known:
+                    _even_ends(ys, ua, ub, one, even_lows, even_highs)
+                    known = True
+                if reach_row(gaps, v * nu, ua, ub, even_lows, even_highs) == 0:
+                    continue
+                rays, left = widen_row(gaps, v * nu, ua, ub, even_lows, even_highs, -1 - s)
+                u = ua if left > 0 else ub
+                while u < ub:
+                    u, rays = left_of_row(gaps, here, marks, count, alive[v:], v * nu, u, ub, even_lows, even_highs, -1 - s, rays)
+                    if u < ub:
+                        ends, tags = widened(ends, tags)
+                        here, marks = borrowed(ends), borrowed(tags)
+                if rays > 0:
+                    amount[k], touched[k] = sum_of_row(gaps, v * nu, ua, ub, amount[k]), touched[k] + rays
+                continue
+            if line and _sift_row(gaps, v * nu, ua, ub, ys, z, one, meridian, worth) == 0:
                 continue
             u, last = ua, ub
             if path == 0 and not line:
@@ -277,25 +299,30 @@ def work_across(
                     continue
                 low, high = _stretch(one[1], one[4], part)
                 u, last = rays_between(low, high, first[0], pitch[0], nu)
-            if code[s, 2] != 0:
+            if not cuts:
+                if loaded[v] != 0:
+                    _put_back_row(gaps, here, marks, count, v * nu, nu)
                 depth, y, x = _touch_row(here, count, v * nu, u, last, first[0], pitch[0], z, one, path, meridian, spans)
                 if depth > longest[k]:
                     longest[k], where[k, 0], where[k, 1], where[k, 2] = depth, x, y, z
                 continue
-            total, deep, rays, gone = amount[k], longest[k], touched[k], 0.0
+            total, rays, gone = amount[k], touched[k], 0.0
             if line:
                 last, u = _chosen(worth, ua, ub, ys, z, one, meridian, chosen, lows, highs), 0
             while u < last:
                 if line:
-                    u, total, deep, rays = _cut_rays(
-                        here, marks, count, alive[v:], gaps_low, gaps_high, v * nu, u, last, chosen, lows, highs, first[0],
-                        pitch[0], z, one, meridian, -1 - s, total, deep, rays)  # fmt: skip
+                    u, total, rays = _cut_rays(
+                        gaps, here, marks, count, alive[v:], v * nu, u, last, chosen, lows, highs, first[0], pitch[0], z, one,
+                        meridian, -1 - s, total, rays)  # fmt: skip
                 else:
-                    u, total, deep, rays, gone = _cut_row_arc(
-                        here, marks, count, alive[v:], v * nu, u, last, first[0], pitch[0], z, one, path, meridian, -1 - s, total,
-                        deep, rays, gone, spans)  # fmt: skip
+                    u, total, rays, gone = _cut_row_arc(
+                        gaps, here, marks, count, alive[v:], v * nu, u, last, first[0], pitch[0], z, one, path, meridian, -1 - s,
+                        total, rays, gone, spans)  # fmt: skip
                 if u < last:
                     ends, tags = widened(ends, tags)
                     here, marks = borrowed(ends), borrowed(tags)
-            amount[k], longest[k], touched[k] = total, deep, rays
+            amount[k], touched[k] = total, rays
+    for v in range(nv):
+        if loaded[v] != 0:
+            _put_back_row(gaps, here, marks, count, v * nu, nu)
     return ends, tags

@@ -11,13 +11,14 @@ import math
 import numpy as np
 
 from setwright.base.jit import borrowed, kernel
-from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.removal.along import span_along
 from setwright.removal.arrays import Floats, Ints, Longs
 from setwright.removal.capsule import capsule_lead, capsule_share
-from setwright.removal.lists import longest_overlap, take_out, widened
+from setwright.removal.gaps import WANTED
+from setwright.removal.lists import longest_overlap, widened
 from setwright.removal.reach import radius_at
 from setwright.removal.rows import rays_between
+from setwright.removal.tops import cut_list, is_left, load, lower, lower_row, note, put_back, reach_row, sum_of_row
 
 __all__ = ["work_along"]
 
@@ -70,39 +71,22 @@ def _passes_above(first: Floats, pitch: Floats, nu: int, nv: int, shape: Floats,
 
 
 @kernel
-def _sift_row(
-    tops: Floats, ray0: int, ua: int, ub: int, xs: Floats, y: float, shape: Floats, kind: int, worth: Floats
-) -> int:  # fmt: skip
-    """For rays ua up to ub of a row, at `xs` and `y`: worth[u] > 0 where a straight sweep may reach below the ray's highest metal;
-    returns how many those are.
+def _sift_row(tops: Floats, ray0: int, ua: int, ub: int, xs: Floats, y: float, shape: Floats, worth: Floats) -> int:
+    """For rays ua up to ub of a row, at `xs` and `y`: worth[u] > 0 where the straight sweep of a sphere, below its middle, may
+    reach below the ray's highest metal; returns how many those are.
 
-    `kind` 1: a sphere below its middle; 2: a cylinder (see _kind). The loops have no branches and no signed places (which numba
-    would look at for being counted from the end), so that several rays are looked at in one instruction.
+    The loop has no branches and no signed places (which numba would look at for being counted from the end), so that several rays
+    are looked at in one instruction.
     """
-    sx, sy, dx, dy, dz = shape[0], shape[1], shape[3], shape[4], shape[5]
-    base, a, b = np.uint64(ray0), np.uint64(ua), np.uint64(ub)
-    q, found = y - sy, 0
-    if kind == 1:
-        sphere = shape[12] * shape[12] + 0.25 * (dx * dx + dy * dy)  # a place between start and end may be nearer than both
-        first, last, middle = sphere - q * q, sphere - (q - dy) * (q - dy), min(shape[2], shape[2] + dz) + shape[11]
-        for u in range(a, b):
-            p = xs[u] - sx
-            p1 = p - dx
-            under = max(0.0, middle - tops[base + u])
-            more = max(first - p * p, last - p1 * p1) - under * under
-            worth[u] = more
-            found += more > 0.0
-        return found
-    length = math.sqrt(dx * dx + dy * dy)
-    ex, ey, slope, start, disc = dx / length, dy / length, dz / length, shape[2] + shape[6], shape[8] * shape[8]
-    for u in range(a, b):
+    sx, sy, dx, dy = shape[0], shape[1], shape[3], shape[4]
+    base, q, found = np.uint64(ray0), y - sy, 0
+    sphere = shape[12] * shape[12] + 0.25 * (dx * dx + dy * dy)  # a place between start and end may be nearer than both
+    first, last, middle = sphere - q * q, sphere - (q - dy) * (q - dy), min(shape[2], shape[2] + shape[5]) + shape[11]
+    for u in range(np.uint64(ua), np.uint64(ub)):
         p = xs[u] - sx
-        along, aside = p * ex + q * ey, q * ex - p * ey
-        inside = disc - aside * aside
-        half = math.sqrt(max(0.0, inside))
-        way = min(length, along + half) if slope < 0.0 else max(0.0, along - half)
-        beyond = along - min(max(along, 0.0), length)
-        more = min(tops[base + u] - (start + slope * way), inside - beyond * beyond)
+        p1 = p - dx
+        under = max(0.0, middle - tops[base + u])
+        more = max(first - p * p, last - p1 * p1) - under * under
         worth[u] = more
         found += more > 0.0
     return found
@@ -110,7 +94,8 @@ def _sift_row(
 
 @kernel
 def _kind(shape: Floats, path: int, meridian: int) -> int:
-    """How rays are sifted before the exact formulas: see _sift_row; 0: not at all."""
+    """How rays are looked at before the exact formulas. 1: a sphere that may be sifted (_sift_row); 2: a cylinder, whose formula
+    is as quick as any sifting (tops.reach_row); 0: by whether they are high enough at all."""
     if path != 0:
         return 0
     if meridian == 1 and shape[10] == 0.0 and shape[6] + shape[12] <= shape[11] <= shape[7]:
@@ -138,16 +123,6 @@ def _chosen(
     for u in range(a, b):
         chosen[n] = u
         n += np.uint64(worth[u] > 0.0)
-    if kind == 2:
-        length, disc = math.sqrt(dx * dx + dy * dy), shape[8] * shape[8]
-        ex, ey, slope, start, q = dx / length, dy / length, dz / length, shape[2] + shape[6], y - sy
-        for i in range(n):
-            p = xs[np.uint64(chosen[i])] - sx
-            along, aside = p * ex + q * ey, q * ex - p * ey
-            half = math.sqrt(max(0.0, disc - aside * aside))
-            way = min(length, along + half) if slope < 0.0 else max(0.0, along - half)
-            lows[i] = start + slope * way
-        return int(n)
     square, across = shape[12] * shape[12], dx * dx + dy * dy
     each, lead, middle, q = 1.0 / across if across > 0.0 else 0.0, -capsule_lead(dz, across), shape[2] + shape[11], y - sy
     for i in range(n):
@@ -159,41 +134,68 @@ def _chosen(
 
 
 @kernel
+def _sure_top(shape: Floats, meridian: int) -> float:
+    """A height that every ray of a sweep reaches, mm; -inf if there is none to be had without looking."""
+    flat_top = shape[7] <= shape[11] if meridian == 1 else shape[9] >= shape[8]
+    return min(shape[2], shape[2] + shape[5]) + shape[7] if flat_top else -math.inf
+
+
+@kernel
 def _cut_rays(
-    ends: Floats, tags: Ints, count: Ints, tops: Floats, ray0: int, start: int, n: int, chosen: Longs, lows: Floats, x0: float,
-    pitch: float, y: float, shape: Floats, path: int, meridian: int, tag: int, top: float, amount: float, longest: float,
-    touched: int, lowered: int
+    tops: Floats, ends: Floats, tags: Ints, count: Ints, ray0: int, start: int, n: int, chosen: Longs, lows: Floats, xs: Floats,
+    y: float, shape: Floats, path: int, meridian: int, tag: int, top: float, amount: float, longest: float, touched: int,
+    lowered: int
 ) -> tuple[int, float, float, int, int]:
     """Take the sweep out of the chosen rays from number `start` on: (the first not done for want of room, or n; length removed;
     longest on one ray; rays changed; rays lowered that were as high as `top`), counted on from those given: so that sums do not
-    depend on where room is wanting. `tops`: highest metal of each ray of the tile."""
-    flat_top = shape[7] <= shape[11] if meridian == 1 else shape[9] >= shape[8]
-    # every ray of the sweep reaches at least as high
-    sure_top = min(shape[2], shape[2] + shape[5]) + shape[7] if flat_top else -math.inf
+    depend on where room is wanting. `tops`: see the module of that name."""
+    sure_top = _sure_top(shape, meridian)
     for i in range(start, n):
-        ray = ray0 + chosen[i]
-        low, high, metal_top = lows[i], sure_top, tops[ray]
-        if math.isnan(low) or metal_top > sure_top:
-            low, high, _, _ = span_along(shape, path, meridian, x0 + pitch * chosen[i], y, metal_top)
+        ray, low, high = ray0 + chosen[i], lows[i], sure_top
+        before = tops[np.uint64(ray)]
+        if math.isnan(low) or before > sure_top:
+            low, high, _, _ = span_along(shape, path, meridian, xs[chosen[i]], y, before)
             if low >= high:
                 continue
-        if metal_top - low <= COORDINATE_ROUND_OFF_MM:
-            continue
-        last = count[ray] - 1
-        if high >= metal_top and low - ends[ray, last, 0] > COORDINATE_ROUND_OFF_MM:  # only the top comes off: the common case
-            taken = metal_top - low
-            ends[ray, last, 1], tags[ray, last, 1], tops[ray] = low, tag, low
-        else:
-            taken = take_out(ends, tags, count, ray, low, high, tag)
-            if taken < 0.0:
-                return i, amount, longest, touched, lowered
-            tops[ray] = ends[ray, count[ray] - 1, 1] if count[ray] > 0 else -math.inf
+        taken = lower(tops, ray, low, high, tag)
+        if taken == WANTED:
+            taken = cut_list(tops, ends, tags, count, ray, low, high, tag)
+        if taken < 0.0:
+            return i, amount, longest, touched, lowered
         if taken > 0.0:
             amount += taken
             longest = max(longest, taken)
             touched += 1
-            lowered += metal_top >= top
+            lowered += before >= top
     return n, amount, longest, touched, lowered
+
+
+@kernel
+def _cut_left(
+    tops: Floats, ends: Floats, tags: Ints, count: Ints, ray0: int, u: int, ub: int, lows: Floats, xs: Floats, y: float,
+    shape: Floats, meridian: int, tag: int, top: float, touched: int, lowered: int
+) -> tuple[int, int, int]:
+    """Take a straight sweep out of the rays of a row, from u on, that `lower_row` left; what is taken is noted. Returns (the first
+    not done for want of room, or ub; rays changed; rays lowered that were as high as `top`), counted on from those given."""
+    sure_top = _sure_top(shape, meridian)
+    for k in range(u, ub):
+        if not is_left(tops, ray0 + k):
+            continue
+        ray, low, high = ray0 + k, lows[k], sure_top
+        before = tops[np.uint64(ray)]
+        if before > sure_top:
+            low, high, _, _ = span_along(shape, 0, meridian, xs[k], y, before)
+            if low >= high:
+                continue
+        taken = lower(tops, ray, low, high, tag)
+        if taken == WANTED:
+            taken = cut_list(tops, ends, tags, count, ray, low, high, tag)
+        if taken < 0.0:
+            return k, touched, lowered
+        note(tops, ray, taken)
+        touched += taken > 0.0
+        lowered += taken > 0.0 and before >= top
+    return ub, touched, lowered
 
 
 @kernel
@@ -226,29 +228,35 @@ def _row_top(tops: Floats, first: int, last: int) -> tuple[float, int]:
 
 
 @kernel
+def _put_back_row(tops: Floats, ends: Floats, tags: Ints, count: Ints, ray0: int, nu: int) -> None:
+    for ray in range(ray0, ray0 + nu):
+        put_back(tops, ends, tags, count, ray)
+
+
+@kernel
 def work_along(
     first: Floats, pitch: Floats, nu: int, nv: int, shape: Floats, code: Ints, box: Floats, rows: Ints, ends: Floats, tags: Ints,
-    count: Ints, amount: Floats, longest: Floats, touched: Longs, where: Floats, scratch: Floats, held: Longs
+    count: Ints, amount: Floats, longest: Floats, touched: Longs, where: Floats, columns: Floats,
+    scratch: Floats, held: Longs
 ) -> tuple[Floats, Ints]:
     """Apply sweeps `rows` to a tile of rays along Z; returns (ends, tags), which may have been given more room.
 
     first, pitch float64 (2,): place of the first ray and distance of rays in x, y (mm); ray = v * nu + u. shape, code, box: see
     Sweeps. ends, tags, count: see lists. Results for each of `rows`: amount float64 total length removed, longest float64 the
     longest stretch removed or overlapped on one ray, touched int64 number of rays changed, where float64 (n, 3) middle of the
-    longest overlap (x, y, z). scratch float64 (7, rays or 16), held int64 (2, rays): room to work in.
     """
     shape, code, box, rows, count = borrowed(shape), borrowed(code), borrowed(box), borrowed(rows), borrowed(count)
     amount, longest, touched, where = borrowed(amount), borrowed(longest), borrowed(touched), borrowed(where)
-    tops, lows, worth, row_tops = borrowed(scratch)[0], borrowed(scratch)[1], borrowed(scratch)[2], borrowed(scratch)[3, :nv]
-    xs, highest, chosen = borrowed(scratch)[4], borrowed(held)[0], borrowed(held)[1]
+    worth, lows, xs, row_tops = borrowed(scratch)[0], borrowed(scratch)[1], borrowed(scratch)[2], borrowed(scratch)[3, :nv]
+    tops, highest, chosen = borrowed(columns), borrowed(held)[0], borrowed(held)[1]
     for u in range(nu):
         xs[u] = first[0] + pitch[0] * u
     here, marks = borrowed(ends), borrowed(tags)
     for ray in range(nu * nv):
-        tops[ray] = here[ray, count[ray] - 1, 1] if count[ray] > 0 else -math.inf
+        load(tops, here, marks, count, ray)
     for v in range(nv):
         row_tops[v], highest[v] = _row_top(tops, v * nu, (v + 1) * nu)
-    tile_top = row_tops.max()
+    tile_top, changed = row_tops.max(), False
     for k in range(rows.size):
         s = rows[k]
         if box[s, 2] >= tile_top:
@@ -258,40 +266,63 @@ def work_along(
         width = _width_below(one, meridian, tile_top - tip_low)
         if path == 0 and _passes_above(first, pitch, nu, nv, one, width):
             continue
-        lower, kind = False, _kind(one, path, meridian) if code[s, 2] == 0 else 0
+        lower, cuts = False, code[s, 2] == 0
+        kind = _kind(one, path, meridian) if cuts else 0
         va, vb = rays_between(box[s, 1], box[s, 4], first[1], pitch[1], nv)
         ua, last = rays_between(box[s, 0], box[s, 3], first[0], pitch[0], nu)
         for v in range(va, vb):
             if box[s, 2] >= row_tops[v]:
                 continue
-            y = first[1] + pitch[1] * v
-            u, ub = ua, last
-            if kind > 0:
-                if _sift_row(tops, v * nu, ua, last, xs, y, one, kind, worth) == 0:
+            y, ray0 = first[1] + pitch[1] * v, v * nu
+            total, most, rays, fell = amount[k], longest[k], touched[k], 0
+            if kind == 2:
+                if reach_row(tops, ray0, ua, last, xs, y, one, lows) == 0:
                     continue
+                rays, left, fell = lower_row(tops, ray0, ua, last, lows, _sure_top(one, meridian), row_tops[v], -1 - s)
+                u = ua if left > 0 else last
+                while u < last:
+                    u, rays, fell = _cut_left(
+                        tops, here, marks, count, ray0, u, last, lows, xs, y, one, meridian, -1 - s, row_tops[v], rays,
+                        fell)  # fmt: skip
+                    if u < last:
+                        ends, tags = widened(ends, tags)
+                        here, marks = borrowed(ends), borrowed(tags)
+                if rays == 0:
+                    continue
+                total, most = sum_of_row(tops, ray0, ua, last, total, most)
+                rays += touched[k]
             else:
-                width = _width_below(one, meridian, row_tops[v] - tip_low)
-                low, high = _plan_row(one, path, width, y, box[s, 0], box[s, 3])
-                u, ub = rays_between(low, high, first[0], pitch[0], nu)
-            if code[s, 2] != 0:
-                depth, x, z = _touch_row(here, count, v * nu, u, ub, first[0], pitch[0], y, one, path, meridian)
-                if depth > longest[k]:
-                    longest[k], where[k, 0], where[k, 1], where[k, 2] = depth, x, y, z
-                continue
-            n = _chosen(tops, worth, v * nu, u, ub, xs, y, one, kind, chosen, lows)
-            i, total, most, rays, fell = 0, amount[k], longest[k], touched[k], 0
-            while i < n:
-                i, total, most, rays, fell = _cut_rays(
-                    here, marks, count, tops, v * nu, i, n, chosen, lows, first[0], pitch[0], y, one, path, meridian, -1 - s,
-                    row_tops[v], total, most, rays, fell)  # fmt: skip
-                if i < n:
-                    ends, tags = widened(ends, tags)
-                    here, marks = borrowed(ends), borrowed(tags)
-            amount[k], longest[k], touched[k] = total, most, rays
+                u, ub = ua, last
+                if kind == 1:
+                    if _sift_row(tops, ray0, ua, last, xs, y, one, worth) == 0:
+                        continue
+                else:
+                    width = _width_below(one, meridian, row_tops[v] - tip_low)
+                    low, high = _plan_row(one, path, width, y, box[s, 0], box[s, 3])
+                    u, ub = rays_between(low, high, first[0], pitch[0], nu)
+                if not cuts:
+                    if changed:
+                        _put_back_row(tops, here, marks, count, ray0, nu)
+                    depth, x, z = _touch_row(here, count, ray0, u, ub, first[0], pitch[0], y, one, path, meridian)
+                    if depth > longest[k]:
+                        longest[k], where[k, 0], where[k, 1], where[k, 2] = depth, x, y, z
+                    continue
+                n, i = _chosen(tops, worth, ray0, u, ub, xs, y, one, kind, chosen, lows), 0
+                while i < n:
+                    i, total, most, rays, fell = _cut_rays(
+                        tops, here, marks, count, ray0, i, n, chosen, lows, xs, y, one, path, meridian, -1 - s, row_tops[v], total,
+                        most, rays, fell)  # fmt: skip
+                    if i < n:
+                        ends, tags = widened(ends, tags)
+                        here, marks = borrowed(ends), borrowed(tags)
+            amount[k], longest[k], touched[k], changed = total, most, rays, True
             highest[v] -= fell
             if highest[v] <= 0:
-                row_tops[v], highest[v] = _row_top(tops, v * nu, (v + 1) * nu)
+                row_tops[v], highest[v] = _row_top(tops, ray0, ray0 + nu)
                 lower = True
         if lower:
             tile_top = row_tops.max()
+    if changed:
+        for v in range(nv):
+            _put_back_row(tops, here, marks, count, v * nu, nu)
     return ends, tags
