@@ -4,9 +4,10 @@
 
 `finishing`: a ball of 10 mm over a block of 100 x 100 x 40 mm, rays 0.2 mm apart, against the plainest height map (one number a
 cell, vertical rays only) run here on the same motions. `solid`: flat-tool motions against solid booleans (hull and difference a
-motion). `contact`: the same motions tried against metal that stands still, against removing. `slope`: how time grows from n to
-100 n motions, and from rays 1 mm apart to 0.1 mm; ends with status 1 where that is steeper than allowed. Times are
-processor seconds of this process, so that a busy machine does not show.
+motion, all of them), and whether both remove the same: ours within the bound of its rays, theirs within that of its prism of 64
+sides, which stays inside the round cutter by up to 0.006 mm; ends with status 1 if not. `contact`: the same motions tried against
+metal that stands still, against removing. `slope`: how time grows from n to 100 n motions, and from rays 1 mm apart to 0.1 mm; ends
+with status 1 where that is steeper than allowed. Times are processor seconds of this process, so that a busy machine does not show.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ from setwright.removal.cut import cut
 from setwright.removal.field import field_of
 
 SIZE, PITCH, RADIUS = 100.0, 0.2, 5.0
+SIDES = 64  # of the prism that stands for the cutter among solids
 MOST_BY_MOTIONS, MOST_BY_RAYS = 1.1, 2.1  # exponents of the time
 BLOCK = BoxShape((0.0, 0.0, -40.0), (SIZE, SIZE, 0.0))
 SHANK = Piece(Meridian.LINE, RADIUS, 40, RADIUS, RADIUS)
@@ -106,21 +108,37 @@ def solid(n):
     import manifold3d
 
     field, motions = field_of(BLOCK, pitch_mm=PITCH), wavy(n)
-    cut(field, motions[:10], FLAT)
-    ours, _ = spent(lambda: cut(field, motions, FLAT))
-    few = 400
+
+    def sweeps(some):
+        return cut(field, some, FLAT).removed_volume
+
+    sweeps(motions[:10])
+    ours, removed = spent(lambda: sweeps(motions))
     block = manifold3d.Manifold.cube([SIZE, SIZE, 40.0]).translate([0, 0, -40])
-    mill = manifold3d.Manifold.cylinder(50.0, RADIUS, RADIUS, 64)
+    mill = manifold3d.Manifold.cylinder(50.0, RADIUS, RADIUS, SIDES)
 
     def booleans():
         metal = block
-        for a, b in zip(motions.start[:few], motions.end[:few], strict=True):
+        for a, b in zip(motions.start, motions.end, strict=True):
             metal = metal - manifold3d.Manifold.batch_hull([mill.translate(list(a)), mill.translate(list(b))])
-        return metal.volume()
+        return metal, block.volume() - metal.volume()
 
-    theirs, _ = spent(booleans)
-    report(what="solid", motions=len(motions), ours_us_a_motion=ours / len(motions) * 1e6, booleans_us_a_motion=theirs / few * 1e6,
-           times_faster=theirs / few / (ours / len(motions)))  # fmt: skip
+    theirs, (metal, volume) = spent(booleans)
+    bound = RADIUS * (1 - math.cos(math.pi / SIDES)) * seen_aside(block - metal)
+    apart = abs(removed.value - volume)
+    each = 1e6 / len(motions)
+    report(what="solid", motions=len(motions), ours_us_a_motion=ours * each, booleans_us_a_motion=theirs * each,
+           times_faster=theirs / ours, removed_mm3=removed.value, bound_mm3=removed.bound, booleans_mm3=volume,
+           booleans_bound_mm3=bound, apart_mm3=apart)  # fmt: skip
+    if apart > removed.bound + bound:
+        raise SystemExit("the volumes differ by more than both bounds allow")
+
+
+def seen_aside(body):
+    """Area of a solid's surface as seen across Z, mm²: what its outline at every height adds up to."""
+    mesh = body.to_mesh()
+    a, b, c = (mesh.vert_properties[:, :3].astype(float)[mesh.tri_verts[:, k]] for k in range(3))
+    return float(np.hypot(*np.cross(b - a, c - a)[:, :2].T).sum() / 2)
 
 
 def contact(n):

@@ -124,10 +124,10 @@ def settle(
             for side in range(2):
                 tag = tags[ray, i, side]
                 if tag >= 0:
-                    ident[ray, i, side] = old_ident[tag]
-                    normal[ray, i, side] = old_normal[tag]
+                    ident[ray, i, side] = old_ident[np.uint64(tag)]
+                    normal[ray, i, side] = old_normal[np.uint64(tag)]
                     continue
-                row = -1 - tag
+                row = np.uint64(-1 - tag)
                 ident[ray, i, side] = motion_ident[code[row, 3]]
                 nx, ny, nz = _metal_normal(shape[row], code[row, 0], code[row, 1], axis, u, v, ends[ray, i, side], side)
                 normal[ray, i, side] = pack(ny, nx, nz) if axis == 1 else pack(nx, ny, nz)

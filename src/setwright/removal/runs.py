@@ -55,28 +55,50 @@ def run_bundle(
     seen = across_y(sweeps) if axis == 1 else sweeps
     bins = bins_of(seen, field, axis, wanted)
     reached = np.flatnonzero(np.diff(bins.first)).tolist()
-    done = map_parts(lambda number: _run_tile(field, axis, number, seen, _rows(bins, number), ident), reached)
+    bench = _bench(field, axis, seen, bins, ident)
+    done = map_parts(lambda number: _run_tile(bench, number), reached)
     tiles = list(bundle.tiles)
     for number, (tile, _) in zip(reached, done, strict=True):
         tiles[number] = tile
     return Bundle(axis, bundle.nu, bundle.nv, tuple(tiles)), [found for _, found in done]
 
 
-def _rows(bins: Bins, number: int) -> NDArray[np.int32]:
-    return bins.rows[bins.first[number] : bins.first[number + 1]]
+class _Bench(NamedTuple):
+    """What the tiles of a bundle have in common: place and distance of its rays float64 (2,), mm; whether all sweeps cut, and
+    whether some do; columns for what the sweeps do, one place for each sweep and tile, in the order of the tiles."""
+
+    bundle: Bundle
+    sweeps: Sweeps
+    bins: Bins
+    ident: NDArray[np.int32]
+    first: NDArray[np.float64]
+    pitch: NDArray[np.float64]
+    all_cut: bool
+    some_cut: bool
+    amount: NDArray[np.float64]
+    longest: NDArray[np.float64]
+    touched: NDArray[np.int64]
 
 
-def _run_tile(
-    field: Field, axis: int, number: int, sweeps: Sweeps, rows: NDArray[np.int32], ident: NDArray[np.int32]
-) -> tuple[Tile, Found]:
-    tile, across = field.bundles[axis].tiles[number], list(ACROSS[axis])
-    first, pitch = field.grid.first[across], field.grid.pitch[across]
-    first = first + pitch * np.array([tile.u0, tile.v0])
-    amount, longest, touched = np.zeros(rows.size), np.zeros(rows.size), np.zeros(rows.size, np.int64)
-    action = sweeps.code[rows, ACTION]
-    where = np.zeros((rows.size if (action == TOUCH).any() else 0, 3))
+def _bench(field: Field, axis: int, sweeps: Sweeps, bins: Bins, ident: NDArray[np.int32]) -> _Bench:
+    across, n = list(ACROSS[axis]), bins.rows.size
+    cut = sweeps.code[:, ACTION] == CUT
+    return _Bench(field.bundles[axis], sweeps, bins, ident, field.grid.first[across], field.grid.pitch[across], bool(cut.all()),
+                  bool(cut.any()), np.zeros(n), np.zeros(n), np.zeros(n, np.int64))  # fmt: skip
+
+
+def _run_tile(bench: _Bench, number: int) -> tuple[Tile, Found]:
+    tile, axis, sweeps, pitch = bench.bundle.tiles[number], bench.bundle.axis, bench.sweeps, bench.pitch
+    here = slice(bench.bins.first[number], bench.bins.first[number + 1])
+    rows, amount, longest, touched = bench.bins.rows[here], bench.amount[here], bench.longest[here], bench.touched[here]
+    first = bench.first + pitch * np.array([tile.u0, tile.v0])
+    cuts, touches = bench.some_cut, not bench.all_cut
+    if cuts and touches:  # not always in the same tile
+        action = sweeps.code[rows, ACTION]
+        cuts, touches = bool((action == CUT).any()), bool((action == TOUCH).any())
+    where = np.zeros((rows.size if touches else 0, 3))
     ends, count, tags = tile.ends, tile.count, tile.ident
-    if (action == CUT).any():
+    if cuts:
         ends, count = ends.copy(), count.copy()
         tags = np.arange(ends.size, dtype=np.int32).reshape(ends.shape)
     work = work_along if axis == 2 else work_across
@@ -84,11 +106,12 @@ def _run_tile(
     ends, tags = work(first, pitch, tile.nu, tile.nv, sweeps.shape, sweeps.code, sweeps.box, rows, ends, tags, count,
                       amount, longest, touched, where, columns, scratch, held)  # fmt: skip
     found = Found(number, rows, amount, longest, touched, where[:, [1, 0, 2]] if axis == 1 else where)
-    if not touched.any():
+    if not (cuts and touched.any()):
         return tile, found
-    room = max(1, int(count.max()))
-    ends, tags = np.ascontiguousarray(ends[:, :room]), np.ascontiguousarray(tags[:, :room])
+    room = 1 if ends.shape[1] == 1 else max(1, int(count.max()))
+    if room < ends.shape[1]:
+        ends, tags = np.ascontiguousarray(ends[:, :room]), np.ascontiguousarray(tags[:, :room])
     new_ident, new_normal = np.zeros(ends.shape, np.int32), np.zeros(ends.shape, np.int32)
-    settle(first, pitch, tile.nu, axis, sweeps.shape, sweeps.code, ident, ends, tags, count, tile.ident.ravel(),
+    settle(first, pitch, tile.nu, axis, sweeps.shape, sweeps.code, bench.ident, ends, tags, count, tile.ident.ravel(),
            tile.normal.ravel(), new_ident, new_normal)  # fmt: skip
     return Tile(tile.u0, tile.v0, tile.nu, tile.nv, count, ends, new_ident, new_normal), found
