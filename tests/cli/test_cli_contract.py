@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from tests.cli.conftest import ask, fingerprint
+from tests.prove.test_prove_wanted import plate
 
 COMMON = {"schema", "command", "job", "units", "findings"}
 FINDING = {"slug", "signal", "text", "remedy", "file", "line", "column", "setup", "tool", "body", "value", "unit"}
@@ -99,6 +100,26 @@ def test_one_moment(job: Path) -> None:
 @pytest.mark.parametrize("asked", [("--at", "plate.nc:999"), ("--at", "8"), ("--point", "1,2"), ("--surface", "part.obj")])
 def test_a_moment_that_cannot_be_shown(job: Path, asked: tuple[str, str]) -> None:
     assert ask("prove", job, *asked).exit_code == 2
+
+
+def test_the_surface_beside_the_wanted_shape(job: Path) -> None:
+    """The plate's slot is wanted 0.2 less deep than line 9 cuts it."""
+    (job / "wanted.stl").write_bytes(plate(3.8))
+    text = (job / "job.toml").read_text(encoding="utf-8")
+    stated = broken_job(text, 'machine = "mill"', 'machine = "mill"\nwanted = { mesh = "wanted.stl" }')
+    (job / "job.toml").write_text(stated, encoding="utf-8")
+    file = job / "beside.ply"
+    beside = document("prove", job, "--off-shape", str(file))["off_shape"]
+    worst, *_ = beside["worst"]
+    assert (worst["distance_mm"], worst["file"], worst["line"]) == (pytest.approx(-0.2, abs=1e-5), "plate.nc", 9)
+    assert beside["share_within"] < 1.0
+    assert file.read_bytes().startswith(b"ply\n")
+
+
+def test_a_surface_that_cannot_be_compared_is_refused(job: Path) -> None:
+    assert ask("prove", job, "--off-shape", str(job / "beside.ply")).exit_code == 2
+    assert ask("prove", job, "--off-shape", str(job / "beside.stl")).exit_code == 2
+    assert not (job / "beside.ply").exists()
 
 
 def broken_job(text: str, old: str, new: str) -> str:

@@ -26,6 +26,7 @@ from setwright.cli.common import (
 )
 from setwright.cli.format import duration, length
 from setwright.cli.moment import look
+from setwright.cli.off_shape import compare_surface
 from setwright.cli.proving import Proving, until_place
 
 if TYPE_CHECKING:
@@ -55,6 +56,10 @@ def command(
     surface: Annotated[
         Path | None, typer.Option("--surface", help="Write the metal's surface, at the end or at --at.", metavar="FILE.stl")
     ] = None,
+    off_shape: Annotated[
+        Path | None,
+        typer.Option("--off-shape", help="Write the surface with its distances from the wanted shape.", metavar="FILE.ply"),
+    ] = None,
     json: Json = False,
     units: Units = None,
     setup: SetupName = None,
@@ -76,10 +81,11 @@ def command(
             say_proof(asked, proof)
         if looks:
             shown = look(asked, proofs, at=until_place(at, folder, option="--at"), point=point, surface=surface)
+        compared = {} if off_shape is None else {"off_shape": compare_surface(asked, proofs, off_shape)}
         if pictures is not None:
             _write_pictures(asked, proofs, pictures)
         findings = (*proving.findings, *(finding for proof in proofs for finding in proof.findings))
-        body = plain_job(proofs, asked.units)
+        body = plain_job(proofs, asked.units) | compared
         given = Answer(folder.name, {**body, "moment": shown} if looks else body, findings)
         stopped = [problem for proof in proofs for problem in proof.stopped]
         if stopped:

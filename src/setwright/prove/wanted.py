@@ -20,7 +20,7 @@ from setwright.kit.station import Kit
 from setwright.removal.field import Field
 from setwright.removal.fill import inside_spans
 
-__all__ = ["Compared", "Deviation", "against_wanted", "compare"]
+__all__ = ["Compared", "Deviation", "against_wanted", "compare", "signed_distances", "wanted_shapes"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,14 +41,21 @@ class Compared:
     excess: Deviation | None
 
 
-def against_wanted(kit: Kit, part: Field) -> Compared | None:
-    """The comparison a setup asks for, for every copy of the part; None if it states no wanted shape."""
+def wanted_shapes(kit: Kit) -> list[MeshShape]:
+    """The shape a setup asks for, one for every copy of the part, in W; none if it states no wanted shape."""
     wanted = kit.setup.wanted
     if wanted is None:
-        return None
+        return []
     millimetres = 25.4 if wanted.mesh_units == "in" else 1.0
     triangles = read_mesh(kit.folder.meshes[wanted.mesh], name=wanted.mesh, millimetres=millimetres) + np.array(wanted.shift)
-    return compare(part, [MeshShape(triangles + np.array(copy)) for copy in kit.copies], within_mm=wanted.within)
+    return [MeshShape(triangles + np.array(copy)) for copy in kit.copies]
+
+
+def against_wanted(kit: Kit, part: Field) -> Compared | None:
+    """The comparison a setup asks for, for every copy of the part; None if it states no wanted shape."""
+    if kit.setup.wanted is None:
+        return None
+    return compare(part, wanted_shapes(kit), within_mm=kit.setup.wanted.within)
 
 
 def compare(part: Field, wanted: Sequence[MeshShape], *, within_mm: float) -> Compared:
@@ -63,6 +70,21 @@ def compare(part: Field, wanted: Sequence[MeshShape], *, within_mm: float) -> Co
     depth = nearest_distance(points, triangles, at_most)
     return Compared(within_mm, _worst(points, depth, row, inside & (depth > within_mm)),
                     _worst(points, depth, row, ~inside & (depth > within_mm)))  # fmt: skip
+
+
+def signed_distances(
+    part: Field, wanted: Sequence[MeshShape]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int64]]:
+    """How far every ray end of the part, bundle after bundle, lies from the wanted surface: points float64 (n, 3) mm; signed
+    distance float64 (n,) mm, positive outside the wanted solid (metal left), negative inside (metal missing); motion that cut it
+    int64 (n,), -1 where the blank's skin stands. `wanted`: closed meshes in the field's frame. Exact to round-off for the ray ends
+    as they are, which lie on the simulated surface within the field's `slack`."""
+    triangles = np.concatenate([shape.triangles for shape in wanted])
+    points, inside, at_most, row = (
+        np.concatenate(columns) for columns in zip(*(_doubtful(part, wanted, axis, -np.inf) for axis in range(3)), strict=True)
+    )
+    distance = nearest_distance(points, triangles, at_most)
+    return points, np.where(inside, -distance, distance), row
 
 
 def _doubtful(
