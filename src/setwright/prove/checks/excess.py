@@ -16,7 +16,8 @@ Blind spots
     when the mesh shows the finished part.
 
 What to do
-    Add the cut that is missing, take a smaller tool for the corner, or give the shape as it shall be after this setup.
+    Add the cut that is missing, take a smaller tool for the corner, or give the shape as it shall be after this setup. Where else
+    metal is left, and by how much, `setwright prove --off-shape FILE.ply` writes for the whole surface.
 
 Source
     Distance of a point from a triangle: from its plane, else from its sides.

@@ -16,7 +16,8 @@ Blind spots
     wear and heat.
 
 What to do
-    Look at the line named: its end point, the radius register of its tool, the side of its compensation, its depth.
+    Look at the line named: its end point, the radius register of its tool, the side of its compensation, its depth. Where else
+    metal is missing, and by how much, `setwright prove --off-shape FILE.ply` writes for the whole surface.
 
 Source
     Distance of a point from a triangle: from its plane, else from its sides.
