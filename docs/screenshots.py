@@ -31,6 +31,14 @@ def _nothing(page: Page) -> None:
     del page
 
 
+def _card(page: Page) -> None:
+    expect(page.get_by_text("motions, about", exact=False)).to_be_visible()
+
+
+def _path(page: Page) -> None:
+    expect(page.locator(".path-picture svg").first).to_be_visible()
+
+
 def _metal(page: Page) -> None:
     until_shown(page, "shown.triangles > 0", timeout=3 * LONG_MS)
 
@@ -89,8 +97,8 @@ class Shot:
 
 SHOTS: Final = (
     Shot("board", "/"),
-    Shot("card", "/jobs/bearing-cap"),
-    Shot("read", "/jobs/bearing-cap/read?line=24", whole=True),
+    Shot("card", "/jobs/bearing-cap", _card),
+    Shot("read", "/jobs/bearing-cap/read?line=24", _path, whole=True),
     Shot("prove", "/jobs/bearing-cap/prove", _half_way),
     Shot("prove-finding", "/jobs/crash/prove", _first_finding, whole=True),
     Shot("prove-inch", "/jobs/pintle/prove", _metal, whole=True),

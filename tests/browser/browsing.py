@@ -16,7 +16,7 @@ from typing import Any, Final
 
 import httpx2
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Locator, Page, Playwright
+from playwright.sync_api import Browser, Locator, Page, Playwright, expect
 
 from setwright.record.calculations import calculations
 from setwright.record.folder import gather_folder
@@ -116,7 +116,9 @@ def serving(place: Path, *options: str, jobs: dict[str, Path] | None = None) -> 
 
 
 def launched(playwright: Playwright) -> Browser:
-    """A browser without window that draws in three dimensions by software."""
+    """A browser without window that draws in three dimensions by software. What is expected of its pages may take a while: the
+    machine may be busy with other tests."""
+    expect.set_options(timeout=LONG_MS / 2)
     return playwright.chromium.launch(executable_path=browser_path(), args=ARGUMENTS)
 
 
