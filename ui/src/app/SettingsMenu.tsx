@@ -7,7 +7,7 @@ import { words } from "../words";
 
 /** Brightness and unit of length, as the person wants them; folded up at the top right. */
 export function SettingsMenu(): ReactNode {
-  const { who, unit, setUnit } = useSession();
+  const { who, unitChoice, chooseUnit } = useSession();
   const { colorScheme, setColorScheme } = useMantineColorScheme({ keepTransitions: true });
   const fold = useRef<HTMLDetailsElement>(null);
   useEffect(() => {
@@ -49,12 +49,13 @@ export function SettingsMenu(): ReactNode {
         <Choice
           name="units"
           label={words.common.units}
-          value={unit}
+          value={unitChoice}
           choices={[
+            ["job", words.common.asJob],
             ["mm", words.common.mm],
             ["inch", words.common.inch],
           ]}
-          onChoose={setUnit}
+          onChoose={chooseUnit}
         />
       </div>
     </details>

@@ -6,6 +6,7 @@ import type { LengthUnit } from "../units/units";
 import type { Role, SessionSaid } from "../wire/api.gen";
 import { Away, onSignedOut, read, reached, Refused, takeToken } from "./api";
 import { keep, kept } from "./draft";
+import { JobContext } from "./job";
 
 export type { Role };
 const RANK: readonly Role[] = ["viewer", "setter", "lead", "administrator"];
@@ -16,33 +17,40 @@ export interface Session {
   /** False until the server has said who is asking. */
   known: boolean;
   may: (role: Role) => boolean;
+  /** The unit lengths are shown in here: the person's, or that of the job the page is about. */
   unit: LengthUnit;
-  setUnit: (unit: LengthUnit) => void;
+  unitChoice: UnitChoice;
+  chooseUnit: (choice: UnitChoice) => void;
   /** Ask the server again: after signing in or out. */
   again: () => Promise<void>;
 }
 
-const SessionContext = createContext<Session | undefined>(undefined);
+export type UnitChoice = "job" | LengthUnit;
+
+const SessionContext = createContext<Omit<Session, "unit"> | undefined>(undefined);
 const RETRY_MS = 1500;
 
 /** The session of this page. */
 export function useSession(): Session {
   const found = useContext(SessionContext);
+  const job = useContext(JobContext);
   if (found === undefined) throw new Error("there is no session around this");
-  return found;
+  const own: LengthUnit = job?.job.document["units"] === "in" ? "inch" : "mm";
+  return { ...found, unit: found.unitChoice === "job" ? own : found.unitChoice };
 }
 
 export function SessionProvider({ children }: { children: ReactNode }): ReactNode {
   const [who, setWho] = useState<SessionSaid>();
   const [known, setKnown] = useState(false);
-  const [unit, setUnitHeld] = useState<LengthUnit>("mm");
+  const [unitChoice, setUnitHeld] = useState<UnitChoice>("job");
 
   const again = useCallback(async (): Promise<void> => {
     try {
       const { document } = await read("GET /api/session");
       takeToken(document.token);
       setWho(document);
-      setUnitHeld(kept(`unit.${document.name}`) === "inch" ? "inch" : "mm");
+      const choice = kept(`unit.${document.name}`);
+      setUnitHeld(choice === "inch" || choice === "mm" ? choice : "job");
       setKnown(true);
     } catch (error) {
       if (error instanceof Refused && error.status === 401) {
@@ -62,23 +70,23 @@ export function SessionProvider({ children }: { children: ReactNode }): ReactNod
   useEffect(() => watchServer(again), [again]);
   useEffect(() => onSignedOut(() => void again()), [again]);
 
-  const setUnit = useCallback(
-    (wanted: LengthUnit) => {
+  const chooseUnit = useCallback(
+    (wanted: UnitChoice) => {
       if (who !== undefined) keep(`unit.${who.name}`, wanted);
       setUnitHeld(wanted);
     },
     [who],
   );
-  const session = useMemo<Session>(
+  const session = useMemo<Omit<Session, "unit">>(
     () => ({
       who,
       known,
-      unit,
-      setUnit,
+      unitChoice,
+      chooseUnit,
       again,
       may: (role) => who !== undefined && RANK.indexOf(who.role) >= RANK.indexOf(role),
     }),
-    [who, known, unit, setUnit, again],
+    [who, known, unitChoice, chooseUnit, again],
   );
   return <SessionContext.Provider value={session}>{children}</SessionContext.Provider>;
 }

@@ -19,6 +19,7 @@ export const common = {
   light: "Light",
   dark: "Dark",
   asSystem: "As the device",
+  asJob: "As the job",
   theme: "Brightness",
   units: "Lengths",
   mm: "mm",
