@@ -37,7 +37,7 @@ export const touch = {
   leave: "Leave it as it was",
   add: "New reading",
   kind: "What was touched",
-  kinds: { contact: "A face of the part or the holding", tool_length: "A tool's length", tool_diameter: "A tool's diameter" },
+  kinds: { contact: "A face", tool_length: "A tool's length", tool_diameter: "A tool's diameter" },
   measured: "Measured",
   measuredAs: { shown: "read off directly", sides: "on two sides of something" },
   face: "Face",
