@@ -146,5 +146,5 @@ function ToolFile({ station, setup, name }: { station: number; setup: string; na
   const use = here?.tool.find((one) => one.station === station)?.use;
   const file = Object.keys(open.revision.files).find((one) => use !== undefined && one.endsWith(`tools/${use}.toml`));
   if (file === undefined) return name;
-  return <Link to={address("/jobs/:job/files", { job }, { path: file })}>{name}</Link>;
+  return <Link className="row-link" to={address("/jobs/:job/files", { job }, { path: file })}>{name}</Link>;
 }
