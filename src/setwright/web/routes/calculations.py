@@ -125,7 +125,6 @@ def get_proof(
 ) -> Response:  # fmt: skip
     """Its whole document. `proof` and `document` are null when nothing was proved yet."""
 
-
     def answer() -> tuple[Any, int]:
         newest = find_revision(record, job)
         found = latest_proof(record, job) if result is None else proof_numbered(record, job, result)
@@ -157,7 +156,6 @@ def get_hover(
     station: Annotated[str, Query(pattern="^(hover|suppose)$", description="suppose for the newest supposition.")] = "hover",
 ) -> Response:  # fmt: skip
     """Its whole document. `result` and `document` are null where there is none yet."""
-
 
     def answer() -> tuple[Any, int]:
         newest = find_revision(record, job)
