@@ -25,7 +25,7 @@ OPEN = {("POST", "/api/session")}
 def addresses(app: FastAPI) -> list[tuple[str, str]]:
     found = []
     for path, methods in app.openapi()["paths"].items():
-        filled = path.format(job="cap", kind="contact", number="1", name="x", result="1")
+        filled = path.format(job="cap", kind="contact", number="1", name="x", result="1", finding="x")
         found += [(method.upper(), filled) for method in methods]
     assert len(found) > 30
     return found

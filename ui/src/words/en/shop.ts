@@ -28,9 +28,9 @@ export const shop = {
   lengthOf: "Sticks out in the drawing as short as it can be held.",
   fieldOf: (section: string, key: string) => (section === "" ? key : `${section} ${key}`),
   start: {
-    machines: 'name = "…"\n',
+    machines: 'name = "Mill"\n\n[travel]\nx = ["-600 mm", "0 mm"]\ny = ["-400 mm", "0 mm"]\nz = ["-450 mm", "0 mm"]\n\n[table]\nx = ["-650 mm", "50 mm"]\ny = ["-420 mm", "20 mm"]\nz = "-550 mm"\n\n[spindle]\nmax_speed = "8000 rpm"\n',
     holding: 'name = "vise"\n\n[vise]\njaw_width = "150 mm"\njaw_height = "50 mm"\nopening = "150 mm"\nbed_height = "80 mm"\nbody_length = "400 mm"\n',
     tools: 'name = "end mill 10"\nkind = "end mill"\ndiameter = "10 mm"\nflute_length = "25 mm"\nflutes = 3\nlength = "72 mm"\n\n[[holder]]\ndiameter = "28 mm"\nlength = "50 mm"\n',
-    instruments: 'name = "edge finder 10"\nkind = "edge finder"\ntip_diameter = "10 mm"\n',
+    instruments: 'name = "edge finder 10"\nkind = "mechanical edge finder"\ntip_diameter = "10 mm"\nrepeatability = "0.01 mm"\n',
   } as Record<string, string>,
 };
