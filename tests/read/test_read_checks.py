@@ -139,3 +139,8 @@ def test_a_low_tool_change_says_what_is_assumed_of_the_control() -> None:
 def test_a_function_of_the_machine_has_two_readings() -> None:
     reading = read_alone({"p.nc": CLEAN.replace("S3000 M3\n", "S3000 M3\nM77\n").encode()})
     assert any(finding.slug == "two-readings" and finding.line == 4 for finding in reading.findings)
+
+
+@pytest.mark.parametrize(("words", "inch"), [("G20", True), ("G70", True), ("G71", False), ("G21", False)])
+def test_the_unit_of_a_program_is_that_of_its_own_words(words: str, inch: bool) -> None:
+    assert read_alone({"p.nc": f"{words} G90 G54 G0 X1. Y1.\nM30\n".encode()}).inch is inch

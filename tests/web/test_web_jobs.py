@@ -201,6 +201,7 @@ def test_readings_tried_without_being_kept(ada: Person) -> None:
     assert untouched["answer"] == "Nothing is touched yet: touch bore A for X and Y, fixed jaw for the angle and top for Z."
     assert (untouched["offsets"], untouched["picture"]["contacts"], "refused" in untouched) == ({}, [], False)
     assert "bore A" in [face["name"] for face in untouched["picture"]["faces"]]
+    assert untouched["no_slip"] is None, "nothing touched says nothing of slips"
     refused(ada.ask("POST", "/api/jobs/cap/touch", json={"setup": "third", "readings": text}), 422, "third")
     assert ada.read("/api/jobs/cap")["revision"]["number"] == 1
 

@@ -83,13 +83,14 @@ def _say_maker(asked: Asked, proof: Proof, metal: Field, point: tuple[float, flo
 
 def _write(asked: Asked, metal: Field, file: Path) -> None:
     from setwright.geometry.stl import write_stl
+    from setwright.jobfolder.append import replace_bytes
     from setwright.removal.surface import surface_of
 
     if file.suffix.casefold() != ".stl":
         raise InputRefused.because(f"--surface {file.name} is of a kind that is not written", remedy="name a file ending in .stl")
     drawn = surface_of(metal)
     try:
-        file.write_bytes(write_stl(drawn.corners[drawn.triangles]))
+        replace_bytes(file, write_stl(drawn.corners[drawn.triangles]))
     except OSError as error:
         raise InputRefused.because(f"{file} cannot be written", why=error.strerror or str(error),
                                    remedy="name a file in a folder that can be written") from error  # fmt: skip

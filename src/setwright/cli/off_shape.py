@@ -19,6 +19,7 @@ __all__ = ["compare_surface"]
 
 def compare_surface(asked: Asked, proofs: list[Proof], file: Path) -> dict[str, Any]:
     """Write the map of the one setup that states a wanted shape, say its worst lines, and give the same as plain data, mm."""
+    from setwright.jobfolder.append import replace_bytes
     from setwright.prove.shape_map import map_file, shape_map
 
     if file.suffix.casefold() != ".ply":
@@ -31,7 +32,7 @@ def compare_surface(asked: Asked, proofs: list[Proof], file: Path) -> dict[str, 
     proof = stated[0] if stated else proofs[-1]
     shown = shape_map(proof)
     try:
-        file.write_bytes(map_file(shown))
+        replace_bytes(file, map_file(shown))
     except OSError as error:
         raise InputRefused.because(f"{file} cannot be written", why=error.strerror or str(error),
                                    remedy="name a file in a folder that can be written") from error  # fmt: skip

@@ -10,7 +10,7 @@ from pathlib import Path
 from setwright.jobfolder.document import parse_document, read_text
 from setwright.model.reading import Contact, Readings
 
-__all__ = ["append_contact", "replace_text"]
+__all__ = ["append_contact", "replace_bytes", "replace_text"]
 
 
 def append_contact(root: Path, contact: Contact) -> None:
@@ -45,10 +45,15 @@ def _digits(mm: float) -> str:
 
 def replace_text(path: Path, text: str) -> None:
     """Write a text file so that it is either the old one or the new one, never half."""
+    replace_bytes(path, text.encode("utf-8"))
+
+
+def replace_bytes(path: Path, data: bytes) -> None:
+    """Write a file so that it is either the old one or the new one, never half."""
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")
     try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
             file.flush()
             os.fsync(file.fileno())
         Path(name).replace(path)

@@ -184,7 +184,9 @@ class _Detective:
         """Inch or mm where the program does not say, by what comments call sizes and by the size of the coordinates."""
         text = self.texts[0]
         scan = text.scan
-        said = np.flatnonzero((scan.letter == ord("G")) & np.isin(scan.value, (20.0, 21.0)))
+        said = np.flatnonzero((scan.letter == ord("G")) & np.isin(scan.value, (20.0, 21.0, 70.0, 71.0)))
+        rows = scan.first_word.searchsorted(np.flatnonzero(scan.letter == ord("L")), side="right")  # rows of holes
+        said = said[(scan.value[said] < 70.0) | ~np.isin(scan.first_word.searchsorted(said, side="right"), rows)]
         first_length = np.flatnonzero(_AXIS_LETTERS[scan.letter] & (scan.value != 0.0))
         if said.size and (first_length.size == 0 or said[0] < first_length[0] or self._same_line(text, said[0], first_length[0])):
             return
@@ -192,7 +194,7 @@ class _Detective:
             return
         span = self._span(text, int(first_length[0]))
         if said.size:
-            self._doubt("units", "inch" if scan.value[said[0]] == 20.0 else "mm", ("mm", "inch"),
+            self._doubt("units", "inch" if scan.value[said[0]] in (20.0, 70.0) else "mm", ("mm", "inch"),
                         "axis words stand before the first G20 or G21", span)  # fmt: skip
             return
         inch, mm = self._said(_INCH_SAID), self._said(_MM_SAID)

@@ -25,6 +25,7 @@ from setwright.read.lines import Lines
 __all__ = ["ReadCase", "said", "written_in_inches"]
 
 _SAYS_INCH = re.compile(r"[Gg]0*20(?!\d)")
+_SAYS_INCH_TOO = re.compile(r"[Gg]0*[27]0(?!\d)")
 _HEAD = 200
 _COMMENT = re.compile(r"\([^)]*\)|;.*$")
 
@@ -103,4 +104,5 @@ def said(case: ReadCase, slug: str, *remarks: str) -> Iterator[Finding]:
 
 def written_in_inches(lines: Mapping[str, Lines], profile: Profile) -> bool:
     """Whether programs are written in inches, by their own word or the profile's."""
-    return profile.units == "inch" or any(_SAYS_INCH.search(line) for text in lines.values() for line in text[:_HEAD])
+    says_inch = _SAYS_INCH if profile.unit_words == "G20 G21" else _SAYS_INCH_TOO
+    return profile.units == "inch" or any(says_inch.search(line) for text in lines.values() for line in text[:_HEAD])

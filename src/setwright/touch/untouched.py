@@ -33,4 +33,4 @@ def untouched_plain() -> dict[str, Any]:
     """The keys of a solution, with nothing in them."""
     nothing: dict[str, Any] = {key: {} for key in ("offsets", "tool_lengths", "tool_radii", "determined", "contributions")}
     nothing |= {key: [] for key in ("outliers", "unchecked", "slips", "type", "read_back", "drift")}
-    return nothing | {"no_slip": 1.0, "g10": "", "next_contact": None}
+    return nothing | {"no_slip": None, "g10": "", "next_contact": None}

@@ -159,6 +159,8 @@ class _Said:
         ticked = {(one.entry.setup, one.entry.subject) for one in standing(self.record, self.newest.job, Kind.CHECK) if one.stands}
         checks = [(setup["setup"], check) for setup in study[1]["setups"] for check in setup["checks"]]
         left = [check for setup, check in checks if (setup, check["name"]) not in ticked]
+        if not checks:
+            return "The plan asks for no check.", False
         if not left:
             return f"All {len(checks)} checks of the plan are done.", False
         minutes = sum(float(check["minutes"]) for check in left)

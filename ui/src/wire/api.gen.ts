@@ -1063,7 +1063,7 @@ export interface TouchAnswer {
   outliers: Array<OutlierSaid>;
   unchecked: Array<Unchecked>;
   slips: Array<SlipSaid>;
-  no_slip: number;
+  no_slip: number | null;
   type: Array<string>;
   read_back: Array<string>;
   g10: string;
@@ -1100,7 +1100,7 @@ export interface TouchOfSetup {
   outliers: Array<OutlierSaid>;
   unchecked: Array<Unchecked>;
   slips: Array<SlipSaid>;
-  no_slip: number;
+  no_slip: number | null;
   type: Array<string>;
   read_back: Array<string>;
   g10: string;

@@ -308,7 +308,7 @@ class TouchSaid(BaseModel):
     outliers: list[OutlierSaid]
     unchecked: list[Unchecked]
     slips: list[SlipSaid]
-    no_slip: float
+    no_slip: float | None
     type: list[str]
     read_back: list[str]
     g10: str
