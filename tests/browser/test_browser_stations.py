@@ -6,6 +6,7 @@ import json
 import re
 import shutil
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
@@ -23,23 +24,24 @@ HARM = {
     "tool": 1, "part": "holder", "body": "fixed jaw", "value": 3.0, "requirement": "", "speed_per_min": None, "stopped": "",
 }  # fmt: skip
 FINE = HARM | {"outcome": "harmless", "text": "nothing", "first_line": None}
-STUDY = {
+STUDY: dict[str, Any] = {
     "setup": SETUP, "as_set": FINE, "risk": {"crash": 0.01}, "harmful": 0.01, "worlds": 2,
     "slips": [HARM | {"slug": "digits-swapped", "words": "two digits of G54 X exchanged", "subject": "G54 X", "size": 9.0,
                       "probability": 0.01, "remedy": "type it again"}],
     "checks": [{
-        "slug": "offset-read-aloud", "on": "G54", "name": "read G54 aloud", "minutes": 0.4, "do": "Read G54 aloud.",
+        "slug": "offset-read-aloud", "on": "G54", "name": "Read G54 aloud", "minutes": 0.4, "do": "Read G54 aloud.",
         "needs": ["the sheet"], "caution": "Spindle stopped.", "stage": "before", "risk_share": 1.0,
         "catches": [{"slug": "digits-swapped", "text": "two digits of G54 X exchanged", "outcome": "crash", "probability": 0.97}],
         "sees": [{"what": "offset register", "sheet": "X -304.863", "spread_mm": None}],
     }],
-    "minutes": 0.4, "catch": 0.99, "within_minutes": None, "false_alarm": 0.0, "risk_before": 0.01, "risk_left": 0.0003,
+    "minutes": 0.8, "catch": 0.99, "within_minutes": None, "false_alarm": 0.0, "risk_before": 0.01, "risk_left": 0.0003,
     "harmful_left": 0.0003,
     "uncaught": [], "spared": [], "elapsed_s": 1.0,
     "hold_points": [{"tool": 1, "file": "cap-1.nc", "line": 21, "block": "Z5.", "block_number": None, "stop": None, "offset": "G54",
                      "shows": {"x": 1.0, "y": 2.0, "z": 50.0}, "to_go": {"x": 0.0, "y": 0.0, "z": -45.0}, "height": 49.0,
                      "surface": "the blank's top", "beside": 0.0, "surface_made_by": None}],
 }  # fmt: skip
+STUDY["checks"] = [STUDY["checks"][0], STUDY["checks"][0] | {"on": "G55", "catches": []}]
 HEAD = {"schema": 1, "command": "hover", "version": "0", "job": "cap", "units": "mm", "findings": []}
 DOCUMENT = HEAD | STUDY | {"setups": [STUDY]}
 PAPER = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 595 842"><path d="M50 50h495v742h-495z" stroke="black"/></svg>'
@@ -221,16 +223,38 @@ def test_two_people_at_the_same_readings(person: Page, browser: Browser, floor: 
 
 def test_a_check_of_the_plan_is_ticked_by_keys(person: Page) -> None:
     person.goto("/jobs/cap/hover")
-    said = "One check, 0.4 min: the chance that a slip does harm falls from 1 in 100 to 1 in 3,333."
+    said = "2 checks, 0.8 min: the chance that a slip does harm falls from 1 in 100 to 1 in 3,333."
     expect(person.get_by_role("heading", level=1)).to_have_text(said)
-    expect(person.get_by_role("img", name="read G54 aloud: 97 %")).to_be_visible()
+    expect(person.get_by_role("img", name="Read G54 aloud, G54: 97 %")).to_be_visible()
     expect(person.get_by_role("row", name=re.compile("T1.*cap-1.nc line 21"))).to_contain_text("49.0 mm over the blank's top")
     expect(person.get_by_text("two digits of G54 X exchanged → crash")).to_be_visible()
-    person.get_by_role("textbox", name="What you saw or read: read G54 aloud").fill("X -304.863")
-    person.get_by_role("button", name="Not as on the sheet: read G54 aloud").press("Enter")
-    expect(person.get_by_role("textbox", name="What you saw", exact=True)).to_have_value("offset-read-aloud G54 X -304.863")
-    person.get_by_role("button", name="Done, as on the sheet: read G54 aloud").press("Enter")
+    expect(person.get_by_text("X −304.863 mm").first).to_be_visible()
+    person.get_by_role("textbox", name="What you saw or read: Read G54 aloud, G54").fill("X -304.863")
+    person.get_by_role("button", name="Done, as on the sheet: Read G54 aloud, G54").press("Enter")
     expect(person.get_by_text(re.compile(r"Done by .*: X -304\.863"))).to_be_visible()
+    expect(person.get_by_text("1 of 2 done")).to_be_visible()
+    expect(person.get_by_role("textbox", name="What you saw or read: Read G54 aloud, G55")).to_be_visible()
+
+
+def test_what_looks_odd_is_said_in_the_words_of_the_check(person: Page) -> None:
+    person.goto("/jobs/cap/hover")
+    person.get_by_role("textbox", name="What you saw or read: Read G54 aloud, G55").fill("X -304.683")
+    person.get_by_role("button", name="Not as on the sheet: Read G54 aloud, G55").press("Enter")
+    check = person.get_by_role("combobox", name="Check", exact=True)
+    expect(check).to_be_focused()
+    expect(check.get_by_role("option", selected=True)).to_have_text("Read G54 aloud, G55")
+    person.get_by_role("button", name="Add it").click()
+    seen = person.get_by_role("list", name="What you saw")
+    expect(seen).to_contain_text("Read G54 aloud, G55: offset register: X -304.683")
+    person.reload()
+    asked: list[str] = []
+    person.on("request", lambda one: asked.append(one.post_data or "") if one.method == "POST" else None)
+    person.route("**/api/jobs/cap/calculations", lambda way: way.abort() if way.request.method == "POST" else way.continue_())
+    person.get_by_role("button", name="What explains it?").click()
+    person.wait_for_timeout(300)
+    assert [json.loads(one)["seen"] for one in asked] == [["offset-read-aloud G55 offset X -304.683"]]
+    seen.get_by_role("button", name=re.compile("^Take it out")).click()
+    expect(seen).to_have_count(0)
 
 
 def test_the_sheet_is_shown_as_it_will_be_printed(person: Page) -> None:

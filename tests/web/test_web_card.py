@@ -51,6 +51,14 @@ def test_hover_counts_the_checks_of_every_setup_that_was_studied(app: FastAPI, a
     assert (told["hover"]["state"], told["prove"]["state"]) == ("needs a look", "needs a look")
 
 
+def test_a_check_made_for_several_tools_is_ticked_for_each(app: FastAPI, ada: Person) -> None:
+    checks = [{"name": "read back", "on": on, "minutes": 1.0} for on in ("T1", "T2")]
+    kept(app, "hover.json", "hover", {"setups": [{"setup": "first side", "checks": checks}], "findings": []})
+    body = {"check": "read back, T2", "setup": "first side", "seen": ""}
+    assert ada.ask("POST", "/api/jobs/cap/checks", based_on=1, json=body).status_code == 201
+    assert card(ada)["hover"]["text"] == "1 of 2 checks of the plan are done; the rest takes about 1 min."
+
+
 def test_a_signature_that_fell_says_so_before_the_sentence(app: FastAPI, ada: Person) -> None:
     assert ada.ask("POST", "/api/jobs/cap/signed", based_on=1, json={"station": "kit"}).status_code == 201
     assert card(ada)["kit"]["state"] == "signed"

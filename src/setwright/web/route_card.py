@@ -72,6 +72,11 @@ def latest_study(record: Record, job: str, *, station: str = "hover") -> tuple[A
     return newest, {**_document(record, newest), "setups": list(setups.values()), "findings": findings}
 
 
+def _ticked_as(check: dict[str, Any]) -> str:
+    """The name under which a check of the plan is ticked: with its tool or offset, where it is made for several."""
+    return f"{check['name']}, {check['on']}" if check.get("on") else str(check["name"])
+
+
 def _document(record: Record, proof: Artefact) -> dict[str, Any]:
     def read() -> dict[str, Any]:
         document: dict[str, Any] = json.loads(artefact_bytes(record, proof))
@@ -158,7 +163,7 @@ class _Said:
             return f"The slips were followed for revision {study[0].revision}; the job has changed since.", True
         ticked = {(one.entry.setup, one.entry.subject) for one in standing(self.record, self.newest.job, Kind.CHECK) if one.stands}
         checks = [(setup["setup"], check) for setup in study[1]["setups"] for check in setup["checks"]]
-        left = [check for setup, check in checks if (setup, check["name"]) not in ticked]
+        left = [check for setup, check in checks if (setup, _ticked_as(check)) not in ticked]
         if not checks:
             return "The plan asks for no check.", False
         if not left:

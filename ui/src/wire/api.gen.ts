@@ -156,6 +156,14 @@ export interface CheckOfPlan {
   sees: Array<Sight>;
 }
 
+/** A check that can be made on the setup, in the plan or not. */
+export interface CheckThere {
+  slug: string;
+  on: string | number | null;
+  name: string;
+  sees: Array<Sight>;
+}
+
 /** The least distance between a part of the tool and a body: between `least_mm` and `at_most_mm`, at … */
 export interface ClearanceSaid {
   file: string;
@@ -438,6 +446,7 @@ export interface HoverAnswer {
   hold_points: Array<HoldPointSaid>;
   elapsed_s: number;
   diagnosis?: DiagnosisSaid | null;
+  could_see?: Array<CheckThere>;
   setup: string;
   schema: number;
   command: string;
@@ -967,6 +976,7 @@ export interface StudyOfSetup {
   hold_points: Array<HoldPointSaid>;
   elapsed_s: number;
   diagnosis?: DiagnosisSaid | null;
+  could_see?: Array<CheckThere>;
   setup: string;
 }
 

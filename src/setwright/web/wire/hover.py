@@ -10,9 +10,9 @@ from setwright.web.wire.calculations import ResultSaid
 from setwright.web.wire.common import StationAnswer
 
 __all__ = [
-    "CaughtBy", "CheckOfPlan", "ConsequenceSaid", "DiagnosisSaid", "HoldPointSaid", "HoverAnswer", "HoverNow", "NextCheck",
-    "OutcomeWord", "RankedSaid", "Sight", "SlipOfStudy", "StudyOfSetup", "StudySaid", "SupposeAnswer", "SupposedSaid",
-    "Uncaught",
+    "CaughtBy", "CheckOfPlan", "CheckThere", "ConsequenceSaid", "DiagnosisSaid", "HoldPointSaid", "HoverAnswer", "HoverNow",
+    "NextCheck", "OutcomeWord", "RankedSaid", "Sight", "SlipOfStudy", "StudyOfSetup", "StudySaid", "SupposeAnswer",
+    "SupposedSaid", "Uncaught",
 ]  # fmt: skip
 
 OutcomeWord = Literal["undecided", "crash", "broken tool", "scrap", "rework", "harmless"]
@@ -76,6 +76,15 @@ class CheckOfPlan(BaseModel):
     stage: str | int
     risk_share: float
     catches: list[CaughtBy]
+    sees: list[Sight]
+
+
+class CheckThere(BaseModel):
+    """A check that can be made on the setup, in the plan or not."""
+
+    slug: str
+    on: str | int | None
+    name: str
     sees: list[Sight]
 
 
@@ -157,6 +166,7 @@ class StudySaid(BaseModel):
     hold_points: list[HoldPointSaid]
     elapsed_s: float
     diagnosis: DiagnosisSaid | None = None
+    could_see: list[CheckThere] = []
 
 
 class StudyOfSetup(StudySaid):

@@ -3,6 +3,7 @@ import type { ReactNode } from "react";
 import { decimals } from "../../units/units";
 import type { StudyOfSetup } from "../../wire/api.gen";
 import { words } from "../../words";
+import { checkTitle } from "./seen";
 
 const SIDE = 22;
 const MOST = 60;
@@ -27,8 +28,8 @@ export function Matrix({ study }: { study: StudyOfSetup }): ReactNode {
               <th scope="col">{said.ends}</th>
               <th scope="col">{said.often}</th>
               {study.checks.map((check, index) => (
-                <th key={check.name} scope="col" title={check.name}>
-                  <abbr title={check.name}>{index + 1}</abbr>
+                <th key={checkTitle(check)} scope="col">
+                  <abbr title={checkTitle(check)}>{index + 1}</abbr>
                 </th>
               ))}
             </tr>
@@ -42,8 +43,8 @@ export function Matrix({ study }: { study: StudyOfSetup }): ReactNode {
                 {study.checks.map((check) => {
                   const caught = check.catches.find((one) => one.slug === slip.slug && one.text === slip.words)?.probability ?? 0;
                   return (
-                    <td key={check.name}>
-                      <Cell share={caught} label={said.cell(check.name, `${decimals(100 * caught, 0)} %`)} />
+                    <td key={checkTitle(check)}>
+                      <Cell share={caught} label={said.cell(checkTitle(check), `${decimals(100 * caught, 0)} %`)} />
                     </td>
                   );
                 })}
