@@ -16,7 +16,7 @@ from setwright.record.people import Role, add_person
 from setwright.record.store import open_record
 from setwright.web.passwords import hashed
 from setwright.web.wire.hover import HoverAnswer
-from tests.browser.browsing import DEMOS, LONG_MS, Server, serving
+from tests.browser.browsing import DEMOS, LONG_MS, Server, barriers, serving
 
 SETUP = "first side"
 HARM = {
@@ -217,7 +217,7 @@ def test_two_people_at_the_same_readings(person: Page, browser: Browser, floor: 
     expect(person.get_by_role("alert")).to_contain_text(re.compile("changed"))
     expect(person.get_by_role("textbox", name="Display X")).to_have_value("-294.850")
     assert revision(floor) == at + 1
-    expect(other.get_by_role("cell", name=re.compile(f"revision {at + 1}"))).to_be_visible()
+    expect(other.get_by_text(f"Revision {at + 1}", exact=True)).to_be_visible()
     other.context.close()
 
 
@@ -290,7 +290,14 @@ def test_what_changed_since_the_last_run(person: Page, floor: Server) -> None:
     at = revision(floor)
     put = floor.ask("PUT", "/api/jobs/cap/file?path=note2.txt", content=b"x", headers={"if-match": f'"{at}"'})
     assert put.status_code == 200, put.text
-    expect(person.get_by_role("heading", level=1)).to_have_text(re.compile("One thing changed since|One thing has changed"))
+    expect(person.get_by_role("heading", level=1)).to_have_text(re.compile("One thing changed since"))
+    expect(person.get_by_role("cell", name="Ran: 6 pieces")).to_be_visible()
+    person.get_by_text(f"Revision {at + 1}", exact=True).click()
+    changed = person.get_by_role("table", name=f"What revision {at + 1} changed")
+    expect(changed.get_by_role("row", name=re.compile(r"note2\.txt"))).to_contain_text("1 byte")
+    person.get_by_role("textbox", name="Leave a remark").fill("the stop leaves a mark")
+    person.get_by_role("button", name="Leave it").click()
+    expect(person.get_by_role("listitem").filter(has_text="the stop leaves a mark")).to_be_visible()
 
 
 def test_people_sign_in_and_out(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> None:
@@ -311,6 +318,13 @@ def test_people_sign_in_and_out(browser: Browser, tmp_path_factory: pytest.TempP
         expect(page).to_have_url(re.compile("/shop$"))
         page.goto("/people")
         expect(page.get_by_role("rowheader", name="Lea")).to_be_visible()
+        page.get_by_role("textbox", name="Name").fill("Ada")
+        page.get_by_label("First password").fill("a chip under the blank")
+        page.get_by_role("radio", name="Viewer").press("Space")
+        page.get_by_role("button", name="Add", exact=True).click()
+        expect(page.get_by_role("combobox", name="What Ada may do")).to_have_value("viewer")
+        expect(page.get_by_role("row", name=re.compile("Person added.*Ada"))).to_be_visible()
+        assert barriers(page) == []
         page.goto("/sign-in")
         page.get_by_role("button", name="Sign out").click()
         expect(page.get_by_role("heading", name="Sign in")).to_be_visible()

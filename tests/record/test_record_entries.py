@@ -155,6 +155,10 @@ def test_the_history_tells_everything_in_order(job: Record) -> None:
     remark(job, "cap", "burr on the seat", setup="first side", based_on=1, by="Ada")
     revise(job, "cap", {"note.txt": b"x"}, based_on=1, by="Ben", note="deburr first")
     sign_off(job, "cap", "kit", based_on=2, by="Lea")
+    finding = {"slug": "rapid-into-metal", "text": "a rapid meets the blank"}
+    made = accept_finding(job, "cap", finding, reason="soft jaws", until=datetime.date(2099, 12, 31), based_on=2, by="Lea")
+    withdraw(job, "cap", made.id, reason="they are not", based_on=2, by="Ben")
+    state_run(job, "cap", pieces=6, setup="first side", note="slow feed", based_on=2, by="Ada")
     for station, name, media_type in (
         ("prove", "pictures.json", "application/json"), ("prove", "proof.json", "application/json"),
         ("sheet", "sheet.pdf", "application/pdf"), ("sheet", "sheet-1.svg", "image/svg+xml"),
@@ -163,6 +167,8 @@ def test_the_history_tells_everything_in_order(job: Record) -> None:
                       by="Lea")  # fmt: skip
     assert [(event.by, event.revision, event.text) for event in history(job, "cap")] == [
         ("Ada", 1, "revision 1"), ("Ada", 1, "remark, setup “first side” (burr on the seat)"),
-        ("Ben", 2, "revision 2: deburr first"), ("Lea", 2, "signed off: kit"), ("Lea", 2, "proved"),
-        ("Lea", 2, "sheet printed: sheet.pdf"),
+        ("Ben", 2, "revision 2: deburr first"), ("Lea", 2, "signed off: Kit"),
+        ("Lea", 2, "finding accepted: a rapid meets the blank, until 2099-12-31 (soft jaws)"),
+        ("Ben", 2, "withdrawn: finding accepted: a rapid meets the blank, until 2099-12-31 (they are not)"),
+        ("Ada", 2, "ran: 6 pieces, setup “first side” (slow feed)"), ("Lea", 2, "proved"), ("Lea", 2, "sheet printed"),
     ]  # fmt: skip

@@ -239,7 +239,7 @@ def test_what_changed_since_it_ran_and_the_history(ada: Person) -> None:
     since = ada.read("/api/jobs/cap/since-last-run")
     assert (since["ran"]["body"]["pieces"], [(one["before"], one["after"]) for one in since["changes"]]) == (6, [("42", "40")])
     assert [event["text"] for event in ada.read("/api/jobs/cap/history")["events"]] == [
-        "revision 1", "ran, setup “first side”", "remark (deburr the seat)", "revision 2: shorter",
+        "revision 1", "ran: 6 pieces, setup “first side”", "remark (deburr the seat)", "revision 2: shorter",
     ]  # fmt: skip
     assert len(ada.read("/api/jobs/cap/revisions")["revisions"]) == 2
     assert ada.read("/api/jobs/cap/statements")["remarks"][0]["body"] == {"text": "deburr the seat"}

@@ -55,7 +55,7 @@ def changes(before: Mapping[str, bytes], after: Mapping[str, bytes]) -> list[Cha
 
 
 def _size(data: bytes | None) -> str | None:
-    return None if data is None else f"{len(data):,} bytes"
+    return None if data is None else "1 byte" if len(data) == 1 else f"{len(data):,} bytes"
 
 
 def _within(path: str, old: bytes, new: bytes) -> list[Change]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -16,7 +17,7 @@ from setwright.record.store import Record
 __all__ = ["Event", "LastRun", "changes_between", "history", "since_last_run"]
 
 _MADE: Final = {"proof.json": "proved", "hover.json": "slips followed", "suppose.json": "a supposition followed"}
-"""What it means that one of these was made; a sheet speaks for itself."""
+"""What it means that one of these was made."""
 
 _PARTS: Final = ("pictures.json",)
 """What is made together with something else and is no event of its own."""
@@ -56,7 +57,8 @@ class LastRun:
 def history(record: Record, name: str) -> list[Event]:
     """Everything that happened to a job, the first thing first. Raises NotThere."""
     found = [_of_revision(one) for one in jobs.revisions(record, name)]
-    found += [_of_entry(one) for one in entries(record, name)]
+    stated = entries(record, name)
+    found += [_of_entry(one, {other.id: other for other in stated}) for one in stated]
     found += [_of_artefact(one) for one in reversed(artefacts(record, name)) if one.name not in _PARTS and not _is_page(one)]
     return sorted(found, key=lambda event: event.at)
 
@@ -66,18 +68,30 @@ def _of_revision(one: Revision) -> Event:
     return Event(one.at, one.by, one.number, "revision", text, {"digest": one.digest, "document": one.document})
 
 
-def _of_entry(one: Entry) -> Event:
-    place = f", setup “{one.setup}”" if one.setup else ""
-    said = one.body.get("reason") or one.body.get("text") or one.body.get("seen") or ""
-    subject = "" if one.subject == one.kind.value or one.kind is Kind.RAN else f": {one.subject}"
-    return Event(one.at, one.by, one.revision, "entry", f"{one.kind.value}{subject}{place}" + (f" ({said})" if said else ""),
-                 one.as_plain())  # fmt: skip
+def _of_entry(one: Entry, others: Mapping[int, Entry]) -> Event:
+    taken_back = others.get(int(one.body["entry"])) if one.kind is Kind.WITHDRAWN else None
+    text = f"{one.kind.value}: {_stated(taken_back)}" if taken_back else _stated(one)
+    said = one.body.get("reason") or one.body.get("text") or one.body.get("seen") or one.body.get("note") or ""
+    return Event(one.at, one.by, one.revision, "entry", text + (f" ({said})" if said else ""), one.as_plain())
+
+
+def _stated(one: Entry) -> str:
+    """A statement in words: what it is about, and of which setup."""
+    about = {
+        Kind.CHECK: one.subject, Kind.SIGNED: one.subject.capitalize(), Kind.RAN: _pieces(one),
+        Kind.ACCEPTED: f"{one.body.get('finding', {}).get('text') or one.subject}, until {one.body.get('until', '')}",
+    }.get(one.kind, "")  # fmt: skip
+    return one.kind.value + (f": {about}" if about else "") + (f", setup “{one.setup}”" if one.setup else "")
+
+
+def _pieces(one: Entry) -> str:
+    made = int(one.body.get("pieces") or 0)
+    return "1 piece" if made == 1 else f"{made:,} pieces"
 
 
 def _of_artefact(one: Artefact) -> Event:
-    setup = f", {one.setup}" if one.setup else ""
-    made = _MADE.get(one.name, f"{'sheet printed' if one.station == 'sheet' else one.station}: {one.name}")
-    return Event(one.at, one.by, one.revision, "result", f"{made}{setup}", one.as_plain())
+    made = "sheet printed" if one.station == "sheet" else _MADE.get(one.name, f"{one.station}: {one.name}")
+    return Event(one.at, one.by, one.revision, "result", made + (f", setup “{one.setup}”" if one.setup else ""), one.as_plain())
 
 
 def _is_page(one: Artefact) -> bool:

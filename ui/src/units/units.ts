@@ -80,3 +80,16 @@ export function moment(iso: string): string {
   const at = new Date(iso);
   return Number.isNaN(at.getTime()) ? iso : at.toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
 }
+
+/** The day of a moment, written out: "Saturday 28 November 2026". */
+export function dayOf(iso: string): string {
+  const at = new Date(iso);
+  if (Number.isNaN(at.getTime())) return iso;
+  return at.toLocaleDateString(undefined, { weekday: "long", day: "numeric", month: "long", year: "numeric" });
+}
+
+/** The time of day of a moment. */
+export function timeOf(iso: string): string {
+  const at = new Date(iso);
+  return Number.isNaN(at.getTime()) ? "" : at.toLocaleTimeString(undefined, { timeStyle: "short" });
+}

@@ -2,16 +2,24 @@
 
 import { type ReactNode, useState } from "react";
 
+import { address, Link } from "../../app/router";
 import { read, write } from "../../data/api";
+import { byDay } from "../../data/days";
 import { outdated, useDocument } from "../../data/resource";
 import { useSession, type Role } from "../../data/session";
 import { Problems } from "../../parts/Problems";
 import { useSending } from "../../parts/Statement";
-import { moment } from "../../units/units";
+import { moment, timeOf } from "../../units/units";
 import type { AuditSaid, PersonSaid } from "../../wire/api.gen";
 import { words } from "../../words";
 
 const said = words.people;
+/** Addresses of the computer the server runs on. */
+const HERE = new Set(["127.0.0.1", "::1"]);
+/** What is done to a person, not to a job. */
+const PERSONAL = new Set(["signed in", "signed out", "sign-in refused", "person added", "person changed"]);
+/** Lines the server gives at a time. */
+const PAGE = 200;
 const ROLES: readonly Role[] = ["viewer", "setter", "lead", "administrator"];
 
 export default function People(): ReactNode {
@@ -22,9 +30,10 @@ export default function People(): ReactNode {
   return (
     <>
       <h1>{said.heading}</h1>
-      {who?.accounts === false && <p>{said.noAccounts}</p>}
+      {who?.accounts === false && <p className="changed">{said.noAccounts}</p>}
       {people.length > 0 && (
-        <table className="ruled">
+        <div className="wide">
+          <table className="ruled people">
           <caption className="unseen">{said.heading}</caption>
           <thead>
             <tr>
@@ -33,7 +42,9 @@ export default function People(): ReactNode {
                   {one}
                 </th>
               ))}
-              <td />
+              <th scope="col">
+                <span className="unseen">{said.column.door}</span>
+              </th>
             </tr>
           </thead>
           <tbody>
@@ -42,6 +53,7 @@ export default function People(): ReactNode {
             ))}
           </tbody>
         </table>
+        </div>
       )}
       <Add />
       <Audit />
@@ -91,7 +103,7 @@ function Add(): ReactNode {
     });
   return (
     <form
-      className="small-form"
+      className="small-form people-form"
       onSubmit={(event) => {
         event.preventDefault();
         add();
@@ -106,16 +118,17 @@ function Add(): ReactNode {
         <span>{said.password}</span>
         <input className="input" type="password" autoComplete="new-password" value={password} onChange={(event) => setPassword(event.target.value)} />
       </label>
-      <label className="pick">
-        <span>{said.role}</span>
-        <select className="input" value={role} onChange={(event) => setRole(event.target.value as Role)}>
-          {ROLES.map((one) => (
-            <option key={one} value={one}>
-              {said.roleNames[one]}: {said.roles[one]}
-            </option>
-          ))}
-        </select>
-      </label>
+      <fieldset className="roles">
+        <legend>{said.role}</legend>
+        {ROLES.map((one) => (
+          <label key={one} className="role">
+            <input type="radio" name="role" value={one} checked={role === one} onChange={() => setRole(one)} />
+            <span>
+              <strong>{said.roleNames[one]}</strong> {said.roles[one]}
+            </span>
+          </label>
+        ))}
+      </fieldset>
       <button type="submit" className="button" disabled={busy || name.trim() === "" || password === ""}>
         {said.addGo}
       </button>
@@ -128,6 +141,7 @@ function Audit(): ReactNode {
   const { value } = useDocument("GET /api/audit");
   const [older, setOlder] = useState<AuditSaid[]>([]);
   const lines = [...(value?.document.lines ?? []), ...older];
+  const days = byDay(lines);
   const more = async (): Promise<void> => {
     const last = lines.at(-1);
     if (last === undefined) return;
@@ -136,35 +150,63 @@ function Audit(): ReactNode {
   };
   const column = said.auditColumn;
   return (
-    <div className="wide">
-      <table className="ruled">
-        <caption>{said.audit}</caption>
-        <thead>
-          <tr>
-            {[column.at, column.who, column.what, column.about, column.from].map((one) => (
-              <th key={one} scope="col">
-                {one}
-              </th>
-            ))}
-          </tr>
-        </thead>
-        <tbody>
-          {lines.map((line) => (
-            <tr key={line.id}>
-              <td>{moment(line.at)}</td>
-              <td>{line.by}</td>
-              <td>{line.action}</td>
-              <td>{line.subject}</td>
-              <td>{line.address}</td>
+    <section>
+      <div className="wide">
+        <table className="ruled events">
+          <caption>{said.audit}</caption>
+          <thead>
+            <tr>
+              {[column.at, column.what, column.about, column.who, column.from].map((one) => (
+                <th key={one} scope="col">
+                  {one}
+                </th>
+              ))}
             </tr>
+          </thead>
+          {days.map(([day, inDay]) => (
+            <tbody key={day}>
+              <tr>
+                <th scope="rowgroup" colSpan={5} className="day">
+                  {day}
+                </th>
+              </tr>
+              {inDay.map((line) => (
+                <tr key={line.id}>
+                  <td className="event-time">{timeOf(line.at)}</td>
+                  <td>{done(line)}</td>
+                  <td>{about(line)}</td>
+                  <td>{line.by === "" ? said.nobody : line.by}</td>
+                  <td>{HERE.has(line.address) ? said.here : line.address}</td>
+                </tr>
+              ))}
+            </tbody>
           ))}
-        </tbody>
-      </table>
-      {lines.length >= 200 && (
+        </table>
+      </div>
+      {value !== undefined && lines.length === 0 && <p>{said.noAudit}</p>}
+      {lines.length > 0 && lines.length % PAGE === 0 && (
         <button type="button" className="button plain" onClick={() => void more()}>
           {said.older}
         </button>
       )}
-    </div>
+    </section>
   );
+}
+
+/** What was done, with the one detail that tells it from others. */
+function done({ action, detail }: AuditSaid): string {
+  const shown = action.charAt(0).toUpperCase() + action.slice(1);
+  const { about: subject, revision, station } = detail;
+  const name = words.common.station[(station ?? subject) as keyof typeof words.common.station] as string | undefined;
+  if (action === "ran") return shown;
+  if (name !== undefined) return said.doneWith(shown, name);
+  if (action === "check done" && typeof subject === "string") return said.doneWith(shown, subject);
+  return typeof revision === "number" ? said.doneWith(shown, said.revision(revision)) : shown;
+}
+
+/** What it was done to: a thing of the shop by its name, a person, a job. */
+function about({ action, subject }: AuditSaid): ReactNode {
+  if (action === "shop changed") return <Link to={`/shop/${subject}`}>{said.ofShop(subject.slice(subject.indexOf("/") + 1))}</Link>;
+  if (PERSONAL.has(action)) return subject;
+  return <Link to={address("/jobs/:job", { job: subject })}>{subject}</Link>;
 }
