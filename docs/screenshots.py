@@ -80,6 +80,10 @@ def _studied(page: Page) -> None:
     expect(page.get_by_text("The plan: tick off what is done")).to_be_visible(timeout=20 * LONG_MS)
 
 
+def _drawn(page: Page) -> None:
+    expect(page.get_by_role("img", name="Outline of end mill 16", exact=False)).to_be_visible()
+
+
 def _printed(page: Page) -> None:
     page.get_by_role("button", name="Prove and print").click()
     expect(page.get_by_role("img", name="The sheet of", exact=False).first).to_be_visible(timeout=10 * LONG_MS)
@@ -116,7 +120,7 @@ SHOTS: Final = (
     Shot("sheet", "/jobs/bearing-cap/sheet", _printed),
     Shot("history", "/jobs/bearing-cap/history"),
     Shot("shop", "/shop"),
-    Shot("tool", "/shop/tools/end-mill-16"),
+    Shot("tool", "/shop/tools/end-mill-16", _drawn),
     Shot("people", "/people"),
 )
 

@@ -267,7 +267,7 @@ def test_the_sheet_is_shown_as_it_will_be_printed(person: Page) -> None:
 
 def test_a_tool_is_drawn_as_it_is_typed(person: Page, floor: Server) -> None:
     person.goto("/shop/tools/end-mill-16")
-    cutter = person.get_by_role("img", name=re.compile("Outline of end-mill-16")).locator("path.cuts").first
+    cutter = person.get_by_role("img", name=re.compile("Outline of end mill 16")).locator("path.cuts").first
     before = cutter.get_attribute("d")
     person.get_by_role("textbox", name="diameter", exact=True).fill("8")
     expect(cutter).not_to_have_attribute("d", str(before))

@@ -34,7 +34,7 @@ def test_programs_by_line() -> None:
 
 def test_files_that_come_go_or_are_no_text() -> None:
     found = changes({"a": b"1", "c": b"\xff\x00"}, {"b": b"22", "c": b"\xff"})
-    assert [str(one) for one in found] == ["a: taken out, was 1 bytes", "b: new, 2 bytes", "c: was 2 bytes, is 1 bytes"]
+    assert [str(one) for one in found] == ["a: taken out, was 1 byte", "b: new, 2 bytes", "c: was 2 bytes, is 1 byte"]
     assert changes({"a": b"1\r\n"}, {"a": b"1\n"})[0].what == "line ends"
 
 

@@ -22,7 +22,7 @@ describe("what was seen", () => {
 
   it("says it to a person without a word of the program", () => {
     expect(inWords(tip, "mm")).toBe("Bring the tip over the datum: tip over datum X: -5,1 mm");
-    expect(inWords({ ...register, value: null }, "mm")).toBe("Read back, T2: length register: As on the sheet");
+    expect(inWords({ ...register, value: null }, "mm")).toBe("Read back, T2: length register: as on the sheet");
   });
 
   it("gives every number of the sheet its unit, and no word a wrong sign", () => {

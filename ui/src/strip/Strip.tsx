@@ -20,7 +20,7 @@ import {
   timeOf,
   toolsOf,
 } from "./course";
-import { drawMoment, drawStrip, GUTTER, HEIGHT, type Mark, timeAt, xOf } from "./draw";
+import { drawMoment, drawStrip, EDGE, GUTTER, HEIGHT, type Mark, timeAt, xOf } from "./draw";
 
 interface Props {
   course: Course;
@@ -47,7 +47,7 @@ export function Strip({ course, findings, moment, onMoment }: Props): ReactNode 
   useEffect(() => {
     const element = canvas.current?.parentElement;
     if (!element) return undefined;
-    const observer = new ResizeObserver(() => setWidth(Math.max(element.clientWidth, GUTTER + 50)));
+    const observer = new ResizeObserver(() => setWidth(Math.max(element.clientWidth, GUTTER + EDGE + 50)));
     observer.observe(element);
     return () => observer.disconnect();
   }, []);
@@ -65,7 +65,7 @@ export function Strip({ course, findings, moment, onMoment }: Props): ReactNode 
       clearanceMost: words.strip.upTo(length(mm(most.clearance), unit, 0)),
     };
     const time = (value: number): string => (course.timed ? duration(seconds(value)) : words.strip.motion(value));
-    const lanes = lanesOf(course, from, to, Math.max(1, Math.floor(width - GUTTER)));
+    const lanes = lanesOf(course, from, to, Math.max(1, Math.floor(width - GUTTER - EDGE)));
     drawStrip(pen as unknown as CanvasRenderingContext2D, width, { course, lanes, tools, marks, from, to, most, labels, time }, colours);
     return picture;
   }, [course, tools, marks, most, from, to, width, colours, unit]);

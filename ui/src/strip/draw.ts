@@ -6,7 +6,9 @@ import { type Course, type Lanes, tickStep } from "./course";
 
 export const LANES = { marks: 26, tool: 26, feed: 44, rate: 44, clearance: 52, scale: 24 } as const;
 export const HEIGHT = Object.values(LANES).reduce((sum, one) => sum + one, 0);
-export const GUTTER = 136;
+export const GUTTER = 152;
+/** Free at the right, so that the end of the program, and the moment there, are not cut off. */
+export const EDGE = 14;
 const GAP = 4;
 
 export interface Mark {
@@ -62,12 +64,13 @@ export function drawStrip(pen: CanvasRenderingContext2D, width: number, picture:
 
 /** Where a time lies over the width. */
 export function xOf(at: number, from: number, to: number, width: number): number {
-  return GUTTER + ((at - from) / Math.max(to - from, Number.MIN_VALUE)) * (width - GUTTER);
+  return GUTTER + ((at - from) / Math.max(to - from, Number.MIN_VALUE)) * (width - GUTTER - EDGE);
 }
 
 /** The time at a place over the width. */
 export function timeAt(x: number, from: number, to: number, width: number): number {
-  return from + (Math.min(Math.max(x - GUTTER, 0), width - GUTTER) / Math.max(width - GUTTER, 1)) * (to - from);
+  const wide = width - GUTTER - EDGE;
+  return from + (Math.min(Math.max(x - GUTTER, 0), wide) / Math.max(wide, 1)) * (to - from);
 }
 
 /** The line of the moment, over everything. */
@@ -160,13 +163,13 @@ function scale(pen: CanvasRenderingContext2D, top: number, width: number, { from
   pen.fillStyle = colours.faint;
   pen.font = "13px system-ui, sans-serif";
   pen.textBaseline = "top";
-  const most = Math.max(2, Math.floor((width - GUTTER) / 110));
+  const most = Math.max(2, Math.floor((width - GUTTER - EDGE) / 110));
   const step = course.timed ? tickStep(to - from, most) : Math.max(1, Math.ceil((to - from) / most));
   for (let at = Math.ceil(from / step) * step; at <= to; at += step) {
     const x = xOf(at, from, to, width);
     pen.fillRect(x, top, 1, 6);
     const text = time(at);
-    pen.fillText(text, Math.min(x + 3, width - pen.measureText(text).width - 2), top + 7);
+    if (x + 3 + pen.measureText(text).width < width) pen.fillText(text, x + 3, top + 7);
   }
 }
 

@@ -118,7 +118,7 @@ function Uncaught({ study }: { study: StudyOfSetup }): ReactNode {
       </summary>
       <ul>
         {study.uncaught.map((one) => (
-          <li key={`${one.slug}${one.text}`}>{said.uncaughtOne(one.text, said.outcome[one.outcome], `${decimals(100 * one.by_plan, 0)} %`)}</li>
+          <li key={`${one.slug}${one.text}`}>{said.uncaughtOne(one.text, said.outcome[one.outcome], said.share(one.by_plan))}</li>
         ))}
       </ul>
     </details>

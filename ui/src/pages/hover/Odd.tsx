@@ -6,7 +6,6 @@ import { useDraft } from "../../data/draft";
 import { useJob } from "../../data/job";
 import { Choice } from "../../parts/Choice";
 import { Work } from "../../parts/Work";
-import { decimals } from "../../units/units";
 import type { CheckThere, DiagnosisSaid, StudyOfSetup } from "../../wire/api.gen";
 import { words } from "../../words";
 import { checkTitle, inWords, isNumber, keptSeen, type Seen, sentence, sheetSays, sightName } from "./seen";
@@ -132,19 +131,18 @@ function Enter({ study, unit, asked, onAdd }: Omit<Props, "setup" | "study"> & {
 /** What explains it, the most likely first. */
 function Explained({ found }: { found: DiagnosisSaid | undefined }): ReactNode {
   if (found === undefined) return null;
-  const share = (probability: number): string => `${decimals(100 * probability, 0)} %`;
   return (
     <>
       <h3>{said.explained}</h3>
       <ol className="ranked">
         {found.ranked.slice(0, MOST).map((one) => (
           <li key={`${one.slug}${one.text}`}>
-            <strong>{said.probable(share(one.probability), one.text)}</strong> ({said.outcome[one.outcome]})
+            <strong>{said.probable(said.share(one.probability), one.text)}</strong> ({said.outcome[one.outcome]})
             {one.remedy !== "" && <p className="faint">{said.remedy(one.remedy)}</p>}
           </li>
         ))}
-        <li>{said.probable(share(found.no_slip), said.noSlip)}</li>
-        <li>{said.probable(share(found.unlisted), said.unlisted)}</li>
+        <li>{said.probable(said.share(found.no_slip), said.noSlip)}</li>
+        <li>{said.probable(said.share(found.unlisted), said.unlisted)}</li>
       </ol>
       {found.next_check !== null && <p>{said.nextCheck(found.next_check.do)}</p>}
     </>

@@ -57,7 +57,7 @@ function outcome({ number, value }: Seen, unit: string): string {
 /** It in the words of the check, for whoever looks at the list. */
 export function inWords(seen: Seen, unit: string): string {
   const bare = seen.value?.trim() ?? "";
-  const value = seen.value === null ? said.asSheet : bare === "" ? said.differs : NUMBER.test(bare) ? `${bare} ${unit}` : bare;
+  const value = seen.value === null ? said.wasSo : bare === "" ? said.wasNot : NUMBER.test(bare) ? `${bare} ${unit}` : bare;
   return said.seenOne(seen.title, sightName(seen.what), value);
 }
 

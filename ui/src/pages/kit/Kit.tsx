@@ -14,7 +14,7 @@ import { Choice } from "../../parts/Choice";
 import { Findings } from "../../parts/Findings";
 import { Problems } from "../../parts/Problems";
 import { SignOff } from "../../parts/SignOff";
-import { length, lengthNumber, mm } from "../../units/units";
+import { length, mm } from "../../units/units";
 import type { KitOfSetup } from "../../wire/api.gen";
 import { words } from "../../words";
 import { Guesses } from "./Guesses";
@@ -89,7 +89,7 @@ function Expected({ kit }: { kit: KitOfSetup }): ReactNode {
               <th scope="row">{offset}</th>
               {(["X", "Y", "Z"] as const).map((axis, k) => (
                 <td key={axis} className="mono">
-                  {axis} {lengthNumber(mm(at[k] ?? Number.NaN), unit)}
+                  {axis} {length(mm(at[k] ?? Number.NaN), unit)}
                 </td>
               ))}
             </tr>

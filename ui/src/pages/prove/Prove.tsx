@@ -83,7 +83,7 @@ function Start({ label, strong = false }: { label: string; strong?: boolean }): 
   if (!may("setter")) return null;
   const start = () => run(() => write("POST /api/jobs/{job}/calculations", { station: "prove", revision }, { at: { job: name } }));
   return (
-    <div>
+    <div className={strong ? "work" : undefined}>
       <button type="button" className={strong ? "button" : "button plain"} disabled={busy} onClick={() => void start()}>
         {label}
       </button>

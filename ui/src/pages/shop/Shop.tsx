@@ -28,7 +28,7 @@ export default function Shop(): ReactNode {
           <ul>
             {Object.entries(differing).map(([job, files]) => (
               <li key={job}>
-                <Link to={address("/jobs/:job", { job })}>{said.differs(job, files.join(", "))}</Link>
+                <Link to={address("/jobs/:job", { job })}>{said.differs(job, files.map(thingOf).join(", "))}</Link>
               </li>
             ))}
           </ul>
@@ -39,6 +39,13 @@ export default function Shop(): ReactNode {
       ))}
     </>
   );
+}
+
+/** A thing of the shop by its kind and name, from the path of its file in a job: "tool end-mill-16". */
+function thingOf(path: string): string {
+  const [, kind = "", name = ""] = /([^/]+)\/([^/]+)\.[^.]+$/.exec(path) ?? [];
+  const shown = said.kindOf[kind];
+  return shown === undefined ? path : said.thing(shown, name);
 }
 
 function Kind({ kind, things }: { kind: string; things: ThingSaid[] }): ReactNode {
@@ -76,7 +83,7 @@ function Kind({ kind, things }: { kind: string; things: ThingSaid[] }): ReactNod
           </tbody>
         </table>
       )}
-      {may("lead") && said.start[kind] !== undefined && <New kind={kind} label={name} />}
+      {may("lead") && said.start[kind] !== undefined && <New kind={kind} label={said.add[kind] ?? name} />}
     </section>
   );
 }
@@ -87,7 +94,7 @@ function New({ kind, label }: { kind: string; label: string }): ReactNode {
   const good = /^[A-Za-z0-9][A-Za-z0-9._-]{0,79}$/.test(name);
   return (
     <details>
-      <summary>{said.add(label)}</summary>
+      <summary>{label}</summary>
       <form
         className="small-form"
         onSubmit={(event) => {

@@ -6,6 +6,7 @@ import { Link, useNavigation } from "../../app/router";
 import type { PageProps } from "../../app/pages";
 import { put, Refused, remove, write } from "../../data/api";
 import { useDraft } from "../../data/draft";
+import { valuesIn } from "../../data/lines";
 import { outdated, useDocument } from "../../data/resource";
 import { useSession } from "../../data/session";
 import { BodiesOutline, boxed, ToolOutline } from "../../drawing/Outline";
@@ -37,6 +38,9 @@ function Editor({ kind, name, text: kept, revision }: { kind: string; name: stri
   const [error, setError] = useState<Error>();
   const { drawn, wrong } = useDrawing(kind, text);
   const may_change = may("lead");
+  const top = valuesIn(text).filter((one) => one.section === "");
+  const called = top.find((one) => one.key === "name" && one.text !== "")?.text ?? name;
+  const unit = top.find((one) => one.key === "units" && one.text !== "")?.text ?? words.common.mm;
   const keep = async (): Promise<void> => {
     setError(undefined);
     try {
@@ -66,17 +70,18 @@ function Editor({ kind, name, text: kept, revision }: { kind: string; name: stri
           {said.back}
         </Link>
       </p>
-      <h1>{said.heading1(said.kinds[kind] ?? kind, name)}</h1>
+      <h1>{said.heading1(said.kindOf[kind] ?? kind, called)}</h1>
       <div className="beside">
         <section>
           <h2>{said.values}</h2>
+          <p className="faint">{said.bareNumbers(unit)}</p>
           <Values text={text} onType={may_change ? type : undefined} />
           <AsText text={text} onType={may_change ? type : undefined} label={said.asText} />
         </section>
         <section>
           <h2>{said.drawing}</h2>
           <Problems error={wrong} />
-          <Picture drawn={drawn} name={name} />
+          <Picture drawn={drawn} name={called} />
         </section>
       </div>
       {may_change && (
