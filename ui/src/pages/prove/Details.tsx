@@ -94,8 +94,8 @@ function Features({ features }: { features: readonly FeatureSaid[] }): ReactNode
               <th scope="row">{one.name}</th>
               <td>{size(one.nominal, unit)}</td>
               <td>{size(one.simulated, unit)}</td>
-              <td>{size(one.deviation, unit)}</td>
-              <td>{one.tolerance === null ? "" : words.prove.toRange(number(one.tolerance[0], unit), number(one.tolerance[1], unit))}</td>
+              <td>{signed(one.deviation, unit)}</td>
+              <td>{one.tolerance === null ? "" : words.prove.toRange(bound(one.tolerance[0], unit), signed(one.tolerance[1], unit))}</td>
               <td className={one.state === "in" ? "" : "strong"}>
                 {states[one.state] ?? one.state}
                 {one.why !== "" && ` (${one.why})`}
@@ -110,7 +110,12 @@ function Features({ features }: { features: readonly FeatureSaid[] }): ReactNode
 
 const states: Readonly<Record<string, string>> = words.prove.states;
 const size = (value: number | null, unit: LengthUnit): string => length(value === null ? null : mm(value), unit);
-const number = (value: number, unit: LengthUnit): string => lengthNumber(mm(value), unit);
+/** A deviation with its sign, as a drawing writes it; nothing before a zero. */
+const bound = (value: number | null, unit: LengthUnit): string => {
+  const text = lengthNumber(value === null ? null : mm(value), unit);
+  return value !== null && value > 0 && Number(text) !== 0 ? `+${text}` : text;
+};
+const signed = (value: number | null, unit: LengthUnit): string => `${bound(value, unit)} ${unit === "inch" ? "in" : "mm"}`;
 
 function Contacts({ contacts, onShow }: { contacts: readonly ContactSaid[]; onShow: (pass: ContactSaid) => void }): ReactNode {
   const { unit } = useSession();

@@ -5,7 +5,7 @@ import type { Share } from "../../wire/api.gen";
 import { words } from "../../words";
 
 const LEAST = 0.01;
-const WIDE = 240;
+const WIDE = 90;
 
 interface Props {
   of: string;

@@ -138,7 +138,7 @@ function AllRead({ numbers, setup }: { numbers: ToType[]; setup: string }): Reac
       write("POST /api/jobs/{job}/checks", { check: words.touch.checkName, setup, seen: seen.slice(0, 500) }, { at: { job: name }, basedOn: revision }),
     );
   return (
-    <p>
+    <p className="all-read">
       <button type="button" className="button plain" disabled={busy} onClick={() => void note()}>
         {words.touch.tick}
       </button>

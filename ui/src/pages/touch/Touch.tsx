@@ -358,7 +358,11 @@ function Readings({ setup, dots, readings, chosen, onChoose, onChange, mayTake }
                 {one}
               </th>
             ))}
-            {mayTake && <td />}
+            {mayTake && (
+              <th scope="col">
+                <span className="unseen">{column.act}</span>
+              </th>
+            )}
           </tr>
         </thead>
         <tbody>
@@ -389,8 +393,9 @@ interface LineProps {
 }
 
 function Line({ list, number, reading, dot, chosen, onChoose, onChange, mayTake }: LineProps): ReactNode {
-  const { name, revision } = useJob();
+  const { name, revision, job } = useJob();
   const { busy, run, problems } = useSending(name);
+  const instrument = String(reading["with"] ?? "");
   const what = list === "contact" ? String(reading["on"] ?? "") : words.touch.of[list](Number(reading["tool"]));
   const take = (): void =>
     void run(() => remove("DELETE /api/jobs/{job}/readings/{kind}/{number}", { at: { job: name, kind: list, number }, basedOn: revision }));
@@ -407,7 +412,7 @@ function Line({ list, number, reading, dot, chosen, onChoose, onChange, mayTake 
       </th>
       <td>{what}</td>
       <td>{list === "tool_diameter" ? "" : String(reading["toward"] ?? "−Z").replace("-", "−")}</td>
-      <td>{String(reading["with"] ?? "")}</td>
+      <td>{(job.document["shop"] as ShopDocument).instruments[instrument]?.name ?? instrument}</td>
       <td className="mono">{shownIn(reading)}</td>
       <td>
         {dot?.off_mm !== null && dot !== undefined && `${decimals(1000 * (dot.off_mm ?? 0), 0)} µm`}

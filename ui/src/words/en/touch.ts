@@ -27,7 +27,7 @@ export const touch = {
   again: "Touch again from the start",
   againHow: (count: number) => `Take out all ${count} readings of this setup? They stay in the history.`,
   againYes: "Take them all out",
-  column: { number: "No.", face: "Face", toward: "Moving", instrument: "With", shown: "Display", off: "Lies off", act: "" },
+  column: { number: "No.", face: "Face", toward: "Moving", instrument: "With", shown: "Display", off: "Lies off", act: "Change or take out" },
   off: (value: string, unit: string) => `${value} ${unit}`,
   take: "Take out",
   takeOf: (number: number) => `Take out reading ${number}`,
