@@ -15,10 +15,11 @@ from typing import Any
 import numpy as np
 
 from setwright.geometry.bodies import BoxShape, CylinderShape, MeshShape
-from setwright.hover.consequence import Followed, Reference, judged
+from setwright.hover.consequence import Followed, judged
 from setwright.hover.course import Course, course_of
 from setwright.hover.happening import breaks_by_contact, breaks_in, is_crash, loads_of, overloads
 from setwright.hover.outcome import Consequence
+from setwright.hover.reference import Reference
 from setwright.hover.study import StudiedSlip
 from setwright.hover.world import as_set
 from setwright.jobfolder.load import load_job

@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 
 from setwright.hover.changes import blank_grown, hung_by
-from setwright.hover.consequence import Reference, consequence_of, contact_of, reference_of
+from setwright.hover.consequence import consequence_of, contact_of
 from setwright.hover.outcome import Outcome
+from setwright.hover.reference import Reference, reference_of
 from setwright.hover.world import World, offset_moved, part_moved
 from tests.hover.plate import LINES, plate
 

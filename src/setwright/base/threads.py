@@ -12,7 +12,7 @@ from concurrent.futures import ThreadPoolExecutor
 from threading import local
 from typing import TypeVar
 
-__all__ = ["map_parts", "thread_count"]
+__all__ = ["inside_a_part", "map_parts", "take_whole", "thread_count"]
 
 _THREAD = local()
 T = TypeVar("T")
@@ -32,12 +32,18 @@ def map_parts(work: Callable[[T], R], parts: Sequence[T]) -> list[R]:
 
     Work that shares out work of its own, inside a part, does that on its own thread: the cores are taken already.
     """
-    count = 1 if getattr(_THREAD, "works", False) else min(thread_count(), len(parts))
+    count = 1 if inside_a_part() else min(thread_count(), len(parts))
     if count <= 1:
         return [work(part) for part in parts]
-    with ThreadPoolExecutor(count, initializer=_begin) as pool:
+    with ThreadPoolExecutor(count, initializer=take_whole) as pool:
         return list(pool.map(work, parts))
 
 
-def _begin() -> None:
+def inside_a_part() -> bool:
+    """Whether this thread is doing a part of shared work already."""
+    return getattr(_THREAD, "works", False)
+
+
+def take_whole() -> None:
+    """From now on this thread shares out nothing."""
     _THREAD.works = True

@@ -1,7 +1,7 @@
 """The consequence of one world, computed from what it changes: contacts first, metal only as far as anything still runs.
 
-The setup as it should be is worked out once (`reference_of`): the metal after every tool, the finished part, its sizes. A slip's
-world is then followed stretch by stretch; stretches that are the same as in the good setup, on the same metal, are taken over.
+The setup as it should be is worked out once (see reference). A slip's world is then followed stretch by stretch; stretches that
+are the same as in the good setup, on the same metal, are taken over.
 
 Scrap or rework is decided by putting right what is wrong and running the good program again on the part the slip left, in the
 same clamping: if every requirement then comes out within its limits on faces that are whole, it was rework. A requirement whose
@@ -11,54 +11,31 @@ stated (see eroded).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
 
 from setwright.clearance import Bodies
-from setwright.geometry.moves import Moves
-from setwright.geometry.pieces import Piece, PieceTable
-from setwright.hover.course import Course, Stretch, course_of
-from setwright.hover.eroded import eroded
-from setwright.hover.happening import Break, Load, breaks_by_contact, breaks_in, is_crash, loads_of, overloads
+from setwright.hover.course import Course, course_of
+from setwright.hover.happening import Break, breaks_by_contact, is_crash, overloads
 from setwright.hover.holding import first_holding_contact
 from setwright.hover.outcome import Consequence, Outcome
+from setwright.hover.reference import Reference, cut_stretch, cut_up, first_into
 from setwright.hover.wording import crash_text, part_of_tool, size_text
 from setwright.hover.world import World
-from setwright.model.job import Setup
 from setwright.prove.case import Contact, Feature
-from setwright.prove.compute import blank_contacts, packed_bodies
+from setwright.prove.compute import packed_bodies
 from setwright.prove.features import face_ends, measure_requirements
-from setwright.prove.plunges import with_cores
-from setwright.prove.stage import blank_field, default_pitch
-from setwright.removal.contact import first_touch
-from setwright.removal.cut import cut
+from setwright.prove.stage import blank_field
 from setwright.removal.field import Field
 from setwright.removal.ready import Ready
 
-__all__ = ["GENERAL_MM", "WHOLE_SHARE", "Followed", "Reference", "consequence_of", "contact_of", "followed", "judged",
-           "reference_of"]  # fmt: skip
-
-GENERAL_MM: Final = 0.3
-"""Where the drawing says nothing, metal cut this deep into the finished part spoils it, and metal left this high must come off: the
-middle class of general tolerances for sizes up to 120 mm (ISO 2768-1, m)."""
+__all__ = ["WHOLE_SHARE", "Followed", "consequence_of", "contact_of", "followed", "judged"]
 
 WHOLE_SHARE: Final = 0.95
 """A face is whole while this share of its rays still ends on it; the rest is what an edge may lose to a wall moved by a pitch."""
-
-_PORTION: Final = 4096
-
-
-@dataclass(frozen=True, slots=True)
-class _After:
-    """The metal after a stretch, and what went wrong in it; `load`: what its feed motions take."""
-
-    metal: Field
-    contacts: tuple[Contact, ...]
-    breaks: tuple[Break, ...]
-    load: Load
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,71 +53,6 @@ class Followed:
         """The first crash; of several in one row, holding before metal."""
         crashes = [contact for contact in self.contacts if is_crash(contact)]
         return min(crashes, key=lambda contact: (contact.row, contact.body == "blank", contact.body, contact.part), default=None)
-
-
-@dataclass(frozen=True, slots=True)
-class Reference:
-    """The setup as it should be. `steps`: by stretch, what was there after it; `clear`: whether it meets nothing of the
-    holding; `finished`: the part as it should come out, made ready to be measured; `harmless`: stretches that do not go into it;
-    `most`: the greatest removal of each tool, mm³/min; `pitch_mm`: of the rays; `tight_mm`: half of the tightest requirement's
-    half-width, as deep as metal may be cut unnoticed; `general_mm`: what spoils it where the drawing says nothing."""
-
-    course: Course = field(repr=False)
-    before: Field = field(repr=False)
-    steps: tuple[_After, ...] = field(repr=False)
-    finished: Ready = field(repr=False)
-    harmless: frozenset[str] = field(repr=False)
-    bodies: Bodies = field(repr=False)
-    clear: bool
-    features: tuple[Feature, ...]
-    most: dict[int, float]
-    pitch_mm: float
-    tight_mm: float
-    general_mm: float
-
-    @property
-    def part(self) -> Field:
-        """The part as it should come out."""
-        return self.steps[-1].metal if self.steps else self.before
-
-    @property
-    def usual_breaks(self) -> frozenset[tuple[int, int]]:
-        """Rows and stations at which the good setup itself would count as a break."""
-        return frozenset((found.row, found.station) for step in self.steps for found in step.breaks)
-
-
-def reference_of(world: World, *, pitch_mm: float | None = None) -> Reference:
-    """Work out a world without a slip. Raises InputRefused where its program cannot be read or its blank is not there."""
-    course = course_of(world)
-    pitch = pitch_mm or default_pitch(world.kit)
-    before = world.metal if world.metal is not None else blank_field(world.kit, pitch)
-    steps: list[_After] = []
-    metal = before
-    for stretch in course.stretches:
-        step = _cut_stretch(course, stretch, metal)
-        steps.append(step)
-        metal = step.metal
-    most: dict[int, float] = {}
-    for step in steps:
-        for station, rate in step.load.most().items():
-            most[station] = max(rate, most.get(station, 0.0))
-    tight, general = _tightest(world.kit.setup)
-    finished = Ready(metal)
-    features = measure_requirements(world.kit, finished)
-    packed = packed_bodies(world.kit.placement.bodies)
-    clean = _first_into(metal, course, course.moves, tight) is None
-    harmless = frozenset(stretch.key for stretch in course.stretches) if clean else frozenset[str]()
-    return Reference(course, before, tuple(steps), finished, harmless, packed, _is_clear(course, packed), features, most, pitch,
-                     tight, general)  # fmt: skip
-
-
-def _tightest(setup: Setup) -> tuple[float, float]:
-    """How deep a cut into the finished part is too deep to be overlooked, and what spoils it where nothing is dimensioned, mm."""
-    general = min(setup.wanted.within, GENERAL_MM) if setup.wanted is not None else GENERAL_MM
-    widths = [r.position.within for r in setup.requirement if r.position is not None]
-    widths += [r.size.upper - r.size.lower for r in setup.requirement if r.size is not None]
-    half = [width / 2 for width in widths if width > 0.0]
-    return min([general, *(width / 2 for width in half)]), general
 
 
 def consequence_of(world: World, reference: Reference, *, course: Course | None = None) -> Consequence:
@@ -176,15 +88,17 @@ def followed(world: World, reference: Reference, *, course: Course | None = None
     last = hit.row if hit is not None else course.stop_row
     metal = _metal_of(world, reference)
     shared = metal is reference.before
+    alike = course.order == reference.course.order and course.cores == reference.course.cores
     contacts: list[Contact] = [] if hit is None else [hit]
     breaks: list[Break] = []
     for number, stretch in enumerate(course.stretches):
-        shared = shared and _same(reference, number, stretch)
+        shared = shared and reference.has(number, stretch)
         whole = int(course.moves.ident[stretch.rows.stop - 1]) <= last
         if shared and whole:
             step = reference.steps[number]
         else:
-            step = _cut_stretch(course, stretch, metal, last=last)
+            known = whole and alike and reference.has(number, stretch)
+            step = cut_stretch(course, reference.portions[number] if known else cut_up(course, stretch, last=last), metal)
         metal = step.metal
         contacts += step.contacts
         breaks += step.breaks
@@ -206,11 +120,6 @@ def _metal_of(world: World, reference: Reference) -> Field:
     return reference.before if world.kit.blank is good.kit.blank else blank_field(world.kit, reference.pitch_mm)
 
 
-def _same(reference: Reference, number: int, stretch: Stretch) -> bool:
-    stretches = reference.course.stretches
-    return number < len(stretches) and stretches[number].key == stretch.key
-
-
 def _first_hit(course: Course, reference: Reference, packed: Bodies, *, same_bodies: bool) -> Contact | None:
     """The first contact with the holding; stretches of the good setup against the same bodies are known to have none before."""
     clear = {stretch.key for stretch in reference.course.stretches} if same_bodies and reference.clear else set()
@@ -220,45 +129,6 @@ def _first_hit(course: Course, reference: Reference, packed: Bodies, *, same_bod
             if hit is not None:
                 return hit
     return None
-
-
-def _is_clear(course: Course, packed: Bodies) -> bool:
-    """Whether nothing of the holding is met."""
-    bodies = course.world.kit.placement.bodies
-    hits = (first_holding_contact(course.moves[s.rows], course.pieces, bodies, packed) for s in course.stretches)
-    return all(hit is None for hit in hits)
-
-
-def _cut_stretch(course: Course, stretch: Stretch, metal: Field, *, last: int | None = None) -> _After:
-    """Cut one stretch, at most up to row `last`, in portions so that a crash in metal ends it soon."""
-    moves = course.moves[stretch.rows]
-    if last is not None:
-        moves = moves[moves.ident <= last]
-    contacts: list[Contact] = []
-    breaks: list[Break] = []
-    loads: list[Load] = []
-    for part in _portions(moves):
-        cutting, core = with_cores(part, course.cores)
-        done = cut(metal, cutting, course.pieces)
-        metal = done.field
-        contacts += blank_contacts(done, cutting)
-        breaks += breaks_in(done, cutting, core, course, course.world.kit.tools)
-        loads.append(loads_of(done, cutting, course))
-        if any(is_crash(contact) for contact in contacts):
-            break
-    load = Load(*(np.concatenate([getattr(one, name) for one in loads]) for name in ("row", "station", "rate", "axial")))
-    return _After(metal, tuple(contacts), tuple(breaks), load)
-
-
-def _portions(moves: Moves) -> Iterable[Moves]:
-    """Motions in portions that keep the parts of one row together; one portion, empty, if there are none."""
-    begin = 0
-    while begin < len(moves) or begin == 0:
-        stop = min(begin + _PORTION, len(moves))
-        while 0 < stop < len(moves) and moves.ident[stop] == moves.ident[stop - 1]:
-            stop += 1
-        yield moves[begin:stop]
-        begin = max(stop, 1)
 
 
 def judged(run: Followed, reference: Reference) -> Consequence:
@@ -295,31 +165,16 @@ def _lost_row(run: Followed, reference: Reference) -> tuple[int, ...]:
     return () if row is None else (row,)
 
 
-def _first_lost(course: Course, reference: Reference, depth: float, *, until: int) -> int | None:
-    """The first row before `until` that goes deeper than `depth` into the finished part."""
+def _first_lost(course: Course, reference: Reference, depth: float, *, since: int = 0, until: int) -> int | None:
+    """The first row from `since` on and before `until` that goes deeper than `depth` into the finished part."""
     for stretch in course.stretches:
         if stretch.key not in reference.harmless:
             moves = course.moves[stretch.rows]
-            row = _first_into(reference.part, course, moves[moves.ident < until], depth)
+            moves = moves[(moves.ident >= since) & (moves.ident < until)]
+            row = first_into(reference.part, course, moves, depth)
             if row is not None:
                 return row
     return None
-
-
-def _first_into(metal: Field, course: Course, moves: Moves, depth: float) -> int | None:
-    """The first feed row whose cutter goes deeper than `depth` into metal that stands still."""
-    cutting = moves[moves.cuts]
-    found = first_touch(metal, cutting, _small(course, depth))
-    return found if found >= 0 else None
-
-
-def _small(course: Course, depth: float) -> PieceTable:
-    """The cutters of a course eroded by `depth`, in the rows of its piece table (what has no cutter keeps a sliver far up)."""
-    world = course.world
-    rows: list[list[Piece]] = [[] for _ in range(course.pieces.first.size - 1)]
-    for station, assembly in world.kit.tools.items():
-        rows[course.order[station]] = eroded(list(assembly.pieces), depth)
-    return PieceTable.of(rows)
 
 
 def _part_judged(run: Followed, after: Field, reference: Reference, lost: Sequence[int]) -> Consequence:
@@ -328,7 +183,8 @@ def _part_judged(run: Followed, after: Field, reference: Reference, lost: Sequen
     if course.stopped and not lost:
         text = f"the control stops: {course.stopped}; nothing is spoiled until then"
         return _told(course, Outcome.HARMLESS, text, min(course.stop_row, len(course.path) - 1), -1)
-    spoiled = _first_lost(course, reference, reference.general_mm, until=len(course.path)) if lost else None
+    # what goes in so deep goes in less deep as well: not before the first of those
+    spoiled = _first_lost(course, reference, reference.general_mm, since=lost[0], until=len(course.path)) if lost else None
     features = measure_requirements(reference.course.world.kit, Ready(after, before=reference.finished))
     out = _worse(features, reference.features, ("out",))
     wrong = [*out, *_worse(features, reference.features, ("undecided",))]
@@ -337,7 +193,7 @@ def _part_judged(run: Followed, after: Field, reference: Reference, lost: Sequen
         return _spoiled(course, out, spoiled, first, reference)
     if not wrong:
         return _leftover(run, after, reference)
-    again = _put_right(after, reference)
+    again = reference.run_again(after)
     unmended = _unmended(again, wrong, reference)
     gone = [feature for feature in wrong if feature.name in unmended and (feature.state == "out" or feature.simulated is None)]
     if gone and (lost or after.grid is not reference.before.grid):
@@ -348,7 +204,7 @@ def _part_judged(run: Followed, after: Field, reference: Reference, lost: Sequen
         open_ = next(feature for feature in wrong if feature.name in unmended)
         text = f"whether “{open_.name}” comes out cannot be told: {open_.why or 'its error bound reaches over a limit'}"
         return _told(course, Outcome.UNDECIDED, text, first, first, requirement=open_.name)
-    left = _first_left(after, reference)
+    left = reference.first_left(after)
     what = max(out, key=lambda feature: feature.beyond_mm or 0.0) if out else wrong[0]
     text = (size_text(course, what) if out else f"“{what.name}” is not finished") + "; it comes right when the program is run again"
     row = min(left if left is not None else _first_of(reference.course), len(course.path) - 1)
@@ -370,10 +226,11 @@ def _unmended(again: Field, wrong: Sequence[Feature], reference: Reference) -> s
     kit = reference.course.world.kit
     good = {feature.name: feature.state for feature in reference.features}
     mended, finished = Ready(again, before=reference.finished), reference.finished
-    states = {feature.name: feature.state for feature in measure_requirements(kit, mended)}
+    names = {feature.name for feature in wrong}
+    states = {feature.name: feature.state for feature in measure_requirements(kit, mended, names=names)}
     unmended = {feature.name for feature in wrong if states[feature.name] not in ("in", good[feature.name])}
     for requirement in kit.setup.requirement:
-        if any(feature.name == requirement.name for feature in wrong):
+        if requirement.name in names:
             had, has = face_ends(requirement, kit, finished), face_ends(requirement, kit, mended)
             if has < WHOLE_SHARE * had:
                 unmended.add(requirement.name)
@@ -386,25 +243,13 @@ def _worse(now: Sequence[Feature], good: Sequence[Feature], states: tuple[str, .
     return [feature for feature in now if feature.state in states and usual[feature.name] not in states]
 
 
-def _put_right(after: Field, reference: Reference) -> Field:
-    """The part after the good program has been run again on it."""
-    course = reference.course
-    return cut(after, course.moves, course.pieces).field
-
-
 def _leftover(run: Followed, after: Field, reference: Reference) -> Consequence:
     """Nothing out of limits and nothing spoiled: metal left where there should be none, or nothing at all."""
-    left = _first_left(after, reference)
+    left = reference.first_left(after)
     if left is not None:
         text = f"more than {run.course.size(reference.general_mm)} of metal is left where the good program cuts; run it again"
         return _told(run.course, Outcome.REWORK, text, min(left, len(run.course.path) - 1), -1)
     return Consequence(Outcome.HARMLESS, "every requirement comes out within its limits", stopped=run.course.stopped)
-
-
-def _first_left(after: Field, reference: Reference) -> int | None:
-    """The first motion of the good program that would still find metal as deep as must come off."""
-    course = reference.course
-    return _first_into(after, course, course.moves, reference.general_mm)
 
 
 def _first_of(course: Course) -> int:

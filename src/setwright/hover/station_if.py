@@ -8,12 +8,12 @@ from typing import Any
 
 from setwright.hover.check_list import checks_here
 from setwright.hover.check_sights import Sheet
-from setwright.hover.consequence import reference_of
 from setwright.hover.course import course_of
 from setwright.hover.holdpoints import HoldPoint, hold_points
 from setwright.hover.injecting import SlipCase
 from setwright.hover.matrix import Matrix, Suspect, matrix_of
 from setwright.hover.outcome import Consequence, Outcome
+from setwright.hover.reference import reference_of
 from setwright.hover.whatif import WhatIf, combined, parse_if, what_if
 from setwright.hover.world import World, as_set
 from setwright.kit.station import Kit

@@ -1,7 +1,7 @@
 """The study of a setup: every slip of the catalogue that can happen in it, what each would do, and the risk of them all.
 
 Slips that come to the same, motion for motion and body for body, are followed once. The answer does not depend on the order in
-which they are followed nor on the number of threads.
+which they are followed nor on how many are followed at once.
 """
 
 from __future__ import annotations
@@ -16,23 +16,20 @@ import numpy as np
 
 from setwright.base.digest import digest_bytes
 from setwright.base.errors import InputRefused
-from setwright.base.threads import map_parts
+from setwright.base.processes import map_copies
 from setwright.geometry.bodies import Body, BoxShape, CylinderShape
-from setwright.hover.consequence import Reference, consequence_of, reference_of
+from setwright.hover.consequence import consequence_of
 from setwright.hover.course import Course, course_of
 from setwright.hover.injecting import Occurrence, SlipCase, slips_in
 from setwright.hover.outcome import Consequence, Outcome
+from setwright.hover.reference import Reference, reference_of
 from setwright.hover.world import World
 from setwright.prove.compute import Progress
 
-__all__ = ["COMMON", "KEPT_ROWS", "StudiedSlip", "Study", "doubles_of", "occurrences_in", "study"]
+__all__ = ["COMMON", "StudiedSlip", "Study", "doubles_of", "occurrences_in", "study"]
 
 COMMON: Final = 8
 """How many of the most frequent slips are paired for double slips."""
-
-KEPT_ROWS: Final = 10_000
-"""Motions of a program up to which they are kept for every world rather than worked out again: some MB for each world."""
-
 
 @dataclass(frozen=True, slots=True)
 class StudiedSlip:
@@ -135,15 +132,15 @@ def study(
     singles = tuple(occurrences) if occurrences is not None else occurrences_in(SlipCase(reference.course))
     wanted = [*singles, *(doubles_of(singles, common=doubles) if doubles else ())]
     worlds = [(occurrence, made) for occurrence in wanted if (made := _world_of(occurrence, world)) is not None]
-    prepared = map_parts(lambda made: _prepared(made, reference.course), [made for _, made in worlds])
-    keys = [key for key, _ in prepared]
-    different = {key: (made, course) for (key, course), (_, made) in zip(prepared, worlds, strict=True)}
-    step = _counted(progress, len(different) + 1)
-    outcomes = map_parts(lambda made: _followed(*made, reference, step), [(world, reference.course), *different.values()])
-    found = dict(zip(different, outcomes[1:], strict=True))
-    slips = [StudiedSlip(occurrence, made, found[key]) for (occurrence, made), key in zip(worlds, keys, strict=True)]
+    different = {_sight(made): made for made in [world, *(made for _, made in worlds)]}
+    step = _counted(progress, len(different))
+    known: dict[str, Consequence] = {}
+    answers = map_copies(lambda made: _followed(made, reference, known), list(different.values()), done=step)
+    found = dict(zip(different, answers, strict=True))
+    slips = [StudiedSlip(occurrence, made, found[_sight(made)].consequence) for occurrence, made in worlds]
     slips.sort(key=lambda slip: (slip.consequence.outcome.rank, -slip.occurrence.rate, slip.occurrence.slug, slip.occurrence.words))
-    return Study(reference, outcomes[0], tuple(slips), len(different))
+    followed = {found[_sight(made)].key for _, made in worlds}
+    return Study(reference, found[_sight(world)].consequence, tuple(slips), len(followed))
 
 
 def _world_of(occurrence: Occurrence, world: World) -> World | None:
@@ -154,21 +151,32 @@ def _world_of(occurrence: Occurrence, world: World) -> World | None:
         return None
 
 
-def _followed(made: World, course: Course | None, reference: Reference, step: Callable[[], None]) -> Consequence:
-    """The consequence of one world; what cannot be worked out is undecided, and says why."""
+def _sight(made: World) -> str:
+    """What tells worlds apart without running them; two that are told apart may still come to the same."""
+    things = [id(thing) for thing in (made.kit, made.truth, made.metal, made.sources)]
+    return repr((things, made.registers, dict(made.own), made.skip_levels, made.left_shift, made.left_turn))
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """What happens in a world, and a digest of what decides it."""
+
+    key: str
+    consequence: Consequence
+
+
+def _followed(made: World, reference: Reference, known: dict[str, Consequence]) -> _Found:
+    """The consequence of one world, from `known` if it is there; what cannot be worked out is undecided, and says why."""
     try:
-        found = consequence_of(made, reference, course=course)
+        course = course_of(made, like=reference.course)
+        key = _key(made, course)
+        if key not in known:
+            known[key] = consequence_of(made, reference, course=course)
     except InputRefused as refusal:
         first = refusal.problems[0]
-        found = Consequence(Outcome.UNDECIDED, ", ".join(text for text in (first.what, first.why) if text))
-    step()
-    return found
-
-
-def _prepared(made: World, good: Course) -> tuple[str, Course | None]:
-    """A world's digest, and what its programs do unless that is too long to be kept for every world."""
-    course = course_of(made, like=good)
-    return _key(made, course), course if len(course.moves) <= KEPT_ROWS else None
+        text = ", ".join(text for text in (first.what, first.why) if text)
+        return _Found(digest_bytes(text.encode()), Consequence(Outcome.UNDECIDED, text))
+    return _Found(key, known[key])
 
 
 def _key(made: World, course: Course) -> str:
@@ -193,12 +201,12 @@ def _body_key(body: Body) -> tuple[bytes, ...]:
 
 
 def _counted(progress: Progress | None, total: int) -> Callable[[], None]:
-    lock, done = Lock(), [0]
+    done = itertools.count(1)
+    lock = Lock()
 
     def step() -> None:
         with lock:
-            done[0] += 1
             if progress is not None:
-                progress("following slips", done[0], total)
+                progress("following slips", next(done), total)
 
     return step

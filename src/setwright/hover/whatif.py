@@ -25,9 +25,10 @@ from typing import Final
 from setwright.base.errors import InputRefused
 from setwright.base.units import Dimension, UnitError, parse_quantity
 from setwright.hover.changes import Change, blank_grown, hung_by
-from setwright.hover.consequence import Reference, consequence_of, contact_of
+from setwright.hover.consequence import consequence_of, contact_of
 from setwright.hover.injecting import SlipCase
 from setwright.hover.outcome import Consequence
+from setwright.hover.reference import Reference
 from setwright.hover.world import World, holding_moved, offset_moved, part_moved, part_turned, set_up_as, tool_hung
 from setwright.kit.registers import length_register, radius_register
 from setwright.program.registers import WorkOffset

@@ -10,6 +10,7 @@ import difflib
 import tomllib
 from collections.abc import Mapping
 from dataclasses import MISSING, Field, dataclass, field, fields
+from functools import cache
 from importlib import resources
 from typing import Any
 
@@ -215,6 +216,7 @@ def bundled_profiles() -> tuple[str, ...]:
     return tuple(sorted(entry.name.removesuffix(".toml") for entry in folder.iterdir() if entry.name.endswith(".toml")))
 
 
+@cache
 def bundled_profile(name: str) -> Profile:
     """A profile that comes with the package. Raises InputRefused for an unknown name."""
     if name not in bundled_profiles():

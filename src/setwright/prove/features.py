@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,15 +31,14 @@ class _Measured:
     bound: float
 
 
-def measure_requirements(kit: Kit, part: Field | Ready, *, closer: Closer | None = None) -> tuple[Feature, ...]:
-    """Every requirement of the setup as it comes out; one that cannot be measured says why, and is never passed. On a pallet each
-    part is measured, and the offset of a part beside the first stands behind the name."""
-    others = [*kit.setup.shifts.items()]
-    found = [measure_requirement(requirement, kit, part, closer=closer) for requirement in kit.setup.requirement]
-    for offset, shift in others:
-        sight = Sight(kit, part, shift)
-        found += [_feature(requirement, sight, f"{requirement.name} ({offset})", closer) for requirement in kit.setup.requirement]
-    return tuple(found)
+def measure_requirements(
+    kit: Kit, part: Field | Ready, *, closer: Closer | None = None, names: Collection[str] | None = None
+) -> tuple[Feature, ...]:
+    """Every requirement of the setup as it comes out, or those of these `names`; one that cannot be measured says why, and is never
+    passed. On a pallet each part is measured, and the offset of a part beside the first stands behind the name."""
+    places = [("", Sight(kit, part)), *((f" ({offset})", Sight(kit, part, shift)) for offset, shift in kit.setup.shifts.items())]
+    each = [(requirement, sight, requirement.name + behind) for behind, sight in places for requirement in kit.setup.requirement]
+    return tuple(_feature(*one, closer) for one in each if names is None or one[2] in names)
 
 
 def measure_requirement(requirement: Requirement, kit: Kit, part: Field | Ready, *, closer: Closer | None = None) -> Feature:

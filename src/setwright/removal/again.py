@@ -17,10 +17,11 @@ from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import PieceTable
 from setwright.removal.alike import Alike, alike
 from setwright.removal.bins import bins_of
-from setwright.removal.contact import MOTIONS_AT_ONCE, Progress, Touches
+from setwright.removal.contact import Progress, Touches
 from setwright.removal.cut import Cut, Tally
 from setwright.removal.field import Bundle, Field, Tile
 from setwright.removal.kept import Kept, Taker, Trace, Traces, advance, cut_kept, memory_of, with_numbers
+from setwright.removal.passage import MOTIONS_AT_ONCE
 from setwright.removal.runs import portions
 from setwright.removal.sweeps import MOTION, across_y, checked, sweeps_of
 

@@ -10,7 +10,7 @@ belongs beside this. A depth up to CONTACT_DEPTH_MM plus twice the field's `slac
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
@@ -22,16 +22,16 @@ from setwright.geometry.bodies import Body
 from setwright.geometry.moves import MoveKind, Moves
 from setwright.geometry.pieces import PieceTable, Role
 from setwright.removal.field import Field, field_of
-from setwright.removal.runs import Found, portions, run_bundle
-from setwright.removal.sweeps import ACTION, MOTION, PIECE, TOUCH, Sweeps, checked, sweeps_of
+from setwright.removal.passage import MOTIONS_AT_ONCE, Passage, Portion, portions_of
+from setwright.removal.runs import Found
+from setwright.removal.sweeps import ACTION, MOTION, PIECE, TOUCH, Sweeps, checked
 
-__all__ = ["MOTIONS_AT_ONCE", "RAYS_THROUGH", "Contact", "Progress", "Touches", "contacts_of", "contacts_with",
-           "first_touch", "touch", "touches_of"]  # fmt: skip
+__all__ = ["RAYS_THROUGH", "Contact", "Progress", "Touches", "contacts_of", "contacts_with", "first_touch", "first_touch_along",
+           "passages_in_turn", "touch", "touch_along", "touches_of"]  # fmt: skip
 
 Progress = Callable[[int, int], None]
 """Called now and then with (motions done, motions in all); may raise Cancelled."""
 
-MOTIONS_AT_ONCE: Final = 262_144
 RAYS_THROUGH: Final = 16
 _AT_FIRST: Final = 512
 
@@ -71,31 +71,54 @@ def touch(
     """Every overlap of the tools with metal that stands still: one contact for each motion and role, in order. Nothing is
     removed, and cutting pieces count in every motion. Raises InputRefused if motions or pieces cannot be computed with."""
     checked(moves, pieces)
-    n = len(moves)
+    return _touch(field, moves, pieces, portions_of(field, moves, pieces, touch_only=True), body, progress)
+
+
+def touch_along(passage: Passage, field: Field) -> tuple[Contact, ...]:
+    """`touch` with the motions of a passage that only touches, sooner where it knows the tiles."""
+    return _touch(field, passage.moves, passage.pieces, passage.portions(field), "", None)
+
+
+def _touch(
+    field: Field, moves: Moves, pieces: PieceTable, portions: Iterable[Portion], body: str, progress: Progress | None
+) -> tuple[Contact, ...]:
     touches: list[Touches] = []
     slack = field.slack
-    for start in range(0, n, MOTIONS_AT_ONCE):
-        stop = min(n, start + MOTIONS_AT_ONCE)
-        sweeps = sweeps_of(moves[start:stop], pieces, touch_only=True)
-        slack = max(slack, sweeps.slack)
-        for part in portions(sweeps, field):
-            for axis in range(3):
-                _, found = run_bundle(field, axis, part, moves.ident[start:stop])
-                touches += touches_of(part, axis, found, start)
+    for portion in portions:
+        slack = max(slack, portion.sweeps.slack)
+        for axis in range(3):
+            _, found = portion.run(field, axis)
+            touches += touches_of(portion.sweeps, axis, found, portion.first)
         if progress is not None:
-            progress(stop, n)
+            progress(portion.stop, len(moves))
     return contacts_of(touches, moves, pieces, slack=slack, body=body)
 
 
 def first_touch(field: Field, moves: Moves, pieces: PieceTable) -> int:
     """Number of the first motion that `touch` would name, -1 for none; found sooner the earlier it comes. Raises as `touch`."""
+    return next((found[0].motion for some in _in_turn(moves) if (found := touch(field, some, pieces))), -1)
+
+
+def first_touch_along(passages: Sequence[Passage], field: Field) -> int:
+    """`first_touch` with the motions of `passages_in_turn`, sooner where they know the tiles."""
+    return next((found[0].motion for passage in passages if (found := touch_along(passage, field))), -1)
+
+
+def passages_in_turn(field: Field, moves: Moves, pieces: PieceTable) -> tuple[Passage, ...]:
+    """Motions for `first_touch_along`, in portions; they remember what they do to `field`. Raises as `touch`."""
+    passages = tuple(Passage(field, some, pieces, touch_only=True) for some in _in_turn(moves))
+    for passage in passages:
+        touch_along(passage, field)
+        passage.close()
+    return passages
+
+
+def _in_turn(moves: Moves) -> Iterator[Moves]:
+    """Portions that grow, so that an early touch is found soon."""
     begin, portion = 0, _AT_FIRST
     while begin < len(moves):
-        found = touch(field, moves[begin : begin + portion], pieces)
-        if found:
-            return found[0].motion
+        yield moves[begin : begin + portion]
         begin, portion = begin + portion, min(4 * portion, MOTIONS_AT_ONCE)
-    return -1
 
 
 def contacts_with(

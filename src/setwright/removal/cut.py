@@ -8,6 +8,7 @@ where it is. How deep a contact is: see contact.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,12 +16,13 @@ from numpy.typing import NDArray
 
 from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import PieceTable
-from setwright.removal.contact import MOTIONS_AT_ONCE, Contact, Progress, Touches, contacts_of, touches_of
+from setwright.removal.contact import Contact, Progress, Touches, contacts_of, touches_of
 from setwright.removal.field import ACROSS, Field, Volume
-from setwright.removal.runs import Found, portions, run_bundle
-from setwright.removal.sweeps import MOTION, Sweeps, checked, sweeps_of
+from setwright.removal.passage import Passage, Portion, portions_of
+from setwright.removal.runs import Found
+from setwright.removal.sweeps import MOTION, Sweeps, checked
 
-__all__ = ["Cut", "Tally", "cut"]
+__all__ = ["Cut", "Tally", "cut", "cut_along"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,21 +64,26 @@ def cut(field: Field, moves: Moves, pieces: PieceTable, *, progress: Progress | 
     arcs within CHORD_SAGITTA_MM (see sweeps). The result does not depend on the number of threads.
     """
     checked(moves, pieces)
-    n = len(moves)
+    return _cut(field, moves, pieces, portions_of(field, moves, pieces), progress)
+
+
+def cut_along(passage: Passage, field: Field) -> Cut:
+    """`cut` with the motions of a passage, sooner where it knows the tiles."""
+    return _cut(field, passage.moves, passage.pieces, passage.portions(field), None)
+
+
+def _cut(field: Field, moves: Moves, pieces: PieceTable, portions: Iterable[Portion], progress: Progress | None) -> Cut:
     slack, tally = field.slack, Tally(moves, pieces, field)
-    for start in range(0, n, MOTIONS_AT_ONCE):
-        stop = min(n, start + MOTIONS_AT_ONCE)
-        sweeps = sweeps_of(moves[start:stop], pieces)
-        slack = max(slack, sweeps.slack)
-        for part in portions(sweeps, field):
-            bundles = []
-            for axis in range(3):
-                bundle, found = run_bundle(field, axis, part, moves.ident[start:stop])
-                bundles.append(bundle)
-                tally.add(part, axis, found, start)
-            field = Field(field.grid, (bundles[0], bundles[1], bundles[2]), slack)
-            if progress is not None:
-                progress(start + int(part.code[-1, MOTION]) + 1, n)
+    for portion in portions:
+        slack = max(slack, portion.sweeps.slack)
+        bundles = []
+        for axis in range(3):
+            bundle, found = portion.run(field, axis)
+            bundles.append(bundle)
+            tally.add(portion.sweeps, axis, found, portion.first)
+        field = Field(field.grid, (bundles[0], bundles[1], bundles[2]), slack)
+        if progress is not None:
+            progress(portion.stop, len(moves))
     return tally.result(field, slack)
 
 

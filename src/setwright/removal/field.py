@@ -59,6 +59,11 @@ class Tile:
     ident: NDArray[np.int32]
     normal: NDArray[np.int32]
 
+    def holds(self, other: Tile) -> bool:
+        """Whether a tile of the same rays holds the same intervals, made by the same motions."""
+        mine, its = ((tile.count, tile.ends, tile.ident, tile.normal) for tile in (self, other))
+        return bool(_same(*mine, *its))
+
 
 @dataclass(frozen=True, slots=True)
 class Rays:
@@ -270,3 +275,19 @@ def _measured(ends: Floats, count: Ints, low: float, high: float) -> tuple[float
             total += ends[ray, i, 1] - ends[ray, i, 0]
             inner += (ends[ray, i, 0] > low) + (ends[ray, i, 1] < high)
     return total, inner
+
+
+@kernel
+def _same(
+    count: Ints, ends: Floats, ident: Ints, normal: Ints, count_b: Ints, ends_b: Floats, ident_b: Ints, normal_b: Ints
+) -> bool:
+    """Whether two tiles of the same rays hold the same intervals, made by the same motions."""
+    for row in range(count.shape[0]):
+        if count[row] != count_b[row]:
+            return False
+        for k in range(count[row]):
+            for side in range(2):
+                if (ends[row, k, side] != ends_b[row, k, side] or ident[row, k, side] != ident_b[row, k, side]
+                        or normal[row, k, side] != normal_b[row, k, side]):  # fmt: skip
+                    return False
+    return True

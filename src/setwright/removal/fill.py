@@ -100,9 +100,7 @@ def _mesh_spans(mesh: MeshShape, axis: int, grid: Grid) -> _Spans:
     flat = np.ascontiguousarray(triangles[:, :, [u, v, axis]])
     first, pitch = grid.first[[u, v]], grid.pitch[[u, v]]
     counts = grid.count[[u, v]]
-    hits = int(_crossings(flat, first, pitch, counts, np.empty(0, np.int64), np.empty(0), np.empty(0, np.int64)))
-    ray, place, sign = np.empty(hits, np.int64), np.empty(hits), np.empty(hits, np.int64)
-    _crossings(flat, first, pitch, counts, ray, place, sign)
+    ray, place, sign = _crossed(flat, first, pitch, counts)
     flip = 1 if axis != 1 else -1  # x, z, y is a left-handed order of the axes
     enters = flip * np.sign(sign) < 0
     order = np.lexsort((~enters, place, ray))
@@ -113,9 +111,17 @@ def _mesh_spans(mesh: MeshShape, axis: int, grid: Grid) -> _Spans:
     if not closed:
         raise InputRefused.because("the mesh turns inside out somewhere", why="inside and outside cannot be told apart",
                                    remedy="export it again as a solid with all faces outward")  # fmt: skip
-    edges = triangles[row]
-    normals = np.cross(edges[:, 1] - edges[:, 0], edges[:, 2] - edges[:, 0])
-    return ray[opens], np.column_stack([place[opens], place[closes]]), np.stack([normals[opens], normals[closes]], axis=1)
+    normals = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+    ends = np.column_stack([place[opens], place[closes]])
+    return ray[opens], ends, np.stack([normals[row[opens]], normals[row[closes]]], axis=1)
+
+
+def _crossed(flat: Floats, first: Floats, pitch: Floats, counts: Longs) -> tuple[Longs, Floats, Longs]:
+    """`_crossings`, counted and then written down."""
+    hits = int(_crossings(flat, first, pitch, counts, np.empty(0, np.int64), np.empty(0), np.empty(0, np.int64)))
+    ray, place, sign = np.empty(hits, np.int64), np.empty(hits), np.empty(hits, np.int64)
+    _crossings(flat, first, pitch, counts, ray, place, sign)
+    return ray, place, sign
 
 
 def _refuse_open(triangles: NDArray[np.float64]) -> None:
@@ -145,6 +151,17 @@ def _side(ax: float, ay: float, bx: float, by: float, x: float, y: float) -> int
 
 
 @kernel
+def _reach_at(ax: float, ay: float, bx: float, by: float, y: float, low: float, high: float) -> tuple[float, float]:
+    """`low` and `high` widened to where the edge a to b has the height y."""
+    if y < min(ay, by) or y > max(ay, by):
+        return low, high
+    if ay == by:
+        return min(low, ax, bx), max(high, ax, bx)
+    x = ax + (y - ay) / (by - ay) * (bx - ax)
+    return min(low, x), max(high, x)
+
+
+@kernel
 def _crossings(triangles: Floats, first: Floats, pitch: Floats, counts: Longs, ray: Longs, place: Floats, sign: Longs) -> int:
     """Where rays along the third coordinate cross triangles float64 (n, 3, 3); returns how many crossings there are and, if the
     three result arrays have room, writes ray number, place (mm) and sign * (row of the triangle + 1); sign + where the triangle
@@ -157,14 +174,18 @@ def _crossings(triangles: Floats, first: Floats, pitch: Floats, counts: Longs, r
         area = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
         if area == 0.0:
             continue
-        low_u, high_u = min(ax, bx, cx), max(ax, bx, cx)
         low_v, high_v = min(ay, by, cy), max(ay, by, cy)
-        u0 = max(0, int(np.floor((low_u - first[0]) / pitch[0])))
-        u1 = min(counts[0], int(np.ceil((high_u - first[0]) / pitch[0])) + 1)
         v0 = max(0, int(np.floor((low_v - first[1]) / pitch[1])))
         v1 = min(counts[1], int(np.ceil((high_v - first[1]) / pitch[1])) + 1)
         for v in range(v0, v1):
             y = first[1] + pitch[1] * v
+            low_u, high_u = _reach_at(ax, ay, bx, by, y, np.inf, -np.inf)
+            low_u, high_u = _reach_at(bx, by, cx, cy, y, low_u, high_u)
+            low_u, high_u = _reach_at(cx, cy, ax, ay, y, low_u, high_u)
+            if low_u > high_u:
+                continue
+            u0 = max(0, int(np.floor((low_u - first[0]) / pitch[0])))  # to the next ray at least, for round-off
+            u1 = min(counts[0], int(np.ceil((high_u - first[0]) / pitch[0])) + 1)
             for u in range(u0, u1):
                 x = first[0] + pitch[0] * u
                 turn = _side(ax, ay, bx, by, x, y)

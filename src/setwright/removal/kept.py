@@ -21,9 +21,10 @@ from numpy.typing import NDArray
 
 from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import PieceTable
-from setwright.removal.contact import MOTIONS_AT_ONCE, Progress
+from setwright.removal.contact import Progress
 from setwright.removal.cut import Cut, Tally
 from setwright.removal.field import Field, Tile
+from setwright.removal.passage import MOTIONS_AT_ONCE
 from setwright.removal.runs import Found, portions, run_bundle
 from setwright.removal.sweeps import ACTION, MOTION, PIECE, TOUCH, Sweeps, checked, sweeps_of
 

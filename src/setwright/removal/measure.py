@@ -69,11 +69,6 @@ class Spacing:
     bound: float
 
 
-def _facing(ends: Ends) -> Ends:
-    """Those whose ray meets the surface squarely enough."""
-    return ends.where(np.abs(ends.normals[np.arange(ends.axis.size), ends.axis]) >= _LEAST_FACING)
-
-
 def fit_plane(field: Field | Ready, region: Region, *, facing: Sequence[float], tilt: bool = False) -> PlaneFit:
     """The plane surface in `region` whose outward normal is about `facing`.
 
@@ -86,7 +81,7 @@ def fit_plane(field: Field | Ready, region: Region, *, facing: Sequence[float], 
 
 def _fitted_plane(part: Ready, region: Region, wanted: _Array, *, tilt: bool) -> PlaneFit:
     wanted = wanted / np.linalg.norm(wanted)
-    ends = _facing(part.ends_in(region))
+    ends = part.ends_in(region, squarely=_LEAST_FACING)
     ends = ends.where(ends.normals @ wanted >= _LEAST_AGREEING)
     _require(ends, 3 if tilt else 1, "plane")
     centroid = ends.points.mean(axis=0)
@@ -114,7 +109,7 @@ def fit_round(field: Field | Ready, region: Region, *, hole: bool, axis: int = 2
 
 def _fitted_round(part: Ready, region: Region, *, hole: bool, axis: int) -> RoundFit:
     u, v = ACROSS[axis]
-    ends = _facing(part.ends_in(region))
+    ends = part.ends_in(region, squarely=_LEAST_FACING)
     ends = ends.where((ends.axis != axis) & (np.abs(ends.normals[:, axis]) <= 1 - _LEAST_AGREEING))
     _require(ends, 3, "bore" if hole else "boss")
     x, y = ends.points[:, u], ends.points[:, v]

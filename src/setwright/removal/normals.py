@@ -18,7 +18,7 @@ from setwright.removal.along import span_along
 from setwright.removal.arrays import Floats, Ints
 from setwright.removal.reach import apart_from_arc
 
-__all__ = ["pack", "pack_all", "settle", "unpack"]
+__all__ = ["pack", "pack_all", "settle", "unpack", "unpacked"]
 
 
 @kernel
@@ -49,17 +49,31 @@ def pack_all(directions: NDArray[np.float64]) -> NDArray[np.int32]:
     return packed.reshape(directions.shape[:-1])
 
 
-def unpack(packed: NDArray[np.int32]) -> NDArray[np.float64]:
-    """Unit directions float64 (..., 3) of packed ones; error below 1e-4 rad."""
-    whole = packed.astype(np.int64) + 2147483648
+@kernel
+def unpacked(packed: int) -> tuple[float, float, float]:
+    """The unit direction of a packed one; error below 1e-4 rad."""
+    whole = np.int64(packed) + 2147483648
     p = (whole // 65536 - 32768) / 32767.0
     q = (whole % 65536 - 32768) / 32767.0
-    z = 1.0 - np.abs(p) - np.abs(q)
-    folded = z < 0
-    x = np.where(folded, (1.0 - np.abs(q)) * np.where(p >= 0, 1.0, -1.0), p)
-    y = np.where(folded, (1.0 - np.abs(p)) * np.where(q >= 0, 1.0, -1.0), q)
-    direction = np.stack([x, y, z], axis=-1)
-    return np.asarray(direction / np.linalg.norm(direction, axis=-1, keepdims=True), np.float64)
+    x, y, z = p, q, 1.0 - abs(p) - abs(q)
+    if z < 0.0:
+        x = (1.0 - abs(q)) * (1.0 if p >= 0.0 else -1.0)
+        y = (1.0 - abs(p)) * (1.0 if q >= 0.0 else -1.0)
+    size = math.sqrt(x * x + y * y + z * z)
+    return x / size, y / size, z / size
+
+
+@kernel
+def _unpack_rows(packed: Ints, directions: Floats) -> None:
+    for row in range(packed.size):
+        directions[row, 0], directions[row, 1], directions[row, 2] = unpacked(packed[row])
+
+
+def unpack(packed: NDArray[np.int32]) -> NDArray[np.float64]:
+    """Unit directions float64 (..., 3) of packed ones."""
+    directions = np.empty((packed.size, 3))
+    _unpack_rows(np.ascontiguousarray(packed, np.int32).ravel(), directions)
+    return directions.reshape(*packed.shape, 3)
 
 
 @kernel

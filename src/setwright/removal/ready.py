@@ -18,7 +18,7 @@ from setwright.base.errors import InputRefused
 from setwright.base.jit import kernel
 from setwright.removal.arrays import Floats, Ints, Longs
 from setwright.removal.field import ACROSS, Bundle, Field, Tile
-from setwright.removal.normals import unpack
+from setwright.removal.normals import unpacked
 from setwright.removal.regions import BAND, BOX, Region
 
 __all__ = ["Ends", "Ready", "ends_in", "made_ready"]
@@ -82,34 +82,37 @@ class Ready:
         """Let go of the part before; what was taken over stays."""
         self._before = None
 
-    def ends_in(self, region: Region) -> Ends:
-        """All ray ends of the three bundles inside a region, in the order of the bundles and of their rays."""
+    def ends_in(self, region: Region, *, squarely: float = 0.0) -> Ends:
+        """All ray ends of the three bundles inside a region, in the order of the bundles and of their rays; only those whose ray
+        meets the surface at least so `squarely` (cosine to the normal)."""
         kind, numbers = region.packed
-        packed, parts = np.array(numbers, np.float64), []
-        for bundle in self._bundles:
-            i0, i1, j0, j1 = self._window(bundle, region)
+        packed, windows = np.array(numbers, np.float64), self._windows(region)
+        room = sum(self._room(bundle, window) for bundle, window in zip(self._bundles, windows, strict=True))
+        found = Ends(np.empty((room, 3)), np.empty((room, 3)), np.empty(room, np.int64), np.empty(room, np.int32))
+        n = 0
+        for bundle, (i0, i1, j0, j1) in zip(self._bundles, windows, strict=True):
             if i0 > i1 or j0 > j1:
                 continue
             rows, (u, v) = self._rows_of(bundle), ACROSS[bundle.axis]
-            lines = np.arange(j0, j1 + 1) * bundle.nu
-            room = int((rows.starts[lines + i1 + 1] - rows.starts[lines + i0]).sum())
-            points, which = np.empty((room, 3)), np.empty(room, np.int64)
             place = np.array([self.grid.first[u], self.grid.pitch[u], self.grid.first[v], self.grid.pitch[v]])
-            n = _gather(rows.starts, rows.along, np.array([bundle.axis, u, v, bundle.nu, i0, i1, j0, j1]), place, kind, packed,
-                        points, which)  # fmt: skip
-            which = which[:n]
-            parts.append(Ends(points[:n], unpack(rows.normal[which]), np.full(n, bundle.axis), rows.ident[which]))
-        if not parts:
-            return Ends(np.zeros((0, 3)), np.zeros((0, 3)), np.zeros(0, np.int64), np.zeros(0, np.int32))
-        return Ends(*(np.concatenate([getattr(part, name) for part in parts]) for name in ("points", "normals", "axis", "ident")))
+            n = _gather(rows.starts, rows.along, rows.ident, rows.normal, np.array([bundle.axis, u, v, bundle.nu, i0, i1, j0, j1]),
+                        place, kind, packed, squarely, found.points, found.normals, found.axis, found.ident, n)  # fmt: skip
+        return Ends(found.points[:n], found.normals[:n], found.axis[:n], found.ident[:n])
 
-    def _window(self, bundle: Bundle, region: Region) -> tuple[int, int, int, int]:
-        """First and last ray of a bundle, along both of its axes, that can pass a region."""
+    def _windows(self, region: Region) -> list[tuple[int, int, int, int]]:
+        """First and last ray of each bundle, along both of its axes, that can pass a region."""
         low, high = region.bounds()
-        u, v = ACROSS[bundle.axis]
-        first = np.maximum(np.ceil((low - self.grid.first) / self.grid.pitch), 0.0)
-        last = np.minimum(np.floor((high - self.grid.first) / self.grid.pitch), self.grid.count - 1)
-        return int(first[u]), int(last[u]), int(first[v]), int(last[v])
+        first = np.maximum(np.ceil((low - self.grid.first) / self.grid.pitch), 0.0).astype(np.int64).tolist()
+        last = np.minimum(np.floor((high - self.grid.first) / self.grid.pitch), self.grid.count - 1).astype(np.int64).tolist()
+        return [(first[u], last[u], first[v], last[v]) for u, v in ACROSS]
+
+    def _room(self, bundle: Bundle, window: tuple[int, int, int, int]) -> int:
+        """Ray ends on the rays of a window."""
+        i0, i1, j0, j1 = window
+        if i0 > i1 or j0 > j1:
+            return 0
+        starts, lines = self._rows_of(bundle).starts, np.arange(j0, j1 + 1) * bundle.nu
+        return int((starts[lines + i1 + 1] - starts[lines + i0]).sum())
 
     def _rows_of(self, bundle: Bundle) -> _Rows:
         if bundle.axis not in self._rows:
@@ -118,8 +121,8 @@ class Ready:
 
     def _unchanged(self, region: Region, before: Ready) -> bool:
         """Whether the tiles that a region touches hold what those of the part before hold."""
-        for bundle, other in zip(self._bundles, before._bundles, strict=True):
-            i0, i1, j0, j1 = self._window(bundle, region)
+        for bundle, other, window in zip(self._bundles, before._bundles, self._windows(region), strict=True):
+            i0, i1, j0, j1 = window
             for number, (mine, its) in enumerate(zip(bundle.tiles, other.tiles, strict=True)):
                 near = mine.u0 <= i1 and mine.u0 + mine.nu > i0 and mine.v0 <= j1 and mine.v0 + mine.nv > j0
                 if near and mine is not its and not self._tile_same((bundle.axis, number), mine, its):
@@ -128,8 +131,7 @@ class Ready:
 
     def _tile_same(self, key: tuple[int, int], mine: Tile, its: Tile) -> bool:
         if key not in self._same:
-            other = (its.count, its.ends, its.ident, its.normal)
-            self._same[key] = bool(_same(mine.count, mine.ends, mine.ident, mine.normal, *other))
+            self._same[key] = mine.holds(its)
         return self._same[key]
 
 
@@ -180,19 +182,22 @@ def _put(
 
 @kernel
 def _gather(
-    starts: Longs, along: Floats, where: Longs, place: Floats, kind: int, region: Floats, points: Floats, which: Longs
+    starts: Longs, along: Floats, idents: Ints, packed: Ints, where: Longs, place: Floats, kind: int, region: Floats,
+    squarely: float, points: Floats, normals: Floats, axes: Longs, ident: Ints, n: int
 ) -> int:
-    """Ends inside a region, of the rays `where` names (axis, u, v, rays in u, first and last in u and v); how many there are."""
+    """Write down, from row n on, the ends inside a region of the rays that `where` names (axis, u, v, rays in u, first and last in
+    u and v); the row after the last."""
     axis, u, v, wide = where[0], where[1], where[2], where[3]
-    n = 0
     for j in range(where[6], where[7] + 1):
         for i in range(where[4], where[5] + 1):
             ray = j * wide + i
             for end in range(starts[ray], starts[ray + 1]):
                 points[n, u], points[n, v], points[n, axis] = place[0] + place[1] * i, place[2] + place[3] * j, along[end]
                 if _holds(kind, region, points[n, 0], points[n, 1], points[n, 2]):
-                    which[n] = end
-                    n += 1
+                    normals[n, 0], normals[n, 1], normals[n, 2] = unpacked(packed[end])
+                    if abs(normals[n, axis]) >= squarely:
+                        axes[n], ident[n] = axis, idents[end]
+                        n += 1
     return n
 
 
@@ -212,19 +217,3 @@ def _holds(kind: int, p: Floats, x: float, y: float, z: float) -> bool:
         return False
     dx, dy, dz = dx - above * p[3], dy - above * p[4], dz - above * p[5]
     return bool(math.sqrt(dx * dx + dy * dy + dz * dz) <= p[6])
-
-
-@kernel
-def _same(
-    count: Ints, ends: Floats, ident: Ints, normal: Ints, count_b: Ints, ends_b: Floats, ident_b: Ints, normal_b: Ints
-) -> bool:
-    """Whether two tiles of the same rays hold the same intervals, made by the same motions."""
-    for row in range(count.shape[0]):
-        if count[row] != count_b[row]:
-            return False
-        for k in range(count[row]):
-            for side in range(2):
-                if (ends[row, k, side] != ends_b[row, k, side] or ident[row, k, side] != ident_b[row, k, side]
-                        or normal[row, k, side] != normal_b[row, k, side]):  # fmt: skip
-                    return False
-    return True

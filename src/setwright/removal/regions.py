@@ -55,10 +55,10 @@ class BandRegion:
 
     def bounds(self) -> tuple[_Array, _Array]:
         """Least and greatest corner of the box around it, float64 (3,) each."""
-        middle, half = np.insert(self.centre, self.axis, 0.0), np.insert((self.outer, self.outer), self.axis, 0.0)
-        low, high = middle - half, middle + half
-        low[self.axis], high[self.axis] = self.bottom, self.top
-        return low, high
+        low, high = [value - self.outer for value in self.centre], [value + self.outer for value in self.centre]
+        low.insert(self.axis, self.bottom)
+        high.insert(self.axis, self.top)
+        return np.array(low, np.float64), np.array(high, np.float64)
 
 
 @dataclass(frozen=True, slots=True)

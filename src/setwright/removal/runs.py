@@ -18,7 +18,7 @@ from setwright.removal.sweeps import ACTION, CUT, MOTION, TOUCH, Sweeps, across_
 from setwright.removal.tiles_across import work_across
 from setwright.removal.tiles_along import work_along
 
-__all__ = ["Found", "portions", "run_bundle"]
+__all__ = ["Found", "Known", "portions", "run_bundle"]
 
 _PAIRS_AT_ONCE = 4_000_000
 
@@ -46,21 +46,67 @@ class Found(NamedTuple):
     where: NDArray[np.float64]
 
 
-def run_bundle(
-    field: Field, axis: int, sweeps: Sweeps, ident: NDArray[np.int32], *, wanted: NDArray[np.bool_] | None = None
-) -> tuple[Bundle, list[Found]]:
-    """Apply sweeps to one bundle, or to its `wanted` tiles only (bool (tiles,)): its new state, and what was found tile by tile,
-    in the order of the tiles."""
-    bundle = field.bundles[axis]
+class Known:
+    """What one bundle's sweeps did to the tiles they met, until it is closed; for one list of sweeps and one grid of rays. Read by
+    many threads, added to by one."""
+
+    def __init__(self) -> None:
+        self._reach: tuple[Sweeps, Bins, list[int]] | None = None
+        self._done: dict[int, tuple[Tile, Tile, Found]] = {}
+        self._open = True
+
+    def close(self) -> None:
+        """Remember no more."""
+        self._open = False
+
+    def reach(self, field: Field, axis: int, sweeps: Sweeps) -> tuple[Sweeps, Bins, list[int]]:
+        """As `_reach`, worked out once."""
+        if self._reach is None:
+            self._reach = _reach(field, axis, sweeps, None)
+        return self._reach
+
+    def of(self, number: int, tile: Tile) -> tuple[Tile, Found] | None:
+        """What became of a tile with this number, if it held what this one holds."""
+        entry = self._done.get(number)
+        if entry is None or not (entry[0] is tile or entry[0].holds(tile)):
+            return None
+        return entry[1:]
+
+    def add(self, number: int, tile: Tile, done: tuple[Tile, Found]) -> None:
+        """Remember, while open."""
+        if self._open:
+            self._done[number] = (tile, *done)
+
+
+def _reach(
+    field: Field, axis: int, sweeps: Sweeps, wanted: NDArray[np.bool_] | None
+) -> tuple[Sweeps, Bins, list[int]]:  # fmt: skip
+    """Sweeps as a bundle sees them, which of them reach which tile, and the tiles that any reaches."""
     seen = across_y(sweeps) if axis == 1 else sweeps
     bins = bins_of(seen, field, axis, wanted)
-    reached = np.flatnonzero(np.diff(bins.first)).tolist()
-    bench = _bench(field, axis, seen, bins, ident)
-    done = map_parts(lambda number: _run_tile(bench, number), reached)
+    return seen, bins, np.flatnonzero(np.diff(bins.first)).tolist()
+
+
+def run_bundle(
+    field: Field, axis: int, sweeps: Sweeps, ident: NDArray[np.int32], *, wanted: NDArray[np.bool_] | None = None,
+    known: Known | None = None
+) -> tuple[Bundle, list[Found]]:  # fmt: skip
+    """Apply sweeps to one bundle, or to its `wanted` tiles only (bool (tiles,)): its new state, and what was found tile by tile,
+    in the order of the tiles. `known`: what the same sweeps did before, instead of `wanted`."""
+    bundle = field.bundles[axis]
+    seen, bins, reached = _reach(field, axis, sweeps, wanted) if known is None else known.reach(field, axis, sweeps)
     tiles = list(bundle.tiles)
-    for number, (tile, _) in zip(reached, done, strict=True):
-        tiles[number] = tile
-    return Bundle(axis, bundle.nu, bundle.nv, tuple(tiles)), [found for _, found in done]
+    done: dict[int, tuple[Tile, Found]] = {}
+    if known is not None:
+        done = {number: before for number in reached if (before := known.of(number, tiles[number])) is not None}
+    missing = [number for number in reached if number not in done] if done else reached
+    bench = _bench(field, axis, seen, bins, ident)
+    done.update(zip(missing, map_parts(lambda number: _run_tile(bench, number), missing), strict=True))
+    for number in reached:
+        if known is not None:
+            known.add(number, bundle.tiles[number], done[number])
+        tiles[number] = done[number][0]
+    return Bundle(axis, bundle.nu, bundle.nv, tuple(tiles)), [done[number][1] for number in reached]
 
 
 class _Bench(NamedTuple):

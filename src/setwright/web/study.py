@@ -78,8 +78,8 @@ def supposed(
     folder: JobFolder, proofs: Sequence[Proof], options: Mapping[str, Any], *, units: str, progress: Progress
 ) -> Made:
     """What would happen in the first of the setups if what is supposed were true."""
-    from setwright.hover.consequence import reference_of
     from setwright.hover.injecting import SlipCase
+    from setwright.hover.reference import reference_of
     from setwright.hover.whatif import parse_if, what_if
     from setwright.hover.world import as_set
 
