@@ -137,16 +137,16 @@ def contacts_with(
 
 def touches_of(sweeps: Sweeps, axis: int, found: list[Found], first_row: int) -> list[Touches]:
     """Overlaps among what was found in one bundle; `first_row`: of the motions the sweeps belong to."""
-    touches: list[Touches] = []
-    if not (sweeps.code[:, ACTION] == TOUCH).any():
-        return touches
-    for one in found:
-        hit = np.flatnonzero((one.longest > 0) & (sweeps.code[one.rows, ACTION] == TOUCH))
-        if hit.size:
-            code = sweeps.code[one.rows[hit]].astype(np.int64)
-            bundle = np.full(hit.size, axis)
-            touches.append(Touches(first_row + code[:, MOTION], code[:, PIECE], bundle, one.longest[hit], one.where[hit]))
-    return touches
+    touching = [one for one in found if one.where.shape[0]]  # tiles that only cutting sweeps reach have no places
+    if not touching:
+        return []
+    rows, longest = (np.concatenate([getattr(one, name) for one in touching]) for name in ("rows", "longest"))
+    hit = np.flatnonzero(longest > 0)
+    hit = hit[sweeps.code[rows[hit], ACTION] == TOUCH]
+    if hit.size == 0:
+        return []
+    code, where = sweeps.code[rows[hit]].astype(np.int64), np.concatenate([one.where for one in touching])
+    return [Touches(first_row + code[:, MOTION], code[:, PIECE], np.full(hit.size, axis), longest[hit], where[hit])]
 
 
 def contacts_of(

@@ -8,7 +8,7 @@ from setwright.base.jit import kernel
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.removal.arrays import Floats, Ints
 
-__all__ = ["FULL", "longest_overlap", "take_out", "widened"]
+__all__ = ["FULL", "longest_overlap", "overlaps", "take_out", "widened"]
 
 FULL = -1.0  # take_out had no room for a second interval
 
@@ -69,6 +69,15 @@ def longest_overlap(ends: Floats, count: Ints, ray: int, low: float, high: float
         if b - a > best:
             best, middle = b - a, 0.5 * (a + b)
     return best, middle
+
+
+@kernel
+def overlaps(ends: Floats, count: Ints, ray: int, low: float, high: float, more: float) -> bool:
+    """Whether the list of `ray` holds a stretch of (low, high) longer than `more`; round-off counts for it."""
+    found = False
+    for i in range(count[ray]):
+        found |= min(high, ends[ray, i, 1]) - max(low, ends[ray, i, 0]) + COORDINATE_ROUND_OFF_MM > more
+    return found
 
 
 @kernel

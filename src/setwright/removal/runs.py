@@ -4,6 +4,7 @@ not depend on how many threads there are."""
 from __future__ import annotations
 
 import itertools
+from threading import local
 from typing import NamedTuple
 
 import numpy as np
@@ -133,6 +134,17 @@ def _bench(field: Field, axis: int, sweeps: Sweeps, bins: Bins, ident: NDArray[n
                   bool(cut.any()), np.zeros(n), np.zeros(n), np.zeros(n, np.int64))  # fmt: skip
 
 
+_ROOM = local()
+
+
+def _room() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int64]]:
+    """Scratch of this thread: columns, scratch, held (see tiles_along.work_along)."""
+    room: tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int64]] | None = getattr(_ROOM, "room", None)
+    if room is None:
+        room = _ROOM.room = np.empty(GAP_COLUMNS * PLANE), np.empty((7, 2 * TILE)), np.empty((3, TILE), np.int64)
+    return room
+
+
 def _run_tile(bench: _Bench, number: int) -> tuple[Tile, Found]:
     tile, axis, sweeps, pitch = bench.bundle.tiles[number], bench.bundle.axis, bench.sweeps, bench.pitch
     here = slice(bench.bins.first[number], bench.bins.first[number + 1])
@@ -148,9 +160,8 @@ def _run_tile(bench: _Bench, number: int) -> tuple[Tile, Found]:
         ends, count = ends.copy(), count.copy()
         tags = np.arange(ends.size, dtype=np.int32).reshape(ends.shape)
     work = work_along if axis == 2 else work_across
-    columns, scratch, held = np.empty(GAP_COLUMNS * PLANE), np.empty((7, 2 * TILE)), np.empty((3, TILE), np.int64)
     ends, tags = work(first, pitch, tile.nu, tile.nv, sweeps.shape, sweeps.code, sweeps.box, rows, ends, tags, count,
-                      amount, longest, touched, where, columns, scratch, held)  # fmt: skip
+                      amount, longest, touched, where, *_room())  # fmt: skip
     found = Found(number, rows, amount, longest, touched, where[:, [1, 0, 2]] if axis == 1 else where)
     if not (cuts and touched.any()):
         return tile, found

@@ -69,7 +69,9 @@ def checked(moves: Moves, pieces: PieceTable) -> None:
 
 
 def _piece_problems(pieces: PieceTable) -> list[Problem]:
-    problems = []
+    problems: list[Problem] = []
+    if _all_fine(pieces):
+        return problems
     for row, (z0, z1, r0, r1, e, f, rho) in enumerate(pieces.shape.tolist()):
         tool = int(np.searchsorted(pieces.first, row, side="right")) - 1
         name = f"piece {row - int(pieces.first[tool]) + 1} of tool {tool + 1}"
@@ -84,6 +86,17 @@ def _piece_problems(pieces: PieceTable) -> list[Problem]:
         elif pieces.meridian[row] == Meridian.ARC and (rho <= 0 or max(abs(z0 - f), abs(z1 - f)) > rho + COORDINATE_ROUND_OFF_MM):
             problems.append(Problem(f"{name} reaches beyond its own circle", remedy="keep z0 and z1 within f ± rho"))
     return problems
+
+
+def _all_fine(pieces: PieceTable) -> bool:
+    """Whether none of the problems of a piece is there, asked of all at once."""
+    z0, z1, r0, r1, e, f, rho = pieces.shape.T
+    wide = np.maximum(np.maximum(np.abs(z0), np.abs(z1)), np.maximum(np.maximum(r0, r1), e + rho))
+    least = np.minimum(np.minimum(r0, r1), np.minimum(e, rho))
+    fine = (wide <= _LARGEST_MM) & (z1 >= z0) & (least >= 0) & (np.maximum(np.maximum(r0, r1), rho) > 0)
+    within = (rho > 0) & (np.maximum(np.abs(z0 - f), np.abs(z1 - f)) <= rho + COORDINATE_ROUND_OFF_MM)
+    arc = pieces.meridian == Meridian.ARC
+    return bool(np.isfinite(pieces.shape).all() and (fine & (within | ~arc)).all())
 
 
 def _move_problems(moves: Moves, pieces: PieceTable) -> list[Problem]:

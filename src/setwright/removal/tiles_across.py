@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Final
 
 import numpy as np
 
@@ -23,11 +24,15 @@ from setwright.removal.gaps import (
     widen,
     widen_row,
 )  # fmt: skip
-from setwright.removal.lists import longest_overlap, widened
+from setwright.removal.lists import longest_overlap, overlaps, widened
 from setwright.removal.reach import radius_at
 from setwright.removal.rows import rays_between
 
 __all__ = ["work_across"]
+
+_THERE: Final = 1
+_CHANGED: Final = 2
+"""What of a row of rays is in the columns: as it is in the lists, or more than that."""
 
 
 @kernel
@@ -210,12 +215,13 @@ def _cut_row_arc(
 @kernel
 def _touch_row(
     ends: Floats, count: Ints, ray0: int, ua: int, ub: int, y0: float, pitch: float, z: float, shape: Floats, path: int,
-    meridian: int, spans: Floats
+    meridian: int, least: float, greatest: float, spans: Floats
 ) -> tuple[float, float, float]:
-    """The longest overlap of the sweep with the metal on rays ua up to ub of one row: (length, y, middle)."""
+    """The longest overlap of the sweep, which lies between `least` and `greatest`, with the metal on rays ua up to ub of one row:
+    (length, y, middle)."""
     deepest, at, middle = 0.0, 0.0, 0.0
     for u in range(ua, ub):
-        if count[ray0 + u] == 0:
+        if not overlaps(ends, count, ray0 + u, least, greatest, deepest):
             continue
         y, found = y0 + pitch * u, 1
         if path == 0:
@@ -257,7 +263,7 @@ def work_across(
     for u in range(nu):
         ys[u] = first[0] + pitch[0] * u
     here, marks = borrowed(ends), borrowed(tags)
-    alive[:nv], loaded[:nv] = 0, 0  # rays of each row that still have metal; whether its rays are in `gaps`
+    alive[:nv], loaded[:nv] = 0, 0  # rays of each row that still have metal; what of it is in `gaps`
     for ray in range(nu * nv):
         alive[ray // nu] += count[ray] > 0
     for k in range(rows.size):
@@ -273,7 +279,7 @@ def work_across(
             z = first[1] + pitch[1] * v
             if cuts and loaded[v] == 0:
                 _load_row(gaps, here, marks, count, v * nu, nu, one)
-                loaded[v] = 1
+                loaded[v] = _THERE
             if even and _disc_of(one, meridian, z - one[2])[0]:
                 if not known:
                     _even_ends(ys, ua, ub, one, even_lows, even_highs)
@@ -288,6 +294,7 @@ def work_across(
                         ends, tags = widened(ends, tags)
                         here, marks = borrowed(ends), borrowed(tags)
                 if rays > 0:
+                    loaded[v] = _CHANGED
                     amount[k], touched[k] = sum_of_row(gaps, v * nu, ua, ub, amount[k]), touched[k] + rays
                 continue
             if line and _sift_row(gaps, v * nu, ua, ub, ys, z, one, meridian, worth) == 0:
@@ -300,9 +307,11 @@ def work_across(
                 low, high = _stretch(one[1], one[4], part)
                 u, last = rays_between(low, high, first[0], pitch[0], nu)
             if not cuts:
-                if loaded[v] != 0:
+                if loaded[v] == _CHANGED:
                     _put_back_row(gaps, here, marks, count, v * nu, nu)
-                depth, y, x = _touch_row(here, count, v * nu, u, last, first[0], pitch[0], z, one, path, meridian, spans)
+                    loaded[v] = _THERE
+                depth, y, x = _touch_row(here, count, v * nu, u, last, first[0], pitch[0], z, one, path, meridian, box[s, 0],
+                                         box[s, 3], spans)  # fmt: skip
                 if depth > longest[k]:
                     longest[k], where[k, 0], where[k, 1], where[k, 2] = depth, x, y, z
                 continue
@@ -321,8 +330,10 @@ def work_across(
                 if u < last:
                     ends, tags = widened(ends, tags)
                     here, marks = borrowed(ends), borrowed(tags)
+            if rays > touched[k]:
+                loaded[v] = _CHANGED
             amount[k], touched[k] = total, rays
     for v in range(nv):
-        if loaded[v] != 0:
+        if loaded[v] == _CHANGED:
             _put_back_row(gaps, here, marks, count, v * nu, nu)
     return ends, tags

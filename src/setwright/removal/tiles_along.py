@@ -15,7 +15,7 @@ from setwright.removal.along import span_along
 from setwright.removal.arrays import Floats, Ints, Longs
 from setwright.removal.capsule import capsule_lead, capsule_share
 from setwright.removal.gaps import WANTED
-from setwright.removal.lists import longest_overlap, widened
+from setwright.removal.lists import longest_overlap, overlaps, widened
 from setwright.removal.reach import radius_at
 from setwright.removal.rows import rays_between
 from setwright.removal.tops import cut_list, is_left, load, lower, lower_row, note, put_back, reach_row, sum_of_row
@@ -201,12 +201,13 @@ def _cut_left(
 @kernel
 def _touch_row(
     ends: Floats, count: Ints, ray0: int, ua: int, ub: int, x0: float, pitch: float, y: float, shape: Floats, path: int,
-    meridian: int
+    meridian: int, least: float, greatest: float
 ) -> tuple[float, float, float]:
-    """The longest overlap of the sweep with the metal on rays ua up to ub of one row: (length, x, middle)."""
+    """The longest overlap of the sweep, which lies between `least` and `greatest`, with the metal on rays ua up to ub of one row:
+    (length, x, middle)."""
     deepest, at, middle = 0.0, 0.0, 0.0
     for u in range(ua, ub):
-        if count[ray0 + u] > 0:
+        if overlaps(ends, count, ray0 + u, least, greatest, deepest):
             low, high, _, _ = span_along(shape, path, meridian, x0 + pitch * u, y, math.inf)
             if high - low > deepest:
                 depth, place = longest_overlap(ends, count, ray0 + u, low, high)
@@ -249,6 +250,8 @@ def work_along(
     amount, longest, touched, where = borrowed(amount), borrowed(longest), borrowed(touched), borrowed(where)
     worth, lows, xs, row_tops = borrowed(scratch)[0], borrowed(scratch)[1], borrowed(scratch)[2], borrowed(scratch)[3, :nv]
     tops, highest, chosen = borrowed(columns), borrowed(held)[0], borrowed(held)[1]
+    behind = borrowed(held)[2]  # rows whose lists do not have yet what `tops` has
+    behind[:nv] = 0
     for u in range(nu):
         xs[u] = first[0] + pitch[0] * u
     here, marks = borrowed(ends), borrowed(tags)
@@ -256,7 +259,7 @@ def work_along(
         load(tops, here, marks, count, ray)
     for v in range(nv):
         row_tops[v], highest[v] = _row_top(tops, v * nu, (v + 1) * nu)
-    tile_top, changed = row_tops.max(), False
+    tile_top = row_tops.max()
     for k in range(rows.size):
         s = rows[k]
         if box[s, 2] >= tile_top:
@@ -301,9 +304,11 @@ def work_along(
                     low, high = _plan_row(one, path, width, y, box[s, 0], box[s, 3])
                     u, ub = rays_between(low, high, first[0], pitch[0], nu)
                 if not cuts:
-                    if changed:
+                    if behind[v] != 0:
                         _put_back_row(tops, here, marks, count, ray0, nu)
-                    depth, x, z = _touch_row(here, count, ray0, u, ub, first[0], pitch[0], y, one, path, meridian)
+                        behind[v] = 0
+                    depth, x, z = _touch_row(here, count, ray0, u, ub, first[0], pitch[0], y, one, path, meridian, box[s, 2],
+                                             box[s, 5])  # fmt: skip
                     if depth > longest[k]:
                         longest[k], where[k, 0], where[k, 1], where[k, 2] = depth, x, y, z
                     continue
@@ -315,14 +320,14 @@ def work_along(
                     if i < n:
                         ends, tags = widened(ends, tags)
                         here, marks = borrowed(ends), borrowed(tags)
-            amount[k], longest[k], touched[k], changed = total, most, rays, True
+            amount[k], longest[k], touched[k], behind[v] = total, most, rays, 1
             highest[v] -= fell
             if highest[v] <= 0:
                 row_tops[v], highest[v] = _row_top(tops, ray0, ray0 + nu)
                 lower = True
         if lower:
             tile_top = row_tops.max()
-    if changed:
-        for v in range(nv):
+    for v in range(nv):
+        if behind[v] != 0:
             _put_back_row(tops, here, marks, count, v * nu, nu)
     return ends, tags
