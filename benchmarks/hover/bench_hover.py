@@ -69,7 +69,7 @@ def wavy(at: Path, blocks: int) -> None:
 
 
 def measured(work, *, times):
-    """Result, processor seconds and seconds by the clock of work(): the best of so many runs, after one more if there are several."""
+    """Result, processor seconds and seconds by the clock of work(): the best of several runs, after one that does not count."""
     if times > 1:
         work()
     found = []
