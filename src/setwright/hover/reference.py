@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.clearance import Bodies
-from setwright.geometry.moves import Moves
-from setwright.geometry.pieces import Piece, PieceTable
+from setwright.geometry.moves import MoveKind, Moves
+from setwright.geometry.pieces import Piece, PieceTable, Role
 from setwright.hover.course import Course, Stretch, course_of
 from setwright.hover.eroded import eroded
 from setwright.hover.happening import Break, Load, breaks_in, is_crash, loads_of
@@ -117,8 +117,7 @@ class Reference:
 
     def run_again(self, part: Field) -> Field:
         """A part after the good program has been run again on it."""
-        done = cut_along(self._again.cutting, part) if self._again else cut(part, self.course.moves, self.course.pieces)
-        return done.field
+        return cut_along(self._again.cutting, part).field if self._again else cut(part, *_only_cutting(self.course)).field
 
     def first_left(self, part: Field) -> int | None:
         """The first motion of the good program that would still find metal as deep as must come off."""
@@ -170,11 +169,19 @@ def _first_cut(course: Course, stretch: Stretch, metal: Field) -> tuple[After, t
 
 
 def _run_again(course: Course, part: Field, depth: float) -> _Again:
-    cutting = Passage(part, course.moves, course.pieces)
+    cutting = Passage(part, *_only_cutting(course))
     cut_along(cutting, part)
     cutting.close()
     moves = course.moves[course.moves.cuts]
     return _Again(cutting, passages_in_turn(part, moves, _smaller(course, depth)))
+
+
+def _only_cutting(course: Course) -> tuple[Moves, PieceTable]:
+    """The motions that may remove metal, and of the tools what can: enough where only the metal left is asked for."""
+    cutters: list[list[Piece]] = [[] for _ in range(course.pieces.first.size - 1)]
+    for station, assembly in course.world.kit.tools.items():
+        cutters[course.order[station]] = [piece for piece in assembly.pieces if piece.role is Role.CUTTING]
+    return course.moves[course.moves.cuts & (course.moves.kind != MoveKind.RAPID)], PieceTable.of(cutters)
 
 
 def _tightest(setup: Setup) -> tuple[float, float]:
