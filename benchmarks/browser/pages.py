@@ -152,7 +152,7 @@ def turning(page: Page) -> Rows:
     passed = time.perf_counter() - begun
     pictures = int(bench.get_attribute("data-drawn") or 0) - first
     page.mouse.up()
-    told = until_shown(page, "true")
+    told = until_shown(page, "shown.boundMm === 0")
     return [(f"turning, {told['coarse']} of {told['triangles']} triangles drawn", f"{pictures / passed:.0f} pictures/s")]
 
 

@@ -93,12 +93,12 @@ export function BenchView(props: Props): ReactNode {
     const tool = course.tool[Math.max(moment.motion, 0)];
     bench.setTool(tool, moment.motion < 0 ? undefined : tipAt(track, moment.motion, moment.share));
     bench.setWay(...wayAbout(course, track, moment.motion));
-    tell(bench);
+    bench.tell();
   }, [bench, scene, course, track, moment, theme]);
   useEffect(() => {
     if (bench === undefined) return;
     bench.setPointers(pointers);
-    tell(bench);
+    bench.tell();
   }, [bench, pointers, theme]);
   const keys = (event: KeyboardEvent): void => {
     const steps = { ArrowLeft: "left", ArrowRight: "right", ArrowUp: "up", ArrowDown: "down", "+": "closer", "=": "closer", "-": "farther" } as const;
@@ -124,11 +124,6 @@ export function BenchView(props: Props): ReactNode {
   );
 }
 
-/** What is shown, on the element itself: for tests, and for programs that look at the page. */
-function tell(bench: Bench): void {
-  bench.canvas.dataset["shown"] = JSON.stringify(bench.shown());
-}
-
 type MetalState = { kind: "fetching" | "gone" } | { kind: "shown"; row: number; bound: number };
 
 /** Fetch the metal of the moment, coarse and then in full, and put it on the bench. Gives in words what is shown. */
@@ -146,7 +141,7 @@ function useMetal(bench: Bench | undefined, { job, proof, setup, scene, course }
       },
       show: (surface, motion) => {
         bench.setMetal(surface, toolOf, motion);
-        tell(bench);
+        bench.tell();
         setState((held) => {
           const before = held.kind === "shown" && held.row === motion ? held.bound : 0;
           return { kind: "shown", row: motion, bound: Math.max(surface.boundMm, before) };

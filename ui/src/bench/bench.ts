@@ -335,6 +335,11 @@ export class Bench {
     this.endMoving();
   }
 
+  /** Write down what is shown on the element itself: for tests, and for programs that look at the page. */
+  tell(): void {
+    this.canvas.dataset["shown"] = JSON.stringify(this.shown());
+  }
+
   /** What is shown, as numbers. */
   shown(): Shown {
     const mesh = this.visibleMetal();
@@ -400,6 +405,7 @@ export class Bench {
   private choose(): void {
     const visible = this.visibleMetal();
     for (const mesh of [this.metal.full, this.metal.coarse]) if (mesh !== undefined) mesh.visible = mesh === visible;
+    this.tell();
     this.draw();
   }
 

@@ -1,7 +1,7 @@
 // The metal follows the moment: one surface is asked for at a time, a coarse one first, and the full one once the moment rests. Who
 // scrubs sees the metal of the newest moment that the server could give, and never waits for one already left behind.
 
-export const COARSE = 30_000;
+export const COARSE = 20_000;
 const GATHER_MS = 50;
 const AGAIN_MS = 2000;
 
