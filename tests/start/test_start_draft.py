@@ -43,6 +43,25 @@ def test_what_comments_say_is_taken_and_cited() -> None:
     assert len(job["guess"]) == len(made.guesses)
 
 
+ALL_ROUND = "G1 Z-24. F300.\nX107.\nY77.\nX-7.\nY-7.\nX107.\n"
+ON_A_PLATE = programs.HINTED.replace("G0 X50. Y35.\n", "G0 X-7. Y-7.\n").replace("G1 Z-6. F300.\n", ALL_ROUND)
+ROUND = programs.HINTED.replace("ROHTEIL 100 X 70 X 25", "ROUND BAR 160 X 25")
+
+
+def test_a_blank_on_a_plate_gets_its_angle_from_its_longer_side() -> None:
+    setup = document(drafted(ON_A_PLATE))["setup"][0]
+    assert "fixed_jaw" not in setup["holding"], "too deep for any vise"
+    assert setup["datum"] == {"x": "left", "y": "front", "angle": "front", "z": {"face": "top", "is": 0}}
+    turned = ON_A_PLATE.replace("100 X 70", "70 X 100").replace("X107", "X77").replace("Y77", "Y107").replace("X80", "X40")
+    assert document(drafted(turned))["setup"][0]["datum"]["angle"] == "left"
+
+
+def test_a_round_blank_is_touched_on_its_outside() -> None:
+    setup = document(drafted(ROUND))["setup"][0]
+    assert setup["blank"]["cylinder"] == {"diameter": 160, "height": 25}
+    assert (setup["datum"]["x"], setup["datum"]["y"]) == ("outside", "outside")
+
+
 def test_a_draft_has_instruments_so_that_touching_off_can_begin() -> None:
     made = drafted(programs.HINTED)
     assert document(made, "shop/instruments/default-edge-finder.toml")["tip_diameter"] == 10

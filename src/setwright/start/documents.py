@@ -89,13 +89,25 @@ class Documents:
             text.text("lengths", setup.lengths, (setup.lengths_why(),))
         self._blank(text, setup)
         self._holding(text, setup)
-        text.table("[setup.datum]")
-        low, high = setup.blank.low, setup.blank.high
-        text.text("x", "left" if abs(low[0]) <= abs(high[0]) else "right", (cite("the blank's face nearest to zero"),))
-        text.text("y", "front" if abs(low[1]) < abs(high[1]) else "back", (cite("the blank's face nearest to zero"),))
-        text.put("z", f'{{ face = "top", is = {text.number(float(high[2]))} }}')
+        self._datum(text, setup)
         for tool in setup.tools:
             self._tool(text, tool, setup)
+
+    def _datum(self, text: TomlText, setup: DraftSetup) -> None:
+        """What to touch: a box's faces nearest to zero, and its longer side where no jaw gives the angle; a round blank's axis."""
+        text.table("[setup.datum]")
+        low, high = setup.blank.low, setup.blank.high
+        if setup.blank.round_size is not None:
+            for axis in "xy":
+                text.text(axis, "outside", (cite("the axis of a round blank"),))
+        else:
+            x, y = "left" if abs(low[0]) <= abs(high[0]) else "right", "front" if abs(low[1]) < abs(high[1]) else "back"
+            text.text("x", x, (cite("the blank's face nearest to zero"),))
+            text.text("y", y, (cite("the blank's face nearest to zero"),))
+            if setup.holding.vise is None:
+                longer = y if high[0] - low[0] >= high[1] - low[1] else x
+                text.text("angle", longer, (cite("no jaw gives it: along the longer side"),))
+        text.put("z", f'{{ face = "top", is = {text.number(float(high[2]))} }}')
 
     def _blank(self, text: TomlText, setup: DraftSetup) -> None:
         text.table("[setup.blank]")

@@ -6,6 +6,8 @@ from typing import Any
 
 from setwright.kit.station import Kit
 from setwright.model.reading import Readings
+from setwright.touch.conditions import conditions_of
+from setwright.touch.features import features_of, joined
 
 __all__ = ["is_untouched", "untouched_plain", "untouched_sentence"]
 
@@ -16,11 +18,13 @@ def is_untouched(kit: Kit, readings: Readings) -> bool:
 
 
 def untouched_sentence(kit: Kit) -> str:
-    """What to touch first: the faces the datum names, each once, with what it gives."""
-    datum = kit.setup.datum
+    """What to touch first: the faces the datum names, each once, with what it gives; without the angle where nothing gives it."""
+    job, datum = kit.folder.job, kit.setup.datum
+    there = features_of(job, kit.setup, conditions_of(job.job.material, job.readings.surroundings))
     gives: dict[str, list[str]] = {}
     for face, what in ((datum.x, "X"), (datum.y, "Y"), (datum.angle, "the angle"), (datum.z.face, "Z")):
-        gives.setdefault(face, []).append(what)
+        if what != "the angle" or all(part in there for part in joined(face)):
+            gives.setdefault(face, []).append(what)
     said = [f"{face} for {_joined(what)}" for face, what in gives.items()]
     return f"Nothing is touched yet: touch {_joined(said)}."
 
