@@ -252,7 +252,7 @@ def test_a_finder_that_the_program_would_overspeed_is_told_to_come_out(tmp_path)
     kit.folder.sources["p.nc"] = b"G21 G90 G54 (S9999 IN A COMMENT)\nM3 S6000 ; S8888\nM30\n"
     got = touch(kit, readings(*bore_contacts(), top_contact(131.482)))
     said = [finding.text for finding in got.findings if finding.slug == finder_speed.META.slug]
-    assert said == ["the program calls 6000 rpm, and finder is rated 1000 rpm"]
+    assert said == ["the program calls 6000 rpm, and the finder is rated 1000 rpm"]
 
 
 def test_open_numbers_are_left_out_of_the_comparison_by_drawing(tmp_path):

@@ -48,6 +48,15 @@ describe("a reading as it is typed", () => {
     expect(axesOf({ ...typed, list: "tool_length" }).needed).toEqual(["z"]);
   });
 
+  it("with what stands under a tool waits for the tool", () => {
+    const setter = { ...typed, on: "top", toward: "-Z", with: "height-setter", z: "-318.2", under: true };
+    expect(readingOf(setter, "a")).toBeUndefined();
+    const written = readingOf({ ...setter, tool: "3" }, "a");
+    expect(written).toMatchObject({ on: "top", tool: 3, with: "height-setter" });
+    expect(typedFrom("contact", written ?? {}, "mm")).toMatchObject({ under: true, tool: "3" });
+    expect(nextOf({ ...setter, tool: "3" }).under).toBe(true);
+  });
+
   it("comes back as it was written, in its own unit", () => {
     const written = { setup: "a", on: "top", with: "f", toward: "-Z", display: { z: "-12.5 in" }, last_step: "0.001 in" };
     const again = typedFrom("contact", written, "mm");

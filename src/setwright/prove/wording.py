@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from setwright.prove.case import Contact, ProveCase
+from setwright.prove.plunges import Plunge
 
 __all__ = ["how_deep", "the_body"]
 
@@ -15,9 +16,10 @@ def the_body(name: str) -> str:
     return f"the {name}" if name in _PLAIN else f"“{name}”"
 
 
-def how_deep(case: ProveCase, contact: Contact) -> str:
+def how_deep(case: ProveCase, one: Contact | Plunge) -> str:
     """ "2.350 mm deep", and where it is deepest when several motions do it."""
-    if contact.count == 1:
-        return f"{case.length(contact.depth_mm)} deep"
-    where = "here" if contact.deepest_row == contact.row else f"in line {case.line_at(contact.deepest_row)}"
-    return f"up to {case.length(contact.depth_mm)} deep ({where}), in {contact.count} motions, here first"
+    deep = case.length(one.depth_mm)
+    if one.count == 1:
+        return f"{deep} deep"
+    where = "in this one" if one.deepest_row == one.row else f"in line {case.line_at(one.deepest_row)}"
+    return f"in {one.count} motions from here on, {deep} deep {where}"

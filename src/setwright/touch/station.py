@@ -201,7 +201,7 @@ def touch(
         kit=kit, solution=solution, entries=numbers, angle=case.angle, determined=determined, outliers=case.outliers,
         unchecked=case.unchecked, diagnosis=case.diagnosis,
         read_back=tuple(said for entry in numbers if (said := read_back(entry, units=units))),
-        next=next_contact(setting, solution, reach=case.reach),
+        next=None if any(determined[axis].by != "readings" for axis in "xyz") else next_contact(setting, solution, reach=case.reach),
         findings=tuple(worst_first(run_checks("setwright.touch.checks", case, missing={}))), drifts=case.drifts, radii=radii,
     )  # fmt: skip
 

@@ -23,11 +23,12 @@ Source
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal, State
-from setwright.prove.case import BLANK, ProveCase
+from setwright.prove.case import BLANK, Contact, ProveCase
 from setwright.prove.wording import how_deep
 
 META = Meta("body-into-material", Signal.DANGER)
@@ -42,11 +43,20 @@ def run(case: ProveCase) -> Iterator[Finding]:
             remedy = "write its steps as holder = [...] in the tool's file"
             yield Finding(slug=META.slug, signal=Signal.CAUTION, state=State.UNDECIDED, text=text, remedy=remedy, tool=station,
                           setup=case.kit.setup.name)  # fmt: skip
-    for contact in case.contacts:
-        if contact.body != BLANK or contact.part == "cutter":
-            continue
+    for contact in _together([one for one in case.contacts if one.body == BLANK and one.part != "cutter"], case):
         text = f"the {contact.part} of {case.tool_name(contact.row)} meets the blank, {how_deep(case, contact)}"
         if contact.part in ("neck", "shank"):
             text += "; the cut is deeper than the flutes reach"
         remedy = "let the tool stick out further or take a longer one; compare flute length with the depth of cut"
         yield case.finding(META.slug, META.signal, contact.row, text, body=BLANK, value=contact.depth_mm, remedy=remedy)
+
+
+def _together(contacts: Sequence[Contact], case: ProveCase) -> Iterator[Contact]:
+    """One for each tool and part: what it does at rapid and at feed is one thing to put right."""
+    groups: dict[tuple[str, str], list[Contact]] = {}
+    for contact in contacts:
+        groups.setdefault((case.tool_name(contact.row), contact.part), []).append(contact)
+    for group in groups.values():
+        first, deepest = min(group, key=lambda one: one.row), max(group, key=lambda one: one.depth_mm)
+        count = sum(one.count for one in group)
+        yield replace(deepest, row=first.row, count=count)

@@ -29,6 +29,7 @@ from collections.abc import Iterator
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.prove.case import BLANK, ProveCase
+from setwright.prove.wording import how_deep
 
 META = Meta("plunge-without-centre-cutting", Signal.DANGER)
 
@@ -37,11 +38,8 @@ def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a tool: DANGER straight down, WARNING for ramps."""
     for plunge in case.plunges:
         way = "straight down" if plunge.straight else "down too steep a ramp"
-        deep = f"{case.length(plunge.depth_mm)} deep"
-        if plunge.count > 1:
-            where = "here" if plunge.deepest_row == plunge.row else f"in line {case.line_at(plunge.deepest_row)}"
-            deep = f"up to {deep} ({where}), in {plunge.count} motions, here first"
-        text = f"{case.tool_name(plunge.row)} does not cut at its centre but is fed {way} into the full, {deep}"
-        remedy = "drill the place first, ramp in flatter, or take a tool that cuts at its centre (centre_cutting in its file)"
+        text = f"{case.tool_name(plunge.row)} does not cut at its centre but is fed {way} into the full, {how_deep(case, plunge)}"
+        remedy = ("drill the place first, ramp in flatter, or take a tool that cuts at its centre (centre_cutting in its file); "
+                  "a blank that has a hole there already must be given with it")  # fmt: skip
         signal = META.signal if plunge.straight else Signal.WARNING
         yield case.finding(META.slug, signal, plunge.row, text, body=BLANK, value=plunge.depth_mm, remedy=remedy)

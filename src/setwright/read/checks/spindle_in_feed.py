@@ -45,7 +45,7 @@ def run(case: ReadCase) -> Iterator[Finding]:
         for which, how in ((mine & (speed == 0.0), "with the spindle stopped"), (wrong, "turning the wrong way")):
             rows = np.flatnonzero(which)
             if rows.size:
-                where = f"in {rows.size} motions, here first" if rows.size > 1 else "here"
+                where = f"in {rows.size} motions from here on" if rows.size > 1 else "here"
                 text = f"T{station} is fed {how}, {where}"
                 yield case.finding(META.slug, META.signal, case.row_span(int(rows[0])), text, tool=station,
                                    remedy="start the spindle before: M3 and S for a right-hand tool")  # fmt: skip

@@ -60,6 +60,6 @@ def run(case: TouchCase) -> Iterator[Finding]:
         rated = 0.0 if finder.stands_still else finder.rated_speed
         if finder.kind in _IN_SPINDLE and rated is not None and fastest > rated:
             stands = f"is rated {rated:.0f} rpm" if rated else "must stand still"
-            text = f"the program calls {fastest:.0f} rpm, and {name} {stands}"
+            text = f"the program calls {fastest:.0f} rpm, and the {finder.name} {stands}"
             yield case.finding(META.slug, Signal.NOTICE, text, remedy="take it out of the spindle before the program runs",
                                value=fastest, unit="rpm")  # fmt: skip

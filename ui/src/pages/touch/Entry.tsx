@@ -11,6 +11,8 @@ interface Props {
   type: (typed: Typed) => void;
   faces: readonly string[];
   instruments: readonly (readonly [key: string, name: string])[];
+  /** Which of them stand under a tool's tip. */
+  under: ReadonlySet<string>;
   tools: readonly (readonly [station: number, name: string])[];
   ready: boolean;
   busy: boolean;
@@ -25,7 +27,7 @@ interface Props {
 
 const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".", "sign"] as const;
 
-export function Entry({ typed, type, faces, instruments, tools, ready, busy, onKeep, kept, changing, onClose, said }: Props): ReactNode {
+export function Entry({ typed, type, faces, instruments, under, tools, ready, busy, onKeep, kept, changing, onClose, said }: Props): ReactNode {
   const [field, setField] = useState<Field>("x");
   const fields = fieldsOf(typed);
   const first = fields.find((one) => one.must)?.field ?? fields[0]?.field;
@@ -35,6 +37,17 @@ export function Entry({ typed, type, faces, instruments, tools, ready, busy, onK
   }, [kept]); // the cursor moves when a reading was kept, not when another field is the first one
   const set = (part: Partial<Typed>): void => type({ ...typed, ...part });
   const press = (key: string): void => set({ [field]: pressed(typed[field], key) });
+  const tool = (
+    <Pick
+      label={words.touch.tool}
+      value={typed.tool}
+      onPick={(station) => {
+        set({ tool: station });
+        if (first !== undefined) setField(first);
+      }}
+      options={tools.map(([station, name]) => [String(station), `T${station} ${name}`])}
+    />
+  );
   const heading = changing === undefined ? words.touch.add : words.touch.changing(changing.number);
   return (
     <section aria-label={heading}>
@@ -53,7 +66,7 @@ export function Entry({ typed, type, faces, instruments, tools, ready, busy, onK
               label={words.touch.kind}
               value={typed.list}
               choices={LISTS.map((list) => [list, words.touch.kinds[list]] as const)}
-              onChoose={(list: ReadingList) => set({ list, on: "", toward: list === "contact" ? typed.toward : "", with: "", tool: list === "contact" ? "" : typed.tool })}
+              onChoose={(list: ReadingList) => set({ list, on: "", toward: list === "contact" ? typed.toward : "", with: "", under: false, tool: list === "contact" ? "" : typed.tool })}
             />
           )}
           {typed.list === "contact" ? (
@@ -71,15 +84,7 @@ export function Entry({ typed, type, faces, instruments, tools, ready, busy, onK
               />
             </>
           ) : (
-            <Pick
-              label={words.touch.tool}
-              value={typed.tool}
-              onPick={(tool) => {
-                set({ tool });
-                if (first !== undefined) setField(first);
-              }}
-              options={tools.map(([station, name]) => [String(station), `T${station} ${name}`])}
-            />
+            tool
           )}
           {typed.list === "tool_diameter" && (
             <Choice
@@ -90,7 +95,13 @@ export function Entry({ typed, type, faces, instruments, tools, ready, busy, onK
               onChoose={(measured) => set({ measured })}
             />
           )}
-          <Pick label={words.touch.instrument} value={typed.with} onPick={(one) => set({ with: one })} options={instruments} />
+          <Pick
+            label={words.touch.instrument}
+            value={typed.with}
+            onPick={(one) => set({ with: one, under: under.has(one), tool: typed.list === "contact" && !under.has(one) ? "" : typed.tool })}
+            options={instruments}
+          />
+          {typed.list === "contact" && typed.under && tool}
         </div>
         <div className="entry-digits" ref={digits}>
           {fields.map(({ field: one, must }) => (

@@ -14,14 +14,14 @@ import { Findings } from "../../parts/Findings";
 import { Problems } from "../../parts/Problems";
 import { SignOff } from "../../parts/SignOff";
 import { useSending } from "../../parts/Statement";
-import { decimals } from "../../units/units";
+import { decimals, length, mm } from "../../units/units";
 import type { ContactDot, ReadingsSaid, TouchAnswer, TouchOfSetup } from "../../wire/api.gen";
 import { words } from "../../words";
 import { Budget } from "./Budget";
 import { Drawing } from "./Drawing";
 import { Entry } from "./Entry";
 import { Numbers, toType } from "./Numbers";
-import { besides, nextOf, nothingTyped, readingOf, type ReadingList, type Typed, typedFrom, unitOf } from "./reading";
+import { besides, nextOf, nothingTyped, readingOf, type ReadingList, type Typed, typedFrom, UNDER_A_TOOL, unitOf } from "./reading";
 
 const QUICK_MS = 15;
 
@@ -230,7 +230,7 @@ function useEntry(setup: string, readings: ReadingsSaid, changing: Changing | un
         : () => write("PUT /api/jobs/{job}/readings/{kind}/{number}", body, { at: { job: name, kind: typed.list, number: changing.number }, basedOn: revision });
     void run(work).then((good) => {
       if (!good) return;
-      typeText(JSON.stringify(nextOf({ ...typed, tool: typed.list === "contact" ? typed.tool : "" })));
+      typeText(JSON.stringify(nextOf({ ...typed, tool: "" })));
       setKept((count) => count + 1);
       onKept();
     });
@@ -285,6 +285,7 @@ function EntryOf({ entry, solution, shown, unit, changing, open, onOpen }: Entry
   const instruments = Object.entries(shop.instruments)
     .filter(([, one]) => entry.typed.list === "tool_diameter" || (one.kind === "tool setter") === setter || one.kind === "height setter")
     .map(([key, one]) => [key, one.name] as const);
+  const under = new Set(Object.keys(shop.instruments).filter((key) => UNDER_A_TOOL.has(shop.instruments[key]?.kind ?? "")));
   const tools = (own?.tool ?? []).map((one) => [one.station, shop.tools[one.use]?.name ?? one.use] as const);
   return (
     <Entry
@@ -292,6 +293,7 @@ function EntryOf({ entry, solution, shown, unit, changing, open, onOpen }: Entry
       type={entry.type}
       faces={solution.picture.faces.map((face) => face.name)}
       instruments={instruments}
+      under={under}
       tools={tools}
       ready={entry.ready}
       busy={entry.busy}
@@ -395,8 +397,10 @@ interface LineProps {
 function Line({ list, number, reading, dot, chosen, onChoose, onChange, mayTake }: LineProps): ReactNode {
   const { name, revision, job } = useJob();
   const { busy, run, problems } = useSending(name);
+  const { unit } = useSession();
   const instrument = String(reading["with"] ?? "");
-  const what = list === "contact" ? String(reading["on"] ?? "") : words.touch.of[list](Number(reading["tool"]));
+  const by = reading["tool"] === undefined ? "" : ` · T${String(reading["tool"])}`;
+  const what = list === "contact" ? `${String(reading["on"] ?? "")}${by}` : words.touch.of[list](Number(reading["tool"]));
   const take = (): void =>
     void run(() => remove("DELETE /api/jobs/{job}/readings/{kind}/{number}", { at: { job: name, kind: list, number }, basedOn: revision }));
   return (
@@ -415,7 +419,7 @@ function Line({ list, number, reading, dot, chosen, onChoose, onChange, mayTake 
       <td>{(job.document["shop"] as ShopDocument).instruments[instrument]?.name ?? instrument}</td>
       <td className="mono">{shownIn(reading)}</td>
       <td>
-        {dot?.off_mm !== null && dot !== undefined && `${decimals(1000 * (dot.off_mm ?? 0), 0)} µm`}
+        {dot?.off_mm !== null && dot !== undefined && (unit === "inch" ? length(mm(dot.off_mm ?? 0), unit) : `${decimals(1000 * (dot.off_mm ?? 0), 0)} µm`)}
         {dot !== undefined && dot.odd !== "" && <strong> ▲ {dot.odd}</strong>}
         {problems}
       </td>

@@ -13,6 +13,8 @@ export interface Typed {
   on: string;
   toward: string;
   with: string;
+  /** The instrument stands under a tool's tip; which tool that was must be said. */
+  under: boolean;
   tool: string;
   x: string;
   y: string;
@@ -33,6 +35,7 @@ export const nothingTyped = (unit: LengthUnit): Typed => ({
   on: "",
   toward: "",
   with: "",
+  under: false,
   tool: "",
   x: "",
   y: "",
@@ -45,6 +48,9 @@ export const nothingTyped = (unit: LengthUnit): Typed => ({
   across: "",
   unit,
 });
+/** Instruments that do not sit in the spindle: a tool comes down on them. */
+export const UNDER_A_TOOL: ReadonlySet<string> = new Set(["height setter", "gauge block", "roller", "feeler", "paper", "tool setter", "tool tip"]);
+
 export const WAYS = ["+X", "-X", "+Y", "-Y", "-Z", "sweep"] as const;
 
 /** The axes that must be read, and those that may be. */
@@ -84,7 +90,7 @@ const withUnit = (text: string, unit: LengthUnit): string =>
 /** The reading with the keys of readings.toml; undefined while something needed is missing. */
 export function readingOf(typed: Typed, setup: string, when?: string): Record<string, unknown> | undefined {
   const { unit } = typed;
-  const missing = typed.with === "" || (typed.list === "contact" ? typed.on === "" || typed.toward === "" : typed.tool === "");
+  const missing = typed.with === "" || (typed.list === "contact" ? typed.on === "" || typed.toward === "" : typed.tool === "") || (typed.under && typed.tool === "");
   if (missing || fieldsOf(typed).some(({ field, must }) => must && !isNumber(typed[field]))) return undefined;
   const at = when === undefined ? {} : { when };
   const step = isNumber(typed.step) ? { last_step: withUnit(typed.step, unit) } : {};
@@ -124,6 +130,7 @@ export function typedFrom(list: ReadingList, reading: Record<string, unknown>, b
     on: text(reading["on"]),
     toward: text(reading["toward"]),
     with: text(reading["with"]),
+    under: list === "contact" && text(reading["tool"]) !== "",
     tool: text(reading["tool"]),
     x: text(display["x"]),
     y: text(display["y"]),
