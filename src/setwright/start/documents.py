@@ -163,6 +163,7 @@ class Documents:
         text.put("max_speed", f"{made.max_speed:g}", (cite("default, or the fastest speed of the program"),))
         text.table("[control]")
         text.text("profile", "plain")
+        text.text("lengths", "from gauge line", said="or “tip on datum”: every tool is set on the part; or “reference tool”")
         unsure = sorted({doubt.behaviour for doubt in setup.reading.inference.ambiguities if len(choices(doubt.behaviour)) > 1})
         if unsure:
             named = "[" + ", ".join(quoted(name) for name in unsure) + "]"

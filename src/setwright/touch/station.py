@@ -197,11 +197,12 @@ def touch(
         diagnosis=diagnose(setting, solution, numbers, hovered), reach=_reach(setting), units=units,
         drifts=drifts(setting, solution), radii=radii,
     )  # fmt: skip
+    open_ = any(determined[axis].by != "readings" for axis in "xyz")  # what fixes it comes first
     return TouchResult(
         kit=kit, solution=solution, entries=numbers, angle=case.angle, determined=determined, outliers=case.outliers,
         unchecked=case.unchecked, diagnosis=case.diagnosis,
         read_back=tuple(said for entry in numbers if (said := read_back(entry, units=units))),
-        next=None if any(determined[axis].by != "readings" for axis in "xyz") else next_contact(setting, solution, reach=case.reach),
+        next=None if open_ else next_contact(setting, solution, reach=case.reach),
         findings=tuple(worst_first(run_checks("setwright.touch.checks", case, missing={}))), drifts=case.drifts, radii=radii,
     )  # fmt: skip
 
