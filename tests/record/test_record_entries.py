@@ -22,8 +22,9 @@ from setwright.record.entries import (
     withdraw,
 )
 from setwright.record.folder import JobFiles
+from setwright.record.guesses import settle_guess
 from setwright.record.history import changes_between, history, since_last_run
-from setwright.record.jobs import add_job, revise
+from setwright.record.jobs import add_job, find_revision, revise
 from setwright.record.refusals import NotThere, Stale
 from setwright.record.schema import now
 from setwright.record.store import Record
@@ -62,6 +63,19 @@ def test_a_signature_on_read_and_kit_stands_while_readings_are_typed(job: Record
     stands = {one.entry.subject: one.stands for one in standing(job, "cap", Kind.SIGNED)}
     assert stands == {"read": True, "kit": True, "prove": False, "touch": False}
     revise(job, "cap", {"note.txt": b"anything else"}, based_on=2, by="Ada")
+    assert not any(one.stands for one in standing(job, "cap", Kind.SIGNED))
+
+
+def test_a_signature_stands_when_a_guess_is_found_to_be_true(job: Record) -> None:
+    told = job.blobs.get(find_revision(job, "cap").files["job.toml"]).decode()
+    guess = '\n[[guess]]\nsetup = "first side"\nwhat = "blank"\nevidence = "default"\n'
+    revise(job, "cap", {"job.toml": (told + guess).encode()}, based_on=1, by="Ada")
+    for station in ("read", "kit", "prove", "touch"):
+        sign_off(job, "cap", station, based_on=2, by="Ben")
+    settled = settle_guess(told + guess, setup="first side", what="blank")
+    revise(job, "cap", {"job.toml": settled.encode()}, based_on=2, by="Ada")
+    assert all(one.stands for one in standing(job, "cap", Kind.SIGNED))
+    revise(job, "cap", {"job.toml": settled.replace("parallels = 22", "parallels = 21").encode()}, based_on=3, by="Ada")
     assert not any(one.stands for one in standing(job, "cap", Kind.SIGNED))
 
 

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from setwright.base.errors import InputRefused
-from setwright.record.guesses import settle_guess
+from setwright.record.guesses import all_settled, settle_guess
 from setwright.record.readings import ReadingKind, add_reading, change_reading, readings_in, remove_reading
 from setwright.record.refusals import NotThere
 
@@ -106,3 +106,6 @@ def test_a_settled_guess_leaves_with_its_own_mark_only() -> None:
     assert "# guess: the long one\n" not in settle_guess(text, setup="a", what="stick-out")
     with pytest.raises(NotThere, match="makes no guess"):
         settle_guess(box, setup="a", what="box")
+    assert all_settled(text) == all_settled(box) == all_settled(corner), "whatever the order"
+    assert all_settled(text) == "[blank]\nbox = [1, 2]\ncorner = [0]\nstickout = 4"
+    assert all_settled(text.replace("[1, 2]", "[1, 3]")) != all_settled(text)

@@ -14,9 +14,12 @@ from typing import Any, Final
 
 from sqlalchemy import ColumnElement, insert, select
 
-from setwright.base.digest import digest_document
+from setwright.base.digest import digest_bytes, digest_document
 from setwright.base.errors import InputRefused
+from setwright.jobfolder.document import decode
+from setwright.jobfolder.load import READINGS_FILE
 from setwright.record import jobs
+from setwright.record.guesses import JOB_FILE, all_settled
 from setwright.record.refusals import NotThere
 from setwright.record.schema import entry, job, now
 from setwright.record.store import Record
@@ -146,7 +149,7 @@ def _state(
         known = ", ".join(f'"{one}"' for one in jobs.setups_of(record, about))
         raise InputRefused.because(f'"{name}" has no setup "{setup}"', remedy=f"its setups are {known}", key="setup")
     at = now()
-    looked_at = _looked_at(about, kind, subject)
+    looked_at = _looked_at(record, about, kind, subject)
     row = {"revision": based_on, "kind": kind.value, "setup": setup, "subject": subject, "looked_at": looked_at, "body": body,
            "by": by, "at": at}  # fmt: skip
     with record.writing() as connection:
@@ -183,17 +186,23 @@ def standing(record: Record, name: str, kind: Kind, *, day: datetime.date | None
             held = last.get((one.subject, one.setup))
             if held is not None and held.id <= int(one.body["entry"]):
                 del last[one.subject, one.setup]
-    return [_judged(one, newest, day or now().date()) for one in last.values()]
+    return [_judged(record, one, newest, day or now().date()) for one in last.values()]
 
 
-def _looked_at(about: jobs.Revision, kind: Kind, subject: str) -> str:
-    """The digest of what a statement is made about: everything in the job, but for Read and Kit the readings, on which they do not
-    rest."""
-    return about.digest_without_readings() if kind is Kind.SIGNED and subject in _BEFORE_TOUCH else about.digest
+def _looked_at(record: Record, about: jobs.Revision, kind: Kind, subject: str) -> str:
+    """The digest of what a statement is made about. A signature: everything in the job but what is marked as a guess, since a guess
+    found to be true changes nothing else; for Read and Kit not the readings either, on which they do not rest."""
+    if kind is not Kind.SIGNED:
+        return about.digest
+    job_file = about.files.get(about.at_home(JOB_FILE))
+    if job_file is None:
+        return about.digest
+    said = digest_bytes(all_settled(decode(record.blobs.get(job_file), shown=JOB_FILE)).encode())
+    return about.digest_without(*([READINGS_FILE] if subject in _BEFORE_TOUCH else []), instead={JOB_FILE: said})
 
 
-def _judged(one: Entry, newest: jobs.Revision, day: datetime.date) -> Standing:
-    if one.looked_at not in (newest.digest, _looked_at(newest, one.kind, one.subject)):
+def _judged(record: Record, one: Entry, newest: jobs.Revision, day: datetime.date) -> Standing:
+    if one.looked_at not in (newest.digest, _looked_at(record, newest, one.kind, one.subject)):
         return Standing(one, stands=False, why=f"it was made about revision {one.revision}; the job has changed since")
     until = one.body.get("until")
     if until and day > datetime.date.fromisoformat(until):

@@ -15,7 +15,7 @@ from sqlalchemy import Connection, insert, select, update
 from setwright.base.digest import digest_document
 from setwright.base.errors import InputRefused
 from setwright.jobfolder.document import decode, read_toml
-from setwright.jobfolder.load import READINGS_FILE, JobFolder
+from setwright.jobfolder.load import JobFolder
 from setwright.record import folder
 from setwright.record.folder import JobFiles
 from setwright.record.refusals import AlreadyThere, NotThere, Stale
@@ -62,10 +62,16 @@ class Revision:
         said = {name: getattr(self, name) for name in ("job", "number", "digest", "document", "title", "home", "note", "by")}
         return said | {"at": self.at.isoformat(), "files": dict(sorted(self.files.items()))}
 
-    def digest_without_readings(self) -> str:
-        """A digest of all its files but what was read at the machine."""
-        path = f"{self.home}/{READINGS_FILE}" if self.home else READINGS_FILE
-        return digest_document({"home": self.home, "files": {name: sha for name, sha in self.files.items() if name != path}})
+    def digest_without(self, *names: str, instead: Mapping[str, str] | None = None) -> str:
+        """A digest of all its files but those of these names in its home; `instead`: other digests for some that are."""
+        left_out = {self.at_home(name) for name in names}
+        others = {self.at_home(name): sha for name, sha in (instead or {}).items()}
+        files = {name: others.get(name, sha) for name, sha in self.files.items() if name not in left_out}
+        return digest_document({"home": self.home, "files": files})
+
+    def at_home(self, name: str) -> str:
+        """The path of a file beside the job's own."""
+        return f"{self.home}/{name}" if self.home else name
 
 
 def job_name(text: str) -> str:

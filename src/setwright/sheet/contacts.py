@@ -9,6 +9,7 @@ from setwright.kit.station import Kit
 from setwright.model.job import BOX_FACES
 from setwright.model.reading import Contact as Touched
 from setwright.sheet.content import Contact, Point
+from setwright.sheet.wording import plain_length
 from setwright.touch.instrument import find_instrument
 from setwright.touch.station import TouchResult
 
@@ -17,8 +18,8 @@ __all__ = ["contacts_of"]
 _BELOW_TOP = 8.0
 
 
-def contacts_of(kit: Kit, touched: TouchResult | None) -> tuple[Contact, ...]:
-    """The contacts of the kit's setup in the order they were made; empty before anything was touched."""
+def contacts_of(kit: Kit, touched: TouchResult | None, units: str) -> tuple[Contact, ...]:
+    """The contacts of the kit's setup in the order they were made, what was read in `units`; empty before anything was touched."""
     if touched is None:
         return ()
     odd = {outlier.reading: outlier.text() for outlier in touched.outliers}
@@ -32,12 +33,14 @@ def contacts_of(kit: Kit, touched: TouchResult | None) -> tuple[Contact, ...]:
         toward = np.zeros(3)
         if contact.toward != "sweep":
             toward["XYZ".index(contact.toward[1])] = 1.0 if contact.toward[0] == "+" else -1.0
-        shown = " ".join(f"{axis.upper()} {value:g}" for axis in "xyz" if (value := getattr(contact.display, axis)) is not None)
+        read = {axis.upper(): value for axis in "xyz" if (value := getattr(contact.display, axis)) is not None}
+        shown = " ".join(f"{axis} {plain_length(value, units)}" for axis, value in read.items())
+        on = contact.on if contact.tool is None else f"{contact.on} · T{contact.tool}"
         instrument = find_instrument(kit.folder.job.shop.instruments, contact.with_)
         tip = machine_from_work.inverse().points(_shown(contact, machine_from_work.points(_middle(contact.on, kit))))
         at = tip + toward * instrument.tip_diameter / 2
         at[2] = kit.extent[1][2] if contact.toward.endswith("Z") else kit.extent[1][2] - _BELOW_TOP
-        found.append(Contact(number + 1, contact.on, _point(at), _point(toward), instrument.name, shown, off.get(number),
+        found.append(Contact(number + 1, on, _point(at), _point(toward), instrument.name, shown, off.get(number),
                              odd.get(number, "")))  # fmt: skip
     return tuple(found)
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from setwright import __version__
 from setwright.base.digest import digest_bytes
+from setwright.base.units import format_size
 from setwright.geometry import bodies as solid
 from setwright.hover.holdpoints import hold_points
 from setwright.hover.station import HoverResult
@@ -59,7 +60,7 @@ def content_of(
         machine=kit.machine.name, units=units, verdict=verdict(proof),
         programs=tuple(Program(name, value) for name, value in proof.reading.digests.items()),
         offsets=_offsets(kit, touched), determined_from=_determined(kit, touched), bodies=_bodies(kit), datum=(0.0, 0.0, 0.0),
-        contacts=contacts_of(kit, touched), dimensions=_dimensions(kit), placement=_placement(kit),
+        contacts=contacts_of(kit, touched, units), dimensions=_dimensions(kit), placement=_placement(kit, units),
         tools=tuple(_tool(tool, proof, touched) for tool in setup.tool), findings=tuple(findings), checks=checks,
         hold_points=stops(holds, units), guesses=proof.guesses, link=f"setwright:{digest}", digest=digest, version=__version__,
         made=made,
@@ -136,17 +137,18 @@ def _dimensions(kit: Kit) -> tuple[Dimension, ...]:
     return (*along, Dimension(Axis.Z, float(low[2]), jaw_top, "in the jaws"))
 
 
-def _placement(kit: Kit) -> tuple[str, ...]:
+def _placement(kit: Kit, units: str) -> tuple[str, ...]:
     stated, holding = kit.setup.holding, kit.folder.job.shop.holding[kit.setup.holding.use]
-    said = [f"{holding.name}"]
+    said, rests = [f"{holding.name}"], "parallels" if holding.vise is not None else "spacers"
     if stated.fixed_jaw is not None:
         said.append(f"fixed jaw against the blank's {stated.fixed_jaw.against} face")
     if stated.end_stop is not None:
         said.append(f"stop against its {stated.end_stop.against} face")
     if stated.parallels:
-        said.append(f"on parallels {stated.parallels:g} mm high")
+        said.append(f"on {rests} {format_size(stated.parallels, units)} high")
     if stated.place is not None:
-        said.append(f"reference point at about X{stated.place.x:g} Y{stated.place.y:g} in machine coordinates")
+        x, y = (format_size(value, units) for value in (stated.place.x, stated.place.y))
+        said.append(f"reference point at about X {x}, Y {y} in machine coordinates")
     return (", ".join(said) + ".",)
 
 
