@@ -62,6 +62,19 @@ def test_a_round_blank_is_touched_on_its_outside() -> None:
     assert (setup["datum"]["x"], setup["datum"]["y"]) == ("outside", "outside")
 
 
+@pytest.mark.parametrize("said", ["BLANK D160 X 25", "BLANK DIA 160 X 25", "BLANK 160 DIA X 25", "ROHTEIL DURCHMESSER 160 X 25"])
+def test_a_diameter_before_the_height_says_that_the_blank_is_round(said: str) -> None:
+    made = drafted(programs.HINTED.replace("ROHTEIL 100 X 70 X 25", said))
+    assert document(made)["setup"][0]["blank"]["cylinder"] == {"diameter": 160, "height": 25}
+
+
+def test_a_round_blank_stands_on_zero_where_its_underside_is_said_to() -> None:
+    text = programs.HINTED.replace("ROHTEIL 100 X 70 X 25", "BLANK D160 X 25")
+    text = text.replace("G54 = FRONT LEFT TOP", "X0 Y0 CENTRE OF THE BLANK, Z0 ITS UNDERSIDE")
+    blank = document(drafted(text.replace("Z-6.", "Z20.").replace("Z2.", "Z30.").replace("Z-15.", "Z5.")))["setup"][0]["blank"]
+    assert blank["corner"] == [-80, -80, 0]
+
+
 def test_a_draft_has_instruments_so_that_touching_off_can_begin() -> None:
     made = drafted(programs.HINTED)
     assert document(made, "shop/instruments/default-edge-finder.toml")["tip_diameter"] == 10

@@ -19,6 +19,7 @@ from setwright.model.tool import ToolKind
 from setwright.program.hint_sizes import SAME_SIZE_MM, length_mm, read_tool_words
 from setwright.program.trade_words import (
     BLANK_WORDS,
+    DIAMETER_LABELS,
     KINDS,
     MATERIALS,
     PLACES,
@@ -49,6 +50,9 @@ _UNIT: Final = r"MM|INCH(?:ES)?|IN(?![A-Z])|\""
 _LENGTH: Final = rf"({_NUMBER}) ?({_UNIT})?"
 _ALONG: Final = re.compile(rf"(?<![A-Z])(?:D|L)?([XYZ]) ?[=:]? ?{_LENGTH}")
 _PRODUCT: Final = re.compile(rf"(?<![\d.,/]){_LENGTH} ?(?:X|\*|BY) ?{_LENGTH}(?: ?(?:X|\*|BY) ?{_LENGTH})?(?![\d.,/])")
+_SAID_ROUND: Final = rf"(?:{'|'.join(sorted(DIAMETER_LABELS, key=len, reverse=True))}|[Ø⌀])"
+_DIAMETER_FIRST: Final = re.compile(rf"(?<![A-Z]){_SAID_ROUND}\.? ?[=:]? ?{_LENGTH} ?(?:X|\*|BY)")
+_DIAMETER_BEHIND: Final = re.compile(rf"(?<![\d.,/A-Z]){_LENGTH} ?{_SAID_ROUND}\.? ?(?:X|\*|BY)(?![A-Z])")
 _MATERIAL_LABEL: Final = re.compile(r"(?<![A-Z])(?:MATERIAL|MATERIALE|MATERIAU|WERKSTOFF|MAT)(?![A-Z])")
 _OF_THE_PART: Final = re.compile(r"OF (?:THE )?(?:PART|BLOCK|STOCK|BLANK|WORK ?PIE?CE|PLATE|BILLET|MATERIAL)")
 Sides = Literal["left", "right", "centre", "front", "back", "top", "bottom"]
@@ -286,8 +290,9 @@ def _blank(comment: _Comment, unit: float) -> Iterator[BlankHint]:
         if all(len(size) == 1 for size in sizes) and all(min(size) > 0.0 for size in sizes):
             yield BlankHint(line=comment.line, text=comment.text, size=tuple(min(size) for size in sizes))
         return
+    text = _DIAMETER_BEHIND.sub(r"D\1 \2 X", text)
     size = _product(text, unit)
-    if is_round and len(size) == 2:
+    if len(size) == 2 and (is_round or _DIAMETER_FIRST.search(text)):
         yield BlankHint(line=comment.line, text=comment.text, round=size)
     elif size and not is_round:
         yield BlankHint(line=comment.line, text=comment.text, size=size)

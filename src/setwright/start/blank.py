@@ -110,7 +110,9 @@ def find_top(reading: ProgramReading, tools: Sequence[DraftTool]) -> Top:
     least = float(rows.low[:, 2].min())
     faced = _faced_above_zero(levels, rows, tools)
     if zero is not None and zero[1].z == "bottom":
-        height = max([float(levels.high[:, 2].max(initial=0.0)), *(h.size[2] for h in _blank_hints(reading) if len(h.size) == 3)])
+        written = [h.size[2] for h in _blank_hints(reading) if len(h.size) == 3]
+        written += [h.round[1] for h in _blank_hints(reading) if len(h.round) == 2]
+        height = max([float(levels.high[:, 2].max(initial=0.0)), *written])
         return Top(height, cited(*zero), bottom=0.0)
     if faced > 0.0:
         return Top(faced, cite(f"highest facing pass, Z{number_text(faced, inch=reading.inch)}"))
