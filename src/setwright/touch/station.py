@@ -114,19 +114,25 @@ class TouchResult:
                         remedy=f"{one.entry.say(units)}, then read it back") for one in shown if not one.right]  # fmt: skip
 
     def truth(self) -> Truth:
-        """What a proof should take as true from now on: place and lengths as measured, the kit's where nothing was."""
+        """What a proof should take as true from now on: place and lengths as measured, the kit's where nothing was.
+
+        Where tools came down on the part and no length is known by itself, only the height of the zero and each length together
+        are known; how sure that is stands with the lengths then.
+        """
         turn, zero = self.solution.machine_from_work
         lengths = {station: assembly.length for station, assembly in self.kit.tools.items()}
         radii = {station: assembly.radius for station, assembly in self.kit.tools.items()}
         radii |= {station: measured.value for station, measured in self.radii.items()}
         spread = [0.0]
+        x, y, z = (self.solution.spread({axis: 1.0})[1] for axis in "xyz")
+        together = {"z": 1.0} if z > _LOOSE_MM else {}
         for station in lengths:
             name = f"length of tool {station}"
-            value, standard = self.solution.spread({name: 1.0})
+            standard = self.solution.spread({name: 1.0, **together})[1]
             if self.solution.unknowns.row(name) is not None and standard <= _LOOSE_MM:
-                lengths[station] = value
+                lengths[station] = self.solution.value(name)
                 spread.append(standard)
-        x, y, z = (self.solution.spread({axis: 1.0})[1] for axis in "xyz")
+        z = 0.0 if together and len(spread) > 1 else z
         return Truth(Transform(turn, zero), lengths, radii, "touch", (x, y, z), max(spread))
 
     def _fixed(self, entry: Entry) -> bool:
