@@ -164,10 +164,20 @@ class _Said:
         ticked = {(one.entry.setup, one.entry.subject) for one in standing(self.record, self.newest.job, Kind.CHECK) if one.stands}
         checks = [(setup["setup"], check) for setup in study[1]["setups"] for check in setup["checks"]]
         left = [check for setup, check in checks if (setup, _ticked_as(check)) not in ticked]
-        if not checks:
-            return "The plan asks for no check.", False
-        if not left:
-            return f"All {len(checks)} checks of the plan are done.", False
-        minutes = sum(float(check["minutes"]) for check in left)
-        done = f"{len(checks) - len(left)} of {len(checks)} checks of the plan are done"
-        return f"{done}; the rest takes about {minutes:.0f} min.", False
+        return " ".join([_checks_said(len(checks), left), *self._not_followed(study[1])]), False
+
+    def _not_followed(self, document: dict[str, Any]) -> list[str]:
+        """What there is to say of setups whose slips nobody has followed for this revision."""
+        followed = {setup["setup"] for setup in document["setups"]}
+        job = together_of(self.record, self.newest).folder.job
+        return [f"The slips of “{setup.name}” were not followed yet." for setup in job.setup if setup.name not in followed]
+
+
+def _checks_said(count: int, left: list[dict[str, Any]]) -> str:
+    """How far a plan of so many checks is done; `left`: those that are not."""
+    if count == 0:
+        return "The plan asks for no check."
+    if not left:
+        return f"All {count} checks of the plan are done."
+    minutes = sum(float(check["minutes"]) for check in left)
+    return f"{count - len(left)} of {count} checks of the plan are done; the rest takes about {minutes:.0f} min."
