@@ -56,8 +56,8 @@ def test_a_check_made_for_several_tools_is_ticked_for_each(app: FastAPI, ada: Pe
     kept(app, "hover.json", "hover", {"setups": [{"setup": "first side", "checks": checks}], "findings": []})
     body = {"check": "read back, T2", "setup": "first side", "seen": ""}
     assert ada.ask("POST", "/api/jobs/cap/checks", based_on=1, json=body).status_code == 201
-    said, other = "1 of 2 checks of the plan are done; the rest takes about 1 min.", "The slips of “second side” were not followed yet."
-    assert card(ada)["hover"]["text"] == f"{said} {other}"
+    said = "1 of 2 checks of the plan are done; the rest takes about 1 min."
+    assert card(ada)["hover"]["text"] == f"{said} The slips of “second side” were not followed yet."
 
 
 def test_a_signature_that_fell_says_so_before_the_sentence(app: FastAPI, ada: Person) -> None:

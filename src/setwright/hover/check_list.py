@@ -3,10 +3,12 @@ offsets."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
+from typing import Any, Final
 
 from setwright.base.units import format_size
 from setwright.hover.check_odds import Odds
@@ -16,6 +18,11 @@ from setwright.jobfolder.document import parse_document
 from setwright.model.setup_check import NUMBERS, SetupCheck, Sight
 
 __all__ = ["CheckHere", "bundled_checks", "checks_here"]
+
+_HELD: Final = ("offset register", "length register", "radius register", "display at hold point")
+"""Sights that are numbers of the control in a text, to the micrometre."""
+_MM_PER_INCH: Final = 25.4
+_NUMBER: Final = re.compile(r"-?\d+\.\d{3}(?!\d)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +68,28 @@ class CheckHere:
         """What to mind."""
         return self._filled(self.check.caution)
 
+    def sees_plain(self, units: str = "mm") -> list[dict[str, Any]]:
+        """What is looked at, with what the sheet says there in `units`, as plain data."""
+        return [{"what": sight.what, "sheet": _sheet_says(sight.what, right, units), "spread_mm": spread or None}
+                for sight, right, spread in zip(self.sights, self.right, self.spread, strict=True)]  # fmt: skip
+
     def _filled(self, text: str) -> str:
         names = {"{tool}": str(self.looked.station), "{offset}": self.looked.offset, "{block}": self.block}
         for name, said in names.items():
             text = text.replace(name, said)
         return text
+
+
+def _sheet_says(what: str, right: float | str, units: str) -> float | str:
+    """What the sheet says of a sight, from mm to `units`; of a hold point the block stays as it is written."""
+    if units not in ("in", "inch"):
+        return right
+    if isinstance(right, float):
+        return right / _MM_PER_INCH
+    if what not in _HELD:
+        return right
+    block, at, rest = right.rpartition(": at ")
+    return block + at + _NUMBER.sub(lambda found: f"{float(found[0]) / _MM_PER_INCH:.4f}", rest)
 
 
 @cache

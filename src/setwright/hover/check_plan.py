@@ -50,8 +50,8 @@ class Chosen:
     catches: tuple[Catch, ...]
     risk_share: float
 
-    def as_plain(self, matrix: Matrix) -> dict[str, Any]:
-        """Plain data."""
+    def as_plain(self, matrix: Matrix, units: str = "mm") -> dict[str, Any]:
+        """Plain data; what the sheet says in `units`."""
         check = self.check
         return {
             "slug": check.slug, "on": check.on or None, "name": check.check.name, "minutes": check.minutes, "do": check.do,
@@ -59,8 +59,7 @@ class Chosen:
             "catches": [{"slug": matrix.suspects[c.suspect].slug, "text": matrix.suspects[c.suspect].words,
                          "outcome": matrix.suspects[c.suspect].outcome.value, "probability": c.probability, "alone": c.alone}
                         for c in self.catches],
-            "sees": [{"what": sight.what, "sheet": right, "spread_mm": spread or None}
-                     for sight, right, spread in zip(check.sights, check.right, check.spread, strict=True)],
+            "sees": check.sees_plain(units),
         }  # fmt: skip
 
 

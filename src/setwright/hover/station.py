@@ -61,7 +61,7 @@ class HoverResult:
         matrix, plan = self.matrix, self.plan
         said: dict[str, Any] = {
             "setup": self.kit.setup.name, **self.study.as_plain(units),
-            "checks": [chosen.as_plain(matrix) for chosen in plan.checks],
+            "checks": [chosen.as_plain(matrix, units) for chosen in plan.checks],
             "minutes": plan.minutes, "catch": plan.catch, "within_minutes": plan.within, "false_alarm": plan.looks_twice,
             "risk_before": plan.risk, "risk_left": plan.risk_left, "harmful_left": plan.harmful_left,
             "uncaught": [{"slug": matrix.suspects[each.suspect].slug, "text": matrix.suspects[each.suspect].words,

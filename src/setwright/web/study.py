@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 from setwright.base.errors import InputRefused
 from setwright.model.answer import document
@@ -12,7 +11,6 @@ from setwright.web.answers import JSON_TYPE, encoded
 from setwright.web.made import Made
 
 if TYPE_CHECKING:
-    from setwright.hover.check_list import CheckHere
     from setwright.hover.station import HoverResult
     from setwright.jobfolder.load import JobFolder
     from setwright.prove.station import Proof
@@ -21,10 +19,6 @@ if TYPE_CHECKING:
 __all__ = ["study", "supposed"]
 
 Progress = Callable[[str, int, int], None]
-_HELD: Final = ("offset register", "length register", "radius register", "display at hold point")
-"""Sights that are numbers of the control in a text, to the micrometre."""
-_MM_PER_INCH: Final = 25.4
-_NUMBER: Final = re.compile(r"-?\d+\.\d{3}(?!\d)")
 
 
 def study(
@@ -50,28 +44,9 @@ def _of_setup(result: HoverResult, units: str) -> dict[str, Any]:
     """The study of a setup; what the sheet says at each check stands there in the units of the document, and `could_see` has every
     check that can be made here, in the plan or not, for what looks odd."""
     plain = result.as_plain(units)
-    for said, chosen in zip(plain["checks"], result.plan.checks, strict=True):
-        said["sees"] = _sights(chosen.check, units)
-    could_see = [{"slug": check.slug, "on": check.on or None, "name": check.check.name, "sees": _sights(check, units)}
+    could_see = [{"slug": check.slug, "on": check.on or None, "name": check.check.name, "sees": check.sees_plain(units)}
                  for check in result.matrix.checks]  # fmt: skip
     return plain | {"could_see": could_see}
-
-
-def _sights(check: CheckHere, units: str) -> list[dict[str, Any]]:
-    return [{"what": sight.what, "sheet": _sheet_says(sight.what, right, units), "spread_mm": spread or None}
-            for sight, right, spread in zip(check.sights, check.right, check.spread, strict=True)]  # fmt: skip
-
-
-def _sheet_says(what: str, right: float | str, units: str) -> float | str:
-    """What the sheet says of a sight, from mm to `units`; of a hold point the block stays as it is written."""
-    if units not in ("in", "inch"):
-        return right
-    if isinstance(right, float):
-        return right / _MM_PER_INCH
-    if what not in _HELD:
-        return right
-    block, at, rest = right.rpartition(": at ")
-    return block + at + _NUMBER.sub(lambda found: f"{float(found[0]) / _MM_PER_INCH:.4f}", rest)
 
 
 def supposed(
