@@ -295,6 +295,7 @@ def test_what_changed_since_the_last_run(person: Page, floor: Server) -> None:
     person.get_by_text(f"Revision {at + 1}", exact=True).click()
     changed = person.get_by_role("table", name=f"What revision {at + 1} changed")
     expect(changed.get_by_role("row", name=re.compile(r"note2\.txt"))).to_contain_text("1 byte")
+    person.reload()  # every part of the page now speaks of the revision that somebody else made
     person.get_by_role("textbox", name="Leave a remark").fill("the stop leaves a mark")
     person.get_by_role("button", name="Leave it").click()
     expect(person.get_by_role("listitem").filter(has_text="the stop leaves a mark")).to_be_visible()
