@@ -33,3 +33,8 @@ def test_the_block_of_a_hold_point_stays_as_it_is_written() -> None:
 
 def test_what_is_no_number_of_the_control_stays() -> None:
     assert told("program head", "O3107 REV 1.000", "in") == "O3107 REV 1.000"
+
+
+def test_programmed_numbers_before_the_place_stay() -> None:
+    said = "G83 Z-.125: at 0.000 -12.700, to go 25.400"
+    assert told("display at hold point", said, "inch") == "G83 Z-.125: at 0.0000 -0.5000, to go 1.0000"
