@@ -15,12 +15,12 @@ from setwright.touch.station import touch
 TOO_LONG = 3.0
 
 
-@pytest.fixture(params=["from gauge line", "tip on datum"])
+@pytest.fixture(params=["tools measured", "tools on the part"])
 def touched(request):
     """The pintle plate, its tools measured; or only brought down on the part, by 3 mm another height than the kit expects."""
     loaded = load_job(Path(setwright.demo.__file__).parent / "pintle")
     together = kit(loaded, loaded.job.setup[0])
-    if request.param == "from gauge line":
+    if request.param == "tools measured":
         return touch(together)
     control = together.machine.control.model_copy(update={"lengths": "tip on datum"})
     readings = loaded.job.readings
@@ -48,6 +48,14 @@ def test_registers_that_fit_the_truth_are_those_to_type(touched) -> None:
         assert held.lengths[int(entry.register.split()[1])] == pytest.approx(entry.estimate.value, abs=1e-6), entry.name
     offset = next(entry for entry in touched.entries if entry.register == touched.kit.setup.offset and entry.axis == "Z")
     assert held.offsets[touched.kit.setup.offset].z == pytest.approx(offset.estimate.value, abs=1e-6)
+
+
+@pytest.mark.parametrize("touched", ["tools on the part"], indirect=True)
+def test_a_tool_that_was_not_brought_down_keeps_the_doubt_of_the_height(touched) -> None:
+    job = touched.kit.folder.job
+    fewer = job.readings.model_copy(update={"contact": job.readings.contact[:-1]})
+    folder = replace(touched.kit.folder, job=job.model_copy(update={"readings": fewer}))
+    assert touch(replace(touched.kit, folder=folder)).truth().u_place[2] > 1.0
 
 
 def test_what_is_only_known_together_is_no_doubt_of_the_place(touched) -> None:

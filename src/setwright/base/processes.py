@@ -11,7 +11,7 @@ import pickle
 import signal
 import sys
 import warnings
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from multiprocessing.connection import Connection, Pipe, wait
 from typing import NoReturn, TypeVar
 
@@ -76,9 +76,9 @@ def _hand_out(copies: dict[Connection, int], total: int, answers: dict[int, R], 
                 open_.discard(connection)
 
 
-def _next_to(connection: Connection, following: object) -> bool:
+def _next_to(connection: Connection, following: Iterator[int]) -> bool:
     """Send the next number; False if there is none or the copy is gone."""
-    number = next(following, None)  # type: ignore[call-overload]
+    number = next(following, None)
     if number is None:
         return False
     try:

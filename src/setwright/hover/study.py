@@ -132,15 +132,15 @@ def study(
     singles = tuple(occurrences) if occurrences is not None else occurrences_in(SlipCase(reference.course))
     wanted = [*singles, *(doubles_of(singles, common=doubles) if doubles else ())]
     worlds = [(occurrence, made) for occurrence in wanted if (made := _world_of(occurrence, world)) is not None]
-    different = {_sight(made): made for made in [world, *(made for _, made in worlds)]}
+    different = {_told_apart(made): made for made in [world, *(made for _, made in worlds)]}
     step = _counted(progress, len(different))
     known: dict[str, Consequence] = {}
     answers = map_copies(lambda made: _followed(made, reference, known), list(different.values()), done=step)
     found = dict(zip(different, answers, strict=True))
-    slips = [StudiedSlip(occurrence, made, found[_sight(made)].consequence) for occurrence, made in worlds]
+    slips = [StudiedSlip(occurrence, made, found[_told_apart(made)].consequence) for occurrence, made in worlds]
     slips.sort(key=lambda slip: (slip.consequence.outcome.rank, -slip.occurrence.rate, slip.occurrence.slug, slip.occurrence.words))
-    followed = {found[_sight(made)].key for _, made in worlds}
-    return Study(reference, found[_sight(world)].consequence, tuple(slips), len(followed))
+    followed = {found[_told_apart(made)].key for _, made in worlds}
+    return Study(reference, found[_told_apart(world)].consequence, tuple(slips), len(followed))
 
 
 def _world_of(occurrence: Occurrence, world: World) -> World | None:
@@ -151,7 +151,7 @@ def _world_of(occurrence: Occurrence, world: World) -> World | None:
         return None
 
 
-def _sight(made: World) -> str:
+def _told_apart(made: World) -> str:
     """What tells worlds apart without running them; two that are told apart may still come to the same."""
     things = [id(thing) for thing in (made.kit, made.truth, made.metal, made.sources)]
     return repr((things, made.registers, dict(made.own), made.skip_levels, made.left_shift, made.left_turn))

@@ -132,7 +132,8 @@ class TouchResult:
             if self.solution.unknowns.row(name) is not None and standard <= _LOOSE_MM:
                 lengths[station] = self.solution.value(name)
                 spread.append(standard)
-        z = 0.0 if together and len(spread) > 1 else z
+        if together and len(spread) == len(lengths) + 1:  # every tool was set on the part: none rests on the height alone
+            z = 0.0
         return Truth(Transform(turn, zero), lengths, radii, "touch", (x, y, z), max(spread))
 
     def _fixed(self, entry: Entry) -> bool:
