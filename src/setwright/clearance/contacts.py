@@ -81,11 +81,11 @@ def find_contacts(
 
 def contact_verdicts(
     moves: Moves, pieces: PieceTable, bodies: Bodies, *, groups: Mapping[str, Iterable[Role]] = GROUPS,
-    touching: float = CONTACT_DEPTH_MM, sagitta: float = CHORD_SAGITTA_MM,
+    touching: float = CONTACT_DEPTH_MM, sagitta: float = CHORD_SAGITTA_MM, progress: Progress | None = None,
 ) -> NDArray[np.uint8]:  # fmt: skip
     """Only the `verdict` of `find_contacts`, uint8 (n, b, g): no depths, so that many contacts take no longer than none."""
     scene = scene_of(moves, pieces, bodies, groups, sagitta)
-    verdict = _verdicts(scene, len(bodies), len(groups), np.zeros(3), touching, None)
+    verdict = _verdicts(scene, len(bodies), len(groups), np.zeros(3), touching, progress)
     return np.ascontiguousarray(verdict.transpose(1, 0, 2))
 
 

@@ -17,6 +17,7 @@ from typing import Final
 
 import numpy as np
 
+from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.clearance import Bodies
 from setwright.hover.course import Course, course_of
 from setwright.hover.happening import Break, breaks_by_contact, is_crash, overloads
@@ -28,7 +29,7 @@ from setwright.hover.world import World
 from setwright.prove.case import Contact, Feature
 from setwright.prove.compute import packed_bodies
 from setwright.prove.features import face_ends, measure_requirements
-from setwright.prove.stage import blank_field
+from setwright.prove.stage import blank_field, same_blank
 from setwright.removal.field import Field
 from setwright.removal.ready import Ready
 
@@ -64,10 +65,9 @@ def contact_of(world: World) -> Consequence:
     """The first stage by itself, in a fraction of the time: where the control stops, and what of the holding or table is hit. If it
     is neither, the consequence is undecided: what happens to the metal has not been looked at."""
     course = course_of(world)
-    bodies = world.kit.placement.bodies
-    packed = packed_bodies(bodies)
+    packed = packed_bodies(world.kit.placement.bodies)
     for stretch in course.stretches:
-        hit = first_holding_contact(course.moves[stretch.rows], course.pieces, bodies, packed)
+        hit = first_holding_contact(course.moves[stretch.rows], course.pieces, packed)
         if hit is not None:
             speed = course.speed(hit.row)
             return _told(course, Outcome.CRASH, crash_text(course, hit, speed), hit.row, hit.row, tool=course.station(hit.row),
@@ -117,7 +117,7 @@ def _metal_of(world: World, reference: Reference) -> Field:
     good = reference.course.world
     if world.metal is not None:
         return reference.before if world.metal is good.metal else world.metal
-    return reference.before if world.kit.blank is good.kit.blank else blank_field(world.kit, reference.pitch_mm)
+    return reference.before if same_blank(world.kit, good.kit) else blank_field(world.kit, reference.pitch_mm)
 
 
 def _first_hit(course: Course, reference: Reference, packed: Bodies, *, same_bodies: bool) -> Contact | None:
@@ -125,7 +125,7 @@ def _first_hit(course: Course, reference: Reference, packed: Bodies, *, same_bod
     clear = {stretch.key for stretch in reference.course.stretches} if same_bodies and reference.clear else set()
     for stretch in course.stretches:
         if stretch.key not in clear:
-            hit = first_holding_contact(course.moves[stretch.rows], course.pieces, course.world.kit.placement.bodies, packed)
+            hit = first_holding_contact(course.moves[stretch.rows], course.pieces, packed)
             if hit is not None:
                 return hit
     return None
@@ -197,7 +197,7 @@ def _part_judged(run: Followed, after: Field, reference: Reference, lost: Sequen
     unmended = _unmended(again, wrong, reference)
     gone = [feature for feature in wrong if feature.name in unmended and (feature.state == "out" or feature.simulated is None)]
     if gone and (lost or after.grid is not reference.before.grid):
-        worst = max(gone, key=lambda feature: feature.beyond_mm or 0.0)
+        worst = _worst(gone)
         return _told(course, Outcome.SCRAP, size_text(course, worst), first, first, tool=course.station(first),
                      value=worst.beyond_mm, requirement=worst.name)  # fmt: skip
     if unmended:
@@ -205,7 +205,7 @@ def _part_judged(run: Followed, after: Field, reference: Reference, lost: Sequen
         text = f"whether “{open_.name}” comes out cannot be told: {open_.why or 'its error bound reaches over a limit'}"
         return _told(course, Outcome.UNDECIDED, text, first, first, requirement=open_.name)
     left = reference.first_left(after)
-    what = max(out, key=lambda feature: feature.beyond_mm or 0.0) if out else wrong[0]
+    what = _worst(out) if out else wrong[0]
     text = (size_text(course, what) if out else f"“{what.name}” is not finished") + "; it comes right when the program is run again"
     row = min(left if left is not None else _first_of(reference.course), len(course.path) - 1)
     return _told(course, Outcome.REWORK, text, row, -1, requirement=what.name, value=what.beyond_mm)
@@ -214,11 +214,18 @@ def _part_judged(run: Followed, after: Field, reference: Reference, lost: Sequen
 def _spoiled(course: Course, out: Sequence[Feature], row: int, first: int, reference: Reference) -> Consequence:
     """Metal is gone so deep that it spoils the part wherever it is; the worst requirement is named if one is out."""
     text = f"{part_of_tool(course, row)} cuts more than {course.size(reference.general_mm)} into the finished part"
-    worst = max(out, key=lambda feature: feature.beyond_mm or 0.0, default=None)
-    if worst is not None:
+    name, value = "", reference.general_mm
+    if out:
+        worst = _worst(out)
         text += f"; {size_text(course, worst)}"
-    name, value = ("", reference.general_mm) if worst is None else (worst.name, worst.beyond_mm)
+        name, value = worst.name, worst.beyond_mm or 0.0
     return _told(course, Outcome.SCRAP, text, row, min(first, row), tool=course.station(row), requirement=name, value=value)
+
+
+def _worst(features: Sequence[Feature]) -> Feature:
+    """The one farthest out of its limits; of those that are equally far, but for round-off, the first."""
+    beyond = [feature.beyond_mm or 0.0 for feature in features]
+    return next(feature for feature, far in zip(features, beyond, strict=True) if far >= max(beyond) - COORDINATE_ROUND_OFF_MM)
 
 
 def _unmended(again: Field, wrong: Sequence[Feature], reference: Reference) -> set[str]:

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
 
 from setwright.clearance import Bodies, Verdict, contact_verdicts
-from setwright.geometry.bodies import Body
 from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import PieceTable
 from setwright.prove.case import Contact
@@ -20,13 +18,13 @@ _AT_FIRST: Final = 512
 _THEN: Final = 65_536
 
 
-def first_holding_contact(moves: Moves, pieces: PieceTable, bodies: Sequence[Body], packed: Bodies) -> Contact | None:
-    """The contact of the first motion that meets a body; `packed`: the same bodies as the clearance room takes them. Motions are
-    looked at in order, in portions, so that a crash at the beginning is found at once."""
+def first_holding_contact(moves: Moves, pieces: PieceTable, bodies: Bodies) -> Contact | None:
+    """The contact of the first motion that meets a body. Motions are looked at in order, in portions, so that a crash at the
+    beginning is found at once."""
     begin, portion = 0, _AT_FIRST
     while begin < len(moves):
         part = moves[begin : begin + portion]
-        hit = (contact_verdicts(part, pieces, packed) == Verdict.CONTACT).any(axis=(1, 2))
+        hit = (contact_verdicts(part, pieces, bodies) == Verdict.CONTACT).any(axis=(1, 2))
         if hit.any():
             number = int(part.ident[int(np.argmax(hit))])
             return holding_contacts(part[part.ident == number], pieces, bodies)[0]

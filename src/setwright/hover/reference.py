@@ -195,8 +195,7 @@ def _tightest(setup: Setup) -> tuple[float, float]:
 
 def _is_clear(course: Course, packed: Bodies) -> bool:
     """Whether nothing of the holding is met."""
-    bodies = course.world.kit.placement.bodies
-    hits = (first_holding_contact(course.moves[s.rows], course.pieces, bodies, packed) for s in course.stretches)
+    hits = (first_holding_contact(course.moves[s.rows], course.pieces, packed) for s in course.stretches)
     return all(hit is None for hit in hits)
 
 

@@ -12,14 +12,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from setwright.geometry.bodies import Body, MeshShape
 from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import PieceTable
 from setwright.kit.registers import Truth
 from setwright.kit.station import Kit
 from setwright.prove.compute import Progress
 from setwright.prove.reading import Held
-from setwright.prove.stage import blank_field, default_pitch
+from setwright.prove.stage import blank_field, default_pitch, same_blank
 from setwright.prove.station import Proof, prove
 from setwright.removal.again import cut_again
 from setwright.removal.cut import Cut
@@ -58,7 +57,7 @@ def prove_again(
     metal = blank
     first = before.run.fields[0]
     if metal is None and kit.blank is not None:
-        metal = first if _same_blank(kit, before.proof.kit) else blank_field(kit, before.pitch_mm or default_pitch(kit))
+        metal = first if _same_rays(kit, before.proof.kit) else blank_field(kit, before.pitch_mm or default_pitch(kit))
     if metal is not None and metal is not first and _same_metal(metal, first):
         metal = first
     removing = _Removing(before.run)
@@ -89,18 +88,9 @@ class _Removing:
         return self._run
 
 
-def _same_blank(kit: Kit, before: Kit) -> bool:
-    """Whether two kits begin with the same solids, and so with the same rays."""
-    if kit.blank is None or before.blank is None:
-        return False
-    return _same_solid(kit.blank, before.blank) and kit.copies == before.copies and default_pitch(kit) == default_pitch(before)
-
-
-def _same_solid(a: Body, b: Body) -> bool:
-    """Whether two bodies are the same number for number."""
-    if isinstance(a.shape, MeshShape):
-        return isinstance(b.shape, MeshShape) and np.array_equal(a.shape.triangles, b.shape.triangles)
-    return not isinstance(b.shape, MeshShape) and a.shape == b.shape
+def _same_rays(kit: Kit, before: Kit) -> bool:
+    """Whether two kits begin with the same rays, if no pitch is asked for."""
+    return same_blank(kit, before) and default_pitch(kit) == default_pitch(before)
 
 
 def _same_metal(a: Field, b: Field) -> bool:

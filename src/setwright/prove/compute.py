@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.tolerance import SAME_PLACE_MM
-from setwright.clearance import Bodies, Box, Cylinder, Mesh, find_contacts, least_clearance
+from setwright.clearance import Bodies, Box, Cylinder, Mesh, contact_verdicts, find_contacts, least_clearance
 from setwright.clearance.bodies import Shape
 from setwright.clearance.push import Verdict
 from setwright.clearance.scene import GROUPS
@@ -60,19 +60,16 @@ def packed_bodies(bodies: Sequence[Body]) -> Bodies:
     return Bodies.of({body.name: _shape(body) for body in bodies})
 
 
-def holding_contacts(
-    moves: Moves, pieces: PieceTable, bodies: Sequence[Body], *, progress: Progress | None = None
-) -> list[Contact]:
-    """What meets the holding or the table, grouped by tool, part, body and kind of motion."""
-    packed = packed_bodies(bodies)
-    table = find_contacts(moves, pieces, packed, progress=_named(progress, "contact with the holding"))
-    hit = (table.verdict == Verdict.CONTACT).any(axis=(1, 2))
+def holding_contacts(moves: Moves, pieces: PieceTable, bodies: Bodies, *, progress: Progress | None = None) -> list[Contact]:
+    """What meets the holding or the table (see packed_bodies), grouped by tool, part, body and kind of motion."""
+    verdict = contact_verdicts(moves, pieces, bodies, progress=_named(progress, "contact with the holding"))
+    hit = (verdict == Verdict.CONTACT).any(axis=(1, 2))
     found = []
     for tool in np.unique(moves.tool[hit]).tolist():
         for rapid in (True, False):
             these = moves[hit & (moves.tool == tool) & ((moves.kind == MoveKind.RAPID) == rapid)]
             if len(these):
-                found += _grouped(these, pieces, packed, rapid=rapid)
+                found += _grouped(these, pieces, bodies, rapid=rapid)
     return sorted(found, key=lambda contact: (contact.row, contact.body))
 
 
@@ -90,16 +87,15 @@ def _grouped(moves: Moves, pieces: PieceTable, bodies: Bodies, *, rapid: bool) -
 
 
 def nearness(
-    moves: Moves, pieces: PieceTable, bodies: Sequence[Body], *, course_within: float = 0.0, progress: Progress | None = None
+    moves: Moves, pieces: PieceTable, bodies: Bodies, *, course_within: float = 0.0, progress: Progress | None = None
 ) -> tuple[list[Nearness], NDArray[np.float64] | None]:
     """Least distance between each body and each group of the tool's parts, over the whole program.
 
     Where `course_within` (mm) is above 0 also a lower bound of the distance to any body in each motion, float64 (motions,), up to
     that distance: a value equal to it means "at least that".
     """
-    packed = packed_bodies(bodies)
     groups: Mapping[str, Iterable[Role]] = GROUPS
-    table = least_clearance(moves, pieces, packed, groups=groups, course_within=course_within,
+    table = least_clearance(moves, pieces, bodies, groups=groups, course_within=course_within,
                             progress=_named(progress, "clearance to the holding"))  # fmt: skip
     found = []
     for body, name in enumerate(table.bodies):

@@ -9,6 +9,7 @@ import numpy as np
 
 from setwright.base.errors import InputRefused, LimitReached
 from setwright.base.span import Span
+from setwright.geometry.bodies import Body, MeshShape
 from setwright.geometry.frames import shifted
 from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import Meridian, Piece, PieceTable, Role
@@ -20,7 +21,7 @@ from setwright.prove.motions import moves_over_part, with_dog_legs
 from setwright.prove.plunges import core_of
 from setwright.removal.field import Field, field_of
 
-__all__ = ["blank_field", "cores_of", "default_pitch", "hung_tools", "tip_motions"]
+__all__ = ["blank_field", "cores_of", "default_pitch", "hung_tools", "same_blank", "tip_motions"]
 
 _FINEST, _COARSEST = 0.1, 0.5
 _RAYS_ACROSS = 40
@@ -63,6 +64,19 @@ def tip_motions(kit: Kit, truth: Truth, path: Path, order: Mapping[int, int], pr
         return moves
     rapid = kit.machine.rapid
     return with_dog_legs(moves, (rapid.x, rapid.y, rapid.z), straight=profile.rapid == "unknown")
+
+
+def same_blank(kit: Kit, other: Kit) -> bool:
+    """Whether two kits begin with the same solids, number for number, and so at one pitch with the same rays."""
+    if kit.blank is None or other.blank is None:
+        return False
+    return kit.copies == other.copies and (kit.blank is other.blank or _same_solid(kit.blank, other.blank))
+
+
+def _same_solid(a: Body, b: Body) -> bool:
+    if isinstance(a.shape, MeshShape):
+        return isinstance(b.shape, MeshShape) and np.array_equal(a.shape.triangles, b.shape.triangles)
+    return not isinstance(b.shape, MeshShape) and a.shape == b.shape
 
 
 def blank_field(kit: Kit, pitch_mm: float | None) -> Field:

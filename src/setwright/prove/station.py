@@ -21,7 +21,7 @@ from setwright.program.motions import moves_in_machine
 from setwright.prove.bench import COURSE_WITHIN_MM, Cutter, Shown, removed_metal, shown_of
 from setwright.prove.case import Feature, ProveCase
 from setwright.prove.closer import Closer
-from setwright.prove.compute import Progress, Travel, blank_contacts, holding_contacts, nearness, overtravel
+from setwright.prove.compute import Progress, Travel, blank_contacts, holding_contacts, nearness, overtravel, packed_bodies
 from setwright.prove.depths import DeepCut, deep_cuts, deep_holes
 from setwright.prove.features import measure_requirements, unmade_faces
 from setwright.prove.grip import grip_losses
@@ -116,14 +116,15 @@ def prove(
     done, run = removed_metal(before, cutting, pieces, bench=bench, cutter=cutter,
                               progress=_named(progress, "removing metal"))  # fmt: skip
     bodies = kit.placement.bodies
-    contacts = [*blank_contacts(done, cutting), *holding_contacts(moves, pieces, bodies, progress=progress)]
+    packed = packed_bodies(bodies)
+    contacts = [*blank_contacts(done, cutting), *holding_contacts(moves, pieces, packed, progress=progress)]
     travel, beyond = overtravel(moves_in_machine(path), kit.machine)
     stations = np.array([state.tool for state in path.states], np.int64)[path.state]
     removed_by_motion = done.by_bundle.mean(axis=0)  # so that the tools' volumes add up to the part's
     removed = _by_tool(stations[done.motion], removed_by_motion)
     part = Ready(done.field, before=measured)
     features = measure_requirements(kit, part, closer=Closer(before, cutting, pieces))
-    near, course = nearness(moves, pieces, bodies, course_within=COURSE_WITHIN_MM if bench else 0.0, progress=progress)
+    near, course = nearness(moves, pieces, packed, course_within=COURSE_WITHIN_MM if bench else 0.0, progress=progress)
     case = ProveCase(
         kit, truth, path, reading.lines, tuple(contacts), tuple(near), tuple(beyond), features,
         plunges=plunges(done, cutting, core), deep_holes=deep_holes(done, cutting, order, kit.tools),

@@ -18,15 +18,15 @@ from numpy.typing import NDArray
 from setwright.base.errors import InputRefused
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.removal.field import ACROSS, Field
-from setwright.removal.ready import Ends, Ready, made_ready
+from setwright.removal.ready import Ready, made_ready
 from setwright.removal.regions import Region
+from setwright.removal.rounds import IN_LINE, TOO_FEW, round_through
 
 __all__ = ["PlaneFit", "RoundFit", "Spacing", "angle_between", "fit_plane", "fit_round", "spacing"]
 
 _Array = NDArray[np.float64]
 _LEAST_FACING = 0.5  # a ray that meets a surface at less than 30 degrees tells little about where it is
 _LEAST_AGREEING = 0.94  # ends whose normal is within 20 degrees of the wanted one belong to the feature
-_ROUNDS = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +83,8 @@ def _fitted_plane(part: Ready, region: Region, wanted: _Array, *, tilt: bool) ->
     wanted = wanted / np.linalg.norm(wanted)
     ends = part.ends_in(region, squarely=_LEAST_FACING)
     ends = ends.where(ends.normals @ wanted >= _LEAST_AGREEING)
-    _require(ends, 3 if tilt else 1, "plane")
+    if ends.axis.size < (least := 3 if tilt else 1):
+        raise _too_few(ends.axis.size, least, "plane")
     centroid = ends.points.mean(axis=0)
     normal, amplification, lever = wanted, 1.0, 0.0
     if tilt:
@@ -96,8 +97,8 @@ def _fitted_plane(part: Ready, region: Region, wanted: _Array, *, tilt: bool) ->
         amplification = 1.0 + lever * float(np.linalg.norm(centroid))
     away = ends.points @ normal
     error, form = part.slack + COORDINATE_ROUND_OFF_MM, float(np.ptp(away))
-    return PlaneFit(_triple(normal), float(away.mean()), _triple(centroid), len(away), form, error * amplification, _motions(ends),
-                    (error + form) * lever)  # fmt: skip
+    return PlaneFit(_triple(normal), float(away.mean()), _triple(centroid), len(away), form, error * amplification,
+                    _motions(ends.ident), (error + form) * lever)  # fmt: skip
 
 
 def fit_round(field: Field | Ready, region: Region, *, hole: bool, axis: int = 2) -> RoundFit:
@@ -108,51 +109,17 @@ def fit_round(field: Field | Ready, region: Region, *, hole: bool, axis: int = 2
 
 
 def _fitted_round(part: Ready, region: Region, *, hole: bool, axis: int) -> RoundFit:
-    u, v = ACROSS[axis]
-    ends = part.ends_in(region, squarely=_LEAST_FACING)
-    ends = ends.where((ends.axis != axis) & (np.abs(ends.normals[:, axis]) <= 1 - _LEAST_AGREEING))
-    _require(ends, 3, "bore" if hole else "boss")
-    x, y = ends.points[:, u], ends.points[:, v]
-    fit = _circle(x, y)
-    toward = (ends.normals[:, u] * (x - fit[0]) + ends.normals[:, v] * (y - fit[1])) * (-1 if hole else 1) > 0
-    if not toward.all():
-        ends = ends.where(toward)
-        _require(ends, 3, "bore" if hole else "boss")
-        x, y = ends.points[:, u], ends.points[:, v]
-        fit = _circle(x, y)
-    cx, cy, radius = fit
-    away = np.hypot(x - cx, y - cy)
-    jacobian = np.column_stack([(x - cx) / away, (y - cy) / away, np.ones_like(x)])
-    gain = np.abs(np.linalg.pinv(jacobian)).sum(axis=1) * (part.slack + COORDINATE_ROUND_OFF_MM)
-    arc = _covered(np.arctan2(y - cy, x - cx))
-    return RoundFit((cx, cy), 2 * radius, axis, arc, x.size, float(np.ptp(away)), float(2 * gain[2]),
-                    float(max(gain[0], gain[1])), _motions(ends))  # fmt: skip
-
-
-def _circle(x: _Array, y: _Array) -> tuple[float, float, float]:
-    """Centre and radius of the circle of least squares of distances: linear start, then Gauss-Newton steps."""
-    mx, my = float(x.mean()), float(y.mean())
-    u, v = x - mx, y - my
-    system = np.column_stack([u, v, np.ones_like(u)])
-    (a, b, c), _, rank, _ = np.linalg.lstsq(system, u * u + v * v, rcond=None)
-    if rank < 3:
+    ends, what = part.ends_in(region, squarely=_LEAST_FACING), "bore" if hole else "boss"
+    why, rows, found = round_through(ends.points, ends.normals, ends.axis, (*ACROSS[axis], axis), -1.0 if hole else 1.0,
+                                     1 - _LEAST_AGREEING)  # fmt: skip
+    if why == TOO_FEW:
+        raise _too_few(rows.size, 3, what)
+    if why == IN_LINE:
         raise InputRefused.because("the ray ends lie in one line", why="no circle can be fitted", remedy="widen the region")
-    p = np.array([a / 2, b / 2, math.sqrt(c + (a * a + b * b) / 4)])
-    for _ in range(_ROUNDS):
-        du, dv = u - p[0], v - p[1]
-        away = np.hypot(du, dv)
-        step = np.linalg.lstsq(np.column_stack([du / away, dv / away, np.ones_like(u)]), away - p[2], rcond=None)[0]
-        p = p + step
-        if np.abs(step).max() <= COORDINATE_ROUND_OFF_MM / 1000:
-            break
-    return mx + float(p[0]), my + float(p[1]), float(p[2])
-
-
-def _covered(angles: _Array) -> float:
-    """360 degrees less the widest gap between neighbouring ends."""
-    around = np.sort(angles)
-    gaps = np.diff(np.append(around, around[0] + 2 * math.pi))
-    return math.degrees(2 * math.pi - float(gaps.max()))
+    cx, cy, radius, form, *gains, arc = found.tolist()
+    error = part.slack + COORDINATE_ROUND_OFF_MM
+    return RoundFit((cx, cy), 2 * radius, axis, math.degrees(arc), rows.size, form, 2 * gains[2] * error,
+                    max(gains[0], gains[1]) * error, _motions(ends.ident[rows]))  # fmt: skip
 
 
 def spacing(a: PlaneFit, b: PlaneFit) -> Spacing:
@@ -177,14 +144,13 @@ def angle_between(a: PlaneFit, b: PlaneFit) -> tuple[float, float]:
     return angle, a.bound_angle + b.bound_angle
 
 
-def _require(ends: Ends, least: int, what: str) -> None:
-    if ends.axis.size < least:
-        raise InputRefused.because(f"only {ends.axis.size} ray ends lie on the {what}", why=f"{least} are needed",
-                                   remedy="look at the region given, or take a finer pitch")  # fmt: skip
+def _too_few(found: int, least: int, what: str) -> InputRefused:
+    return InputRefused.because(f"only {found} ray ends lie on the {what}", why=f"{least} are needed",
+                                remedy="look at the region given, or take a finer pitch")  # fmt: skip
 
 
-def _motions(ends: Ends) -> tuple[int, ...]:
-    return tuple(np.unique(ends.ident).tolist())
+def _motions(ident: NDArray[np.int32]) -> tuple[int, ...]:
+    return tuple(np.unique(ident).tolist())
 
 
 def _triple(values: _Array) -> tuple[float, float, float]:

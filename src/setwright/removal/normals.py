@@ -129,22 +129,25 @@ def settle(
     Void places of `ends` become 0, as those of `ident` and `normal` must be, so that equal tiles have equal bytes.
     """
     shape, code, ends, tags, count = borrowed(shape), borrowed(code), borrowed(ends), borrowed(tags), borrowed(count)
-    for ray in range(count.size):
-        u = first[0] + pitch[0] * (ray % nu)
-        v = first[1] + pitch[1] * (ray // nu)
-        for i in range(count[ray], ends.shape[1]):
-            ends[ray, i, 0], ends[ray, i, 1] = 0.0, 0.0
-        for i in range(count[ray]):
-            for side in range(2):
-                tag = tags[ray, i, side]
-                if tag >= 0:
-                    ident[ray, i, side] = old_ident[np.uint64(tag)]
-                    normal[ray, i, side] = old_normal[np.uint64(tag)]
-                    continue
-                row = np.uint64(-1 - tag)
-                ident[ray, i, side] = motion_ident[code[row, 3]]
-                nx, ny, nz = _metal_normal(shape[row], code[row, 0], code[row, 1], axis, u, v, ends[ray, i, side], side)
-                normal[ray, i, side] = pack(ny, nx, nz) if axis == 1 else pack(nx, ny, nz)
+    ident, normal, old_ident, old_normal = borrowed(ident), borrowed(normal), borrowed(old_ident), borrowed(old_normal)
+    for row in range(count.size // nu):
+        v = first[1] + pitch[1] * row
+        for column in range(nu):
+            ray, u = row * nu + column, first[0] + pitch[0] * column
+            held = count[ray]
+            for i in range(held, ends.shape[1]):
+                ends[ray, i, 0], ends[ray, i, 1] = 0.0, 0.0
+            for i in range(held):
+                for side in range(2):
+                    tag = tags[ray, i, side]
+                    if tag >= 0:
+                        ident[ray, i, side] = old_ident[np.uint64(tag)]
+                        normal[ray, i, side] = old_normal[np.uint64(tag)]
+                        continue
+                    s = np.uint64(-1 - tag)
+                    ident[ray, i, side] = motion_ident[code[s, 3]]
+                    nx, ny, nz = _metal_normal(shape[s], code[s, 0], code[s, 1], axis, u, v, ends[ray, i, side], side)
+                    normal[ray, i, side] = pack(ny, nx, nz) if axis == 1 else pack(nx, ny, nz)
 
 
 @kernel
@@ -156,6 +159,11 @@ def _metal_normal(
         x, y, z = u, v, end
     else:
         x, y, z = end, u, v
+    if meridian == 0 and shape[8] == shape[9]:  # a cylinder, where it is plain which of its surfaces the ray meets
+        if axis == 2 and shape[5] == 0.0:
+            return 0.0, 0.0, (1.0 if side == 1 else -1.0)
+        if axis != 2 and path == 0 and shape[3] == 0.0 and shape[4] == 0.0:
+            return shape[0] - x, shape[1] - y, 0.0
     if path != 0:
         _, tip_x, tip_y = apart_from_arc(path, shape[0], shape[1], shape[3], shape[4], shape[13], shape[14], shape[15], x, y)
         tip_z, way_x, way_y, way_z = shape[2], 0.0, 0.0, 0.0

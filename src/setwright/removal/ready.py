@@ -1,4 +1,4 @@
-"""A part made ready to be measured at many places: its ray ends in order, and what was found at a place remembered.
+"""A part made ready to be measured at many places: what was found at a place is remembered.
 
 A measurement looks at the ray ends of one region and at nothing else. So it need not be made again on another part whose tiles are
 the same there, and the answer is the same to the last bit.
@@ -15,9 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused
-from setwright.base.jit import kernel
+from setwright.base.jit import borrowed, kernel
 from setwright.removal.arrays import Floats, Ints, Longs
-from setwright.removal.field import ACROSS, Bundle, Field, Tile
+from setwright.removal.field import ACROSS, TILE, Bundle, Field, Tile
 from setwright.removal.normals import unpacked
 from setwright.removal.regions import BAND, BOX, Region
 
@@ -41,15 +41,8 @@ class Ends:
         return Ends(self.points[chosen], self.normals[chosen], self.axis[chosen], self.ident[chosen])
 
 
-@dataclass(frozen=True, slots=True)
-class _Rows:
-    """The ray ends of a bundle, ray after ray. starts int64 (rays + 1,): where each ray's ends begin; along float64 (n,) mm; ident
-    and packed normal int32 (n,)."""
-
-    starts: NDArray[np.int64]
-    along: _Array
-    ident: NDArray[np.int32]
-    normal: NDArray[np.int32]
+_Window = tuple[int, int, int, int]
+"""First and last ray of a bundle in u, first and last in v; none where a last one lies before the first."""
 
 
 class Ready:
@@ -58,7 +51,6 @@ class Ready:
     def __init__(self, field: Field, *, before: Ready | None = None) -> None:
         self.slack = field.slack
         self.grid, self._bundles = field.grid, field.bundles
-        self._rows: dict[int, _Rows] = {}
         self._known: dict[Hashable, Any] = {}
         alike = before is not None and before.slack == self.slack and before.grid is self.grid
         self._before = before if alike else None
@@ -83,49 +75,36 @@ class Ready:
         self._before = None
 
     def ends_in(self, region: Region, *, squarely: float = 0.0) -> Ends:
-        """All ray ends of the three bundles inside a region, in the order of the bundles and of their rays; only those whose ray
-        meets the surface at least so `squarely` (cosine to the normal)."""
+        """All ray ends of the three bundles inside a region, in the order of the bundles, of their tiles and of the rays; only
+        those whose ray meets the surface at least so `squarely` (cosine to the normal)."""
         kind, numbers = region.packed
-        packed, windows = np.array(numbers, np.float64), self._windows(region)
-        room = sum(self._room(bundle, window) for bundle, window in zip(self._bundles, windows, strict=True))
+        packed = np.array(numbers, np.float64)
+        near = [(bundle, window, tile) for bundle, window in zip(self._bundles, self._windows(region), strict=True)
+                for tile in map(bundle.tiles.__getitem__, _tiles_near(bundle, window))]  # fmt: skip
+        room = sum(2 * tile.ends.shape[1] * tile.count.size for _, _, tile in near)
         found = Ends(np.empty((room, 3)), np.empty((room, 3)), np.empty(room, np.int64), np.empty(room, np.int32))
         n = 0
-        for bundle, (i0, i1, j0, j1) in zip(self._bundles, windows, strict=True):
-            if i0 > i1 or j0 > j1:
-                continue
-            rows, (u, v) = self._rows_of(bundle), ACROSS[bundle.axis]
+        for bundle, window, tile in near:
+            u, v = ACROSS[bundle.axis]
             place = np.array([self.grid.first[u], self.grid.pitch[u], self.grid.first[v], self.grid.pitch[v]])
-            n = _gather(rows.starts, rows.along, rows.ident, rows.normal, np.array([bundle.axis, u, v, bundle.nu, i0, i1, j0, j1]),
-                        place, kind, packed, squarely, found.points, found.normals, found.axis, found.ident, n)  # fmt: skip
+            n = _gather(tile.count, tile.ends, tile.ident, tile.normal, (tile.u0, tile.v0, tile.nu, tile.nv), window,
+                        (u, v, bundle.axis), place, kind, packed, squarely, found.points, found.normals, found.axis, found.ident,
+                        n)  # fmt: skip
         return Ends(found.points[:n], found.normals[:n], found.axis[:n], found.ident[:n])
 
-    def _windows(self, region: Region) -> list[tuple[int, int, int, int]]:
-        """First and last ray of each bundle, along both of its axes, that can pass a region."""
+    def _windows(self, region: Region) -> list[_Window]:
+        """The rays of each bundle that can pass a region."""
         low, high = region.bounds()
         first = np.maximum(np.ceil((low - self.grid.first) / self.grid.pitch), 0.0).astype(np.int64).tolist()
         last = np.minimum(np.floor((high - self.grid.first) / self.grid.pitch), self.grid.count - 1).astype(np.int64).tolist()
         return [(first[u], last[u], first[v], last[v]) for u, v in ACROSS]
 
-    def _room(self, bundle: Bundle, window: tuple[int, int, int, int]) -> int:
-        """Ray ends on the rays of a window."""
-        i0, i1, j0, j1 = window
-        if i0 > i1 or j0 > j1:
-            return 0
-        starts, lines = self._rows_of(bundle).starts, np.arange(j0, j1 + 1) * bundle.nu
-        return int((starts[lines + i1 + 1] - starts[lines + i0]).sum())
-
-    def _rows_of(self, bundle: Bundle) -> _Rows:
-        if bundle.axis not in self._rows:
-            self._rows[bundle.axis] = _rows(bundle)
-        return self._rows[bundle.axis]
-
     def _unchanged(self, region: Region, before: Ready) -> bool:
         """Whether the tiles that a region touches hold what those of the part before hold."""
         for bundle, other, window in zip(self._bundles, before._bundles, self._windows(region), strict=True):
-            i0, i1, j0, j1 = window
-            for number, (mine, its) in enumerate(zip(bundle.tiles, other.tiles, strict=True)):
-                near = mine.u0 <= i1 and mine.u0 + mine.nu > i0 and mine.v0 <= j1 and mine.v0 + mine.nv > j0
-                if near and mine is not its and not self._tile_same((bundle.axis, number), mine, its):
+            for number in _tiles_near(bundle, window):
+                mine, its = bundle.tiles[number], other.tiles[number]
+                if mine is not its and not self._tile_same((bundle.axis, number), mine, its):
                     return False
         return True
 
@@ -152,52 +131,38 @@ def _answer(work: Callable[[], T]) -> T | InputRefused:
         return refusal
 
 
-def _rows(bundle: Bundle) -> _Rows:
-    counts = np.zeros((bundle.nv, bundle.nu), np.int64)
-    for tile in bundle.tiles:
-        counts[tile.v0 : tile.v0 + tile.nv, tile.u0 : tile.u0 + tile.nu] = 2 * tile.count.reshape(tile.nv, tile.nu)
-    starts = np.zeros(counts.size + 1, np.int64)
-    np.cumsum(counts.ravel(), out=starts[1:])
-    n = int(starts[-1])
-    rows = _Rows(starts, np.empty(n), np.empty(n, np.int32), np.empty(n, np.int32))
-    for tile in bundle.tiles:
-        shape = np.array([tile.u0, tile.v0, tile.nu, bundle.nu])
-        _put(shape, tile.count, tile.ends, tile.ident, tile.normal, starts, rows.along, rows.ident, rows.normal)
-    return rows
-
-
-@kernel
-def _put(
-    shape: Longs, count: Ints, ends: Floats, ident: Ints, normal: Ints, starts: Longs, along: Floats, idents: Ints, normals: Ints
-) -> None:
-    """Copy a tile's ends (shape: its first rays, its rays in u, those of the bundle) to where their rays begin."""
-    u0, v0, nu, wide = shape[0], shape[1], shape[2], shape[3]
-    for row in range(count.shape[0]):
-        at = starts[(v0 + row // nu) * wide + u0 + row % nu]
-        for k in range(count[row]):
-            for side in range(2):
-                along[at], idents[at], normals[at] = ends[row, k, side], ident[row, k, side], normal[row, k, side]
-                at += 1
+def _tiles_near(bundle: Bundle, window: _Window) -> list[int]:
+    """The tiles that a window reaches into, in order."""
+    i0, i1, j0, j1 = window
+    wide = -(-bundle.nu // TILE)
+    return [row * wide + column for row in range(j0 // TILE, j1 // TILE + 1) for column in range(i0 // TILE, i1 // TILE + 1)]
 
 
 @kernel
 def _gather(
-    starts: Longs, along: Floats, idents: Ints, packed: Ints, where: Longs, place: Floats, kind: int, region: Floats,
-    squarely: float, points: Floats, normals: Floats, axes: Longs, ident: Ints, n: int
+    count: Ints, ends: Floats, idents: Ints, packed: Ints, rays: tuple[int, int, int, int], window: tuple[int, int, int, int],
+    axes: tuple[int, int, int], place: Floats, kind: int, region: Floats, squarely: float, points: Floats, normals: Floats,
+    bundle: Longs, ident: Ints, n: int
 ) -> int:
-    """Write down, from row n on, the ends inside a region of the rays that `where` names (axis, u, v, rays in u, first and last in
-    u and v); the row after the last."""
-    axis, u, v, wide = where[0], where[1], where[2], where[3]
-    for j in range(where[6], where[7] + 1):
-        for i in range(where[4], where[5] + 1):
-            ray = j * wide + i
-            for end in range(starts[ray], starts[ray + 1]):
-                points[n, u], points[n, v], points[n, axis] = place[0] + place[1] * i, place[2] + place[3] * j, along[end]
-                if _holds(kind, region, points[n, 0], points[n, 1], points[n, 2]):
-                    normals[n, 0], normals[n, 1], normals[n, 2] = unpacked(packed[end])
-                    if abs(normals[n, axis]) >= squarely:
-                        axes[n], ident[n] = axis, idents[end]
-                        n += 1
+    """Write down, from row n on, the ends inside a region of a tile's rays that lie in a window; the row after the last.
+
+    `rays`: first ray of the tile in u and v, their number; `axes`: u, v and the axis along the rays; `place`: first ray's place and
+    distance of rays in u, then in v, mm."""
+    count, ends, packed = borrowed(count), borrowed(ends), borrowed(packed)
+    u0, v0, nu, nv = rays
+    u, v, axis = axes
+    for j in range(max(window[2], v0), min(window[3] + 1, v0 + nv)):
+        for i in range(max(window[0], u0), min(window[1] + 1, u0 + nu)):
+            ray = (j - v0) * nu + i - u0
+            for k in range(count[ray]):
+                for side in range(2):
+                    points[n, u], points[n, v] = place[0] + place[1] * i, place[2] + place[3] * j
+                    points[n, axis] = ends[ray, k, side]
+                    if _holds(kind, region, points[n, 0], points[n, 1], points[n, 2]):
+                        normals[n, 0], normals[n, 1], normals[n, 2] = unpacked(packed[ray, k, side])
+                        if abs(normals[n, axis]) >= squarely:
+                            bundle[n], ident[n] = axis, idents[ray, k, side]
+                            n += 1
     return n
 
 
@@ -210,7 +175,7 @@ def _holds(kind: int, p: Floats, x: float, y: float, z: float) -> bool:
         along = x if p[0] == 0.0 else y if p[0] == 1.0 else z
         du = (y if p[0] == 0.0 else x) - p[1]
         dv = (y if p[0] == 2.0 else z) - p[2]
-        return bool(p[5] <= along <= p[6] and p[3] <= math.hypot(du, dv) <= p[4])
+        return bool(p[5] <= along <= p[6] and p[3] * p[3] <= du * du + dv * dv <= p[4] * p[4])
     dx, dy, dz = x - p[0], y - p[1], z - p[2]
     above = dx * p[3] + dy * p[4] + dz * p[5]
     if abs(above) > p[7]:

@@ -14,10 +14,8 @@ from setwright.base.threads import map_parts
 from setwright.removal.bins import Bins, bins_of, pairs_of
 from setwright.removal.field import ACROSS, TILE, Bundle, Field, Tile
 from setwright.removal.gaps import GAP_COLUMNS, PLANE
-from setwright.removal.normals import settle
-from setwright.removal.sweeps import ACTION, CUT, MOTION, TOUCH, Sweeps, across_y
-from setwright.removal.tiles_across import work_across
-from setwright.removal.tiles_along import work_along
+from setwright.removal.sweeps import ACTION, MOTION, TOUCH, Sweeps, across_y
+from setwright.removal.tiles import run_tile
 
 __all__ = ["Found", "Known", "portions", "run_bundle"]
 
@@ -111,8 +109,8 @@ def run_bundle(
 
 
 class _Bench(NamedTuple):
-    """What the tiles of a bundle have in common: place and distance of its rays float64 (2,), mm; whether all sweeps cut, and
-    whether some do; columns for what the sweeps do, one place for each sweep and tile, in the order of the tiles."""
+    """What the tiles of a bundle have in common: place and distance of its rays float64 (2,), mm; columns for what the sweeps do,
+    one place for each sweep and tile, in the order of the tiles (`where` has none if no sweep touches)."""
 
     bundle: Bundle
     sweeps: Sweeps
@@ -120,18 +118,17 @@ class _Bench(NamedTuple):
     ident: NDArray[np.int32]
     first: NDArray[np.float64]
     pitch: NDArray[np.float64]
-    all_cut: bool
-    some_cut: bool
     amount: NDArray[np.float64]
     longest: NDArray[np.float64]
     touched: NDArray[np.int64]
+    where: NDArray[np.float64]
 
 
 def _bench(field: Field, axis: int, sweeps: Sweeps, bins: Bins, ident: NDArray[np.int32]) -> _Bench:
     across, n = list(ACROSS[axis]), bins.rows.size
-    cut = sweeps.code[:, ACTION] == CUT
-    return _Bench(field.bundles[axis], sweeps, bins, ident, field.grid.first[across], field.grid.pitch[across], bool(cut.all()),
-                  bool(cut.any()), np.zeros(n), np.zeros(n), np.zeros(n, np.int64))  # fmt: skip
+    places = n if (sweeps.code[:, ACTION] == TOUCH).any() else 0
+    return _Bench(field.bundles[axis], sweeps, bins, ident, field.grid.first[across], field.grid.pitch[across], np.zeros(n),
+                  np.zeros(n), np.zeros(n, np.int64), np.zeros((places, 3)))  # fmt: skip
 
 
 _ROOM = local()
@@ -146,29 +143,11 @@ def _room() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int64]
 
 
 def _run_tile(bench: _Bench, number: int) -> tuple[Tile, Found]:
-    tile, axis, sweeps, pitch = bench.bundle.tiles[number], bench.bundle.axis, bench.sweeps, bench.pitch
+    tile, sweeps = bench.bundle.tiles[number], bench.sweeps
     here = slice(bench.bins.first[number], bench.bins.first[number + 1])
-    rows, amount, longest, touched = bench.bins.rows[here], bench.amount[here], bench.longest[here], bench.touched[here]
-    first = bench.first + pitch * np.array([tile.u0, tile.v0])
-    cuts, touches = bench.some_cut, not bench.all_cut
-    if cuts and touches:  # not always in the same tile
-        action = sweeps.code[rows, ACTION]
-        cuts, touches = bool((action == CUT).any()), bool((action == TOUCH).any())
-    where = np.zeros((rows.size if touches else 0, 3))
-    ends, count, tags = tile.ends, tile.count, tile.ident
-    if cuts:
-        ends, count = ends.copy(), count.copy()
-        tags = np.arange(ends.size, dtype=np.int32).reshape(ends.shape)
-    work = work_along if axis == 2 else work_across
-    ends, tags = work(first, pitch, tile.nu, tile.nv, sweeps.shape, sweeps.code, sweeps.box, rows, ends, tags, count,
-                      amount, longest, touched, where, *_room())  # fmt: skip
-    found = Found(number, rows, amount, longest, touched, where[:, [1, 0, 2]] if axis == 1 else where)
-    if not (cuts and touched.any()):
-        return tile, found
-    room = 1 if ends.shape[1] == 1 else max(1, int(count.max()))
-    if room < ends.shape[1]:
-        ends, tags = np.ascontiguousarray(ends[:, :room]), np.ascontiguousarray(tags[:, :room])
-    new_ident, new_normal = np.zeros(ends.shape, np.int32), np.zeros(ends.shape, np.int32)
-    settle(first, pitch, tile.nu, axis, sweeps.shape, sweeps.code, bench.ident, ends, tags, count, tile.ident.ravel(),
-           tile.normal.ravel(), new_ident, new_normal)  # fmt: skip
-    return Tile(tile.u0, tile.v0, tile.nu, tile.nv, count, ends, new_ident, new_normal), found
+    found = Found(number, bench.bins.rows[here], bench.amount[here], bench.longest[here], bench.touched[here], bench.where[here])
+    changed, count, ends, ident, normal = run_tile(
+        bench.bundle.axis, bench.first, bench.pitch, tile.u0, tile.v0, tile.nu, tile.nv, sweeps.shape, sweeps.code, sweeps.box,
+        bench.ident, found.rows, tile.count, tile.ends, tile.ident, tile.normal, found.amount, found.longest, found.touched,
+        found.where, *_room())  # fmt: skip
+    return Tile(tile.u0, tile.v0, tile.nu, tile.nv, count, ends, ident, normal) if changed else tile, found

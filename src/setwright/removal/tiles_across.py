@@ -32,7 +32,9 @@ __all__ = ["work_across"]
 
 _THERE: Final = 1
 _CHANGED: Final = 2
-"""What of a row of rays is in the columns: as it is in the lists, or more than that."""
+_TOUCHED: Final = 3
+"""What of a row of rays is in the columns: the gap where it is being cut, as it is in the lists or more than that; or the gap where
+it was last looked at for touching."""
 
 
 @kernel
@@ -71,8 +73,12 @@ def _stretch(start: float, way: float, part: tuple[float, float, float]) -> tupl
 @kernel
 def _disc_of(shape: Floats, meridian: int, start: float) -> tuple[bool, float, float, float]:
     """Whether a row at height `start` above the tip's start sees a round thing all the way: (so, height above its middle, rise of
-    the middle along the way, radius squared): a sphere, or the disc that a piece shows where it keeps to one radius."""
+    the middle along the way, radius squared): a sphere, or the disc that a piece shows where it keeps to one radius or to one
+    place."""
     dz = shape[5]
+    if shape[3] == 0.0 and shape[4] == 0.0:
+        first, last, width = _part_at(shape, meridian, start)
+        return first <= last, 0.0, 0.0, width * width
     if min(start, start - dz) < shape[6] or max(start, start - dz) > shape[7]:
         return False, 0.0, 0.0, 0.0
     if meridian == 1 and shape[10] == 0.0:
@@ -213,33 +219,65 @@ def _cut_row_arc(
 
 
 @kernel
+def _bounds(
+    shape: Floats, path: int, meridian: int, z: float, part: tuple[float, float, float], box_low: float, box_high: float,
+    ys: Floats, ua: int, ub: int, lows: Floats, highs: Floats
+) -> None:
+    """Between which x a sweep lies on rays ua up to ub of a row, or farther out; low above high: it misses the ray. `part`: of a
+    straight way, see _part_at."""
+    x, y, outer = shape[0], shape[1], part[2]
+    if path != 0:
+        height = min(max(z - shape[2], shape[6]), shape[7])
+        width = radius_at(meridian, shape[6], shape[7], shape[8], shape[9], shape[10], shape[11], shape[12], height)
+        x, y, outer = shape[13], shape[14], shape[15] + width
+    elif shape[3] != 0.0 or shape[4] != 0.0:
+        lows[ua:ub], highs[ua:ub] = _stretch(shape[0], shape[3], part)
+        return
+    for u in range(np.uint64(ua), np.uint64(ub)):
+        h = ys[u] - y
+        square = (outer - h) * (outer + h)
+        half = math.sqrt(max(0.0, square))
+        lows[u] = max(box_low, x - half) if square > 0.0 else math.inf
+        highs[u] = min(box_high, x + half) if square > 0.0 else -math.inf
+
+
+@kernel
 def _touch_row(
-    ends: Floats, count: Ints, ray0: int, ua: int, ub: int, y0: float, pitch: float, z: float, shape: Floats, path: int,
-    meridian: int, least: float, greatest: float, spans: Floats
+    ends: Floats, count: Ints, ray0: int, ua: int, ub: int, ys: Floats, z: float, shape: Floats, path: int, meridian: int,
+    lows: Floats, highs: Floats, spans: Floats
 ) -> tuple[float, float, float]:
-    """The longest overlap of the sweep, which lies between `least` and `greatest`, with the metal on rays ua up to ub of one row:
+    """The longest overlap of the sweep, which lies between `lows` and `highs`, with the metal on rays ua up to ub of one row:
     (length, y, middle)."""
     deepest, at, middle = 0.0, 0.0, 0.0
     for u in range(ua, ub):
-        if not overlaps(ends, count, ray0 + u, least, greatest, deepest):
+        if not overlaps(ends, count, ray0 + u, lows[u], highs[u], deepest):
             continue
-        y, found = y0 + pitch * u, 1
+        found = 1
         if path == 0:
-            spans[0, 0], spans[0, 1], _, _ = span_across(shape, meridian, y, z)
+            spans[0, 0], spans[0, 1], _, _ = span_across(shape, meridian, ys[u], z)
         else:
-            found = spans_across_arc(shape, path, meridian, y, z, spans)
+            found = spans_across_arc(shape, path, meridian, ys[u], z, spans)
         for k in range(found):
             if spans[k, 1] - spans[k, 0] > deepest:
                 depth, place = longest_overlap(ends, count, ray0 + u, spans[k, 0], spans[k, 1])
                 if depth > deepest:
-                    deepest, at, middle = depth, y, place
+                    deepest, at, middle = depth, ys[u], place
     return deepest, at, middle
 
 
 @kernel
-def _load_row(gaps: Floats, ends: Floats, tags: Ints, count: Ints, ray0: int, nu: int, shape: Floats) -> None:
+def _with_metal(count: Ints, ray0: int, nu: int) -> int:
+    """How many rays of a row still have metal."""
+    base, found = np.uint64(ray0), 0
+    for u in range(np.uint64(nu)):
+        found += count[base + u] > 0
+    return found
+
+
+@kernel
+def _load_row(gaps: Floats, ends: Floats, tags: Ints, count: Ints, ray0: int, nu: int, place: float) -> None:
     for ray in range(ray0, ray0 + nu):
-        load(gaps, ends, tags, count, ray, shape[0] + 0.5 * shape[3])
+        load(gaps, ends, tags, count, ray, place)
 
 
 @kernel
@@ -263,22 +301,51 @@ def work_across(
     for u in range(nu):
         ys[u] = first[0] + pitch[0] * u
     here, marks = borrowed(ends), borrowed(tags)
-    alive[:nv], loaded[:nv] = 0, 0  # rays of each row that still have metal; what of it is in `gaps`
-    for ray in range(nu * nv):
-        alive[ray // nu] += count[ray] > 0
+    loaded[:nv] = 0  # what of each row is in `gaps`
+    for v in range(nv):
+        alive[v] = _with_metal(count, v * nu, nu)
     for k in range(rows.size):
         s = rows[k]
         one, path, meridian = shape[s], code[s, 0], code[s, 1]
         va, vb = rays_between(box[s, 2], box[s, 5], first[1], pitch[1], nv)
         ua, ub = rays_between(box[s, 1], box[s, 4], first[0], pitch[0], nu)
         cuts, line = code[s, 2] == 0, path == 0 and code[s, 2] == 0
-        even, known = line and meridian == 0 and one[8] == one[9], False
+        even, known = path == 0 and meridian == 0 and one[8] == one[9], False
+        middle = one[0] + 0.5 * one[3] if path == 0 else one[13]
         for v in range(va, vb):
             if alive[v] == 0:
                 continue
             z = first[1] + pitch[1] * v
-            if cuts and loaded[v] == 0:
-                _load_row(gaps, here, marks, count, v * nu, nu, one)
+            if not cuts:
+                u, last, low, high = ua, ub, even_lows, even_highs
+                if not (even and _disc_of(one, meridian, z - one[2])[0]):
+                    low, high, part = lows, highs, (0.0, 1.0, 0.0)
+                    if path == 0:
+                        part = _part_at(one, meridian, z - one[2])
+                        if part[0] > part[1]:
+                            continue
+                        least, greatest = _stretch(one[1], one[4], part)
+                        u, last = rays_between(least, greatest, first[0], pitch[0], nu)
+                    _bounds(one, path, meridian, z, part, box[s, 0], box[s, 3], ys, u, last, lows, highs)
+                elif not known:
+                    _even_ends(ys, ua, ub, one, even_lows, even_highs)
+                    known = True
+                if loaded[v] == 0:
+                    _load_row(gaps, here, marks, count, v * nu, nu, middle)
+                    loaded[v] = _TOUCHED
+                if reach_row(gaps, v * nu, u, last, low, high) == 0:
+                    continue
+                if loaded[v] == _CHANGED:
+                    _put_back_row(gaps, here, marks, count, v * nu, nu)
+                    loaded[v] = _THERE
+                depth, y, x = _touch_row(here, count, v * nu, u, last, ys, z, one, path, meridian, low, high, spans)
+                if depth > longest[k]:
+                    longest[k], where[k, 0], where[k, 1], where[k, 2] = depth, x, y, z
+                if depth == 0.0 and loaded[v] == _TOUCHED:  # it passed through another gap
+                    _load_row(gaps, here, marks, count, v * nu, nu, middle)
+                continue
+            if loaded[v] == 0 or loaded[v] == _TOUCHED:
+                _load_row(gaps, here, marks, count, v * nu, nu, middle)
                 loaded[v] = _THERE
             if even and _disc_of(one, meridian, z - one[2])[0]:
                 if not known:
@@ -299,22 +366,11 @@ def work_across(
                 continue
             if line and _sift_row(gaps, v * nu, ua, ub, ys, z, one, meridian, worth) == 0:
                 continue
-            u, last = ua, ub
-            if path == 0 and not line:
-                part = _part_at(one, meridian, z - one[2])
-                if part[0] > part[1]:
+            if not line:
+                _bounds(one, path, meridian, z, (0.0, 1.0, 0.0), box[s, 0], box[s, 3], ys, ua, ub, lows, highs)
+                if reach_row(gaps, v * nu, ua, ub, lows, highs) == 0:
                     continue
-                low, high = _stretch(one[1], one[4], part)
-                u, last = rays_between(low, high, first[0], pitch[0], nu)
-            if not cuts:
-                if loaded[v] == _CHANGED:
-                    _put_back_row(gaps, here, marks, count, v * nu, nu)
-                    loaded[v] = _THERE
-                depth, y, x = _touch_row(here, count, v * nu, u, last, first[0], pitch[0], z, one, path, meridian, box[s, 0],
-                                         box[s, 3], spans)  # fmt: skip
-                if depth > longest[k]:
-                    longest[k], where[k, 0], where[k, 1], where[k, 2] = depth, x, y, z
-                continue
+            u, last = ua, ub
             total, rays, gone = amount[k], touched[k], 0.0
             if line:
                 last, u = _chosen(worth, ua, ub, ys, z, one, meridian, chosen, lows, highs), 0

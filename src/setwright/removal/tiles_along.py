@@ -217,6 +217,15 @@ def _touch_row(
 
 
 @kernel
+def _any_above(tops: Floats, ray0: int, ua: int, ub: int, bottom: float) -> bool:
+    """Whether any of the rays ua up to ub of a row has metal above `bottom`."""
+    base, found = np.uint64(ray0), 0
+    for u in range(np.uint64(ua), np.uint64(ub)):
+        found += tops[base + u] > bottom
+    return found > 0
+
+
+@kernel
 def _row_top(tops: Floats, first: int, last: int) -> tuple[float, int]:
     """The highest metal of rays first up to last (excluded), and how many have it; rays without metal have -inf."""
     top, many = -math.inf, 0
@@ -304,6 +313,8 @@ def work_along(
                     low, high = _plan_row(one, path, width, y, box[s, 0], box[s, 3])
                     u, ub = rays_between(low, high, first[0], pitch[0], nu)
                 if not cuts:
+                    if not _any_above(tops, ray0, u, ub, box[s, 2]):
+                        continue
                     if behind[v] != 0:
                         _put_back_row(tops, here, marks, count, ray0, nu)
                         behind[v] = 0
