@@ -6,11 +6,18 @@ from pathlib import Path
 
 import pytest
 
+import setwright.demo
 from setwright.hover.changes import blank_grown, hung_by
-from setwright.hover.consequence import consequence_of, contact_of
+from setwright.hover.consequence import consequence_of, contact_of, followed
+from setwright.hover.injecting import SlipCase
 from setwright.hover.outcome import Outcome
 from setwright.hover.reference import Reference, reference_of
-from setwright.hover.world import World, offset_moved, part_moved
+from setwright.hover.study import occurrences_in
+from setwright.hover.world import World, as_set, offset_moved, part_moved, set_up_as
+from setwright.jobfolder.load import load_job
+from setwright.kit.registers import nominal_truth
+from setwright.kit.station import kit
+from setwright.prove.stage import same_blank
 from tests.hover.plate import LINES, plate
 
 PITCH = 1.0
@@ -122,3 +129,25 @@ def test_three_times_the_metal_breaks_the_tool(tmp_path: Path) -> None:
     found = consequence_of(offset_moved(good, "G54", (0.0, 0.0, -4.0)), reference)  # 9 deep: 1.8 times the metal
     assert found.outcome is Outcome.SCRAP
     assert reference.most[1] == pytest.approx(500.0 * 50.0, rel=0.4)  # 10 wide, 5 deep, at 500 mm/min, and the way in and out
+
+
+def test_things_put_together_anew_begin_with_the_same_metal(good: tuple[World, Reference], tmp_path: Path) -> None:
+    """A blank of the same numbers needs no rays of its own; a higher one does."""
+    world, reference = good
+    anew = set_up_as(plate(tmp_path), world.kit.setup)
+    higher = blank_grown(world, 2, 0.5)
+    assert anew.kit.blank is not world.kit.blank
+    assert higher is not None
+    assert followed(anew, reference).after is reference.part
+    assert same_blank(anew.kit, world.kit)
+    assert not same_blank(higher(world).kit, world.kit)
+
+
+def test_of_equals_the_first_is_named() -> None:
+    """With the part turned about the middle between two holes, both are off by the same, but for round-off."""
+    folder = load_job(Path(setwright.demo.__file__).parent / "bearing-cap")
+    together = kit(folder, folder.job.setup[0])
+    world = as_set(together, nominal_truth(together))
+    reference = reference_of(world)
+    turned = [slip for slip in occurrences_in(SlipCase(reference.course)) if slip.slug == "holding-not-true"]
+    assert {consequence_of(slip.change(world), reference).requirement for slip in turned} == {"hole 1 position"}
