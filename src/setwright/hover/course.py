@@ -15,6 +15,7 @@ from setwright.geometry.moves import MoveKind, Moves, extent_of
 from setwright.geometry.pieces import PieceTable
 from setwright.hover.world import World
 from setwright.program.interpret import Interpreted
+from setwright.program.library import Texts
 from setwright.program.motions import moves_in_machine
 from setwright.program.path import Path
 from setwright.prove.reading import interpret_setup
@@ -37,11 +38,13 @@ class Stretch:
 class Course:
     """What the control does. `moves`: of the tip in W, rapids as they may run; up to `stop_row` (a row of the path), before which
     the control stops by itself for the reason `stopped` (its end of travel, a tool or register it has not); "" if it runs through.
+    `texts`: what was read of the programs.
 
     `order` gives a station's row in `pieces`, `cores` that of a tool's core; `stretches` cut the motions where the tool changes.
     """
 
     world: World = field(repr=False)
+    texts: Texts = field(repr=False)
     interpreted: Interpreted = field(repr=False)
     moves: Moves = field(repr=False)
     order: dict[int, int]
@@ -90,15 +93,17 @@ def course_of(world: World, *, like: Course | None = None) -> Course:
     InputRefused for what is no program."""
     kit, held = world.kit, world.held
     same = like is not None and kit.machine is like.world.kit.machine and held == like.world.held
-    interpreted = like.interpreted if like is not None and same else interpret_setup(kit, held)
+    profile = profile_of(kit.machine.control)
+    texts = Texts(profile) if like is None else like.texts
+    interpreted = like.interpreted if like is not None and same else interpret_setup(kit, held, texts=texts)
     path = interpreted.path
     stop_row, stopped = _stop(world, interpreted)
     order, pieces = hung_tools(kit)
     known = {state.tool: 0 for state in path.states} | order
-    moves = tip_motions(kit, world.truth, path, known, profile_of(kit.machine.control))
+    moves = tip_motions(kit, world.truth, path, known, profile)
     moves = moves[moves.ident < stop_row]
     stretches = _stretches(path, moves, pieces)
-    return Course(world, interpreted, moves, known, cores_of(kit, order), pieces, stretches, stop_row, stopped)
+    return Course(world, texts, interpreted, moves, known, cores_of(kit, order), pieces, stretches, stop_row, stopped)
 
 
 def _stop(world: World, interpreted: Interpreted) -> tuple[int, str]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from setwright.base.errors import InputRefused, Problem
 from setwright.base.span import Span
-from setwright.program.library import Finder, Library
+from setwright.program.library import Finder, Library, Texts
 from setwright.program.machine import Machine
 from setwright.program.path import Path, State
 from setwright.program.profile import Profile
@@ -69,16 +69,18 @@ class Interpreted:
 
 
 def interpret(sources: Sequence[Source], *, profile: Profile, registers: Registers, until: tuple[str, int] | None = None,
-              limit: Limits | None = None, skip_levels: Iterable[int] = (), find: Finder | None = None) -> Interpreted:  # fmt: skip
+              limit: Limits | None = None, skip_levels: Iterable[int] = (), find: Finder | None = None,
+              texts: Texts | None = None) -> Interpreted:  # fmt: skip
     """Interpret programs in order, each from its first block to its end; files that an earlier one calls are subprograms.
 
     `until`: stop after the first execution of this line (file name, line from 1). `skip_levels`: block-delete switches that are on
-    (1 for a bare "/"). `find` fetches a subprogram that is in none of the sources ("O1234"). Raises InputRefused when there is
+    (1 for a bare "/"). `find` fetches a subprogram that is in none of the sources ("O1234"). `texts`: what was read before under
+    the same profile, to be read no more. Raises InputRefused when there is
     nothing that could be a program; problems inside the text are returned, and the interpretation stops at the first one reached.
     """
     if not sources:
         raise InputRefused.because("no program is given", remedy="name at least one program file")
-    library = Library(sources, profile, find)
+    library = Library(sources, profile, find, texts)
     machine = Machine(profile, registers)
     machine.sources = library.texts
     levels: AbstractSet[int] = frozenset(skip_levels)

@@ -12,21 +12,48 @@ from setwright.program.profile import Profile
 from setwright.program.scan import EMPTY, GENERAL
 from setwright.program.source import Source, SourceText
 
-__all__ = ["Finder", "Library", "Unreadable"]
+__all__ = ["Finder", "Library", "Texts", "Unreadable"]
 
 Finder = Callable[[str], Source | None]
 """Given the name of a program ("O1234"), the source that holds it, or None."""
 
 _MOST_PROBLEMS = 100
 _MOST_UNREADABLE = 2000
+_MOST_REMEMBERED = 20_000
 _LETTER_N, _LETTER_O = ord("N"), ord("O")
 
 
-class Library:
-    """Sources by index; `last` is the number of lines before the closing tape mark of each."""
+class Texts:
+    """What was read of programs under one profile, so that running them again does not read them again. Remembers up to
+    _MOST_REMEMBERED lines."""
 
-    def __init__(self, sources: Sequence[Source], profile: Profile, find: Finder | None) -> None:
+    def __init__(self, profile: Profile) -> None:
         self.profile = profile
+        self._texts: dict[Source, SourceText] = {}
+        self._lines: dict[tuple[SourceText, int], Block | Problem] = {}
+
+    def text(self, source: Source) -> SourceText:
+        """A source, scanned. Raises InputRefused for what is no text."""
+        if source not in self._texts:
+            self._texts[source] = SourceText(source)
+        return self._texts[source]
+
+    def line(self, text: SourceText, line: int) -> Block | Problem:
+        """The block of a line, or what is wrong with it."""
+        known = self._lines.get((text, line))
+        if known is None:
+            known = read_line(text, line, self.profile)
+            if len(self._lines) < _MOST_REMEMBERED:
+                self._lines[text, line] = known
+        return known
+
+
+class Library:
+    """Sources by index; `last` is the number of lines before the closing tape mark of each. `texts`: what was read before."""
+
+    def __init__(self, sources: Sequence[Source], profile: Profile, find: Finder | None, texts: Texts | None = None) -> None:
+        self.profile = profile
+        self._read = texts if texts is not None and texts.profile == profile else None
         self.find = find
         self.texts: list[SourceText] = []
         self.last: list[int] = []
@@ -43,7 +70,7 @@ class Library:
 
     def add(self, source: Source) -> int:
         """Scan a source, read every line that the scanner left, and note its programs. Returns its index."""
-        text = SourceText(source)
+        text = SourceText(source) if self._read is None else self._read.text(source)
         index = len(self.texts)
         self.texts.append(text)
         blocks: dict[int, Block] = {}
@@ -53,7 +80,7 @@ class Library:
         scan = text.scan
         last, opened = len(text), False
         for line in ((scan.flags & GENERAL).nonzero()[0] + 1).tolist():
-            block = read_line(text, line, self.profile)
+            block = self._line(text, line)
             if isinstance(block, Block) and block.tape:
                 if opened or (scan.flags[: line - 1] & EMPTY == 0).any():
                     last = line - 1
@@ -91,12 +118,15 @@ class Library:
         known = self._blocks[file].get(line)
         if known is not None:
             return known
-        block = self._unreadable[file].get(line) or read_line(self.texts[file], line, self.profile)
+        block = self._unreadable[file].get(line) or self._line(self.texts[file], line)
         if isinstance(block, Problem):
             raise Unreadable(block)
         if self.keep:
             self._blocks[file][line] = block
         return block
+
+    def _line(self, text: SourceText, line: int) -> Block | Problem:
+        return read_line(text, line, self.profile) if self._read is None else self._read.line(text, line)
 
     def blocks(self, file: int) -> dict[int, Block]:
         """The blocks of a file read so far, by line (all that were executed, once `keep` is set)."""

@@ -12,6 +12,7 @@ from setwright.base.errors import InputRefused
 from setwright.kit.registers import Truth, control_registers
 from setwright.kit.station import Kit
 from setwright.program.interpret import Interpreted, interpret
+from setwright.program.library import Texts
 from setwright.program.path import Path
 from setwright.program.registers import Registers
 from setwright.program.source import Source
@@ -62,13 +63,13 @@ def read_setup(kit: Kit, truth: Truth, *, held: Held | None = None, until: tuple
     return replace(first, interpreted=replace(first.interpreted, path=whole))
 
 
-def interpret_setup(kit: Kit, held: Held) -> Interpreted:
-    """The same without the checks of Read and without the time: what the control makes of the programs."""
+def interpret_setup(kit: Kit, held: Held, *, texts: Texts | None = None) -> Interpreted:
+    """The same without the checks of Read and without the time: what the control makes of the programs. `texts`: see interpret."""
     profile = profile_of(kit.machine.control)
     sources = [Source(name, data) for name, data in held.sources.items()]
 
     def run(registers: Registers) -> Interpreted:
-        return interpret(sources, profile=profile, registers=registers, skip_levels=held.skip_levels)
+        return interpret(sources, profile=profile, registers=registers, skip_levels=held.skip_levels, texts=texts)
 
     if not held.own:
         return run(held.registers)
