@@ -219,26 +219,35 @@ def _cut_row_arc(
 
 
 @kernel
-def _bounds(
-    shape: Floats, path: int, meridian: int, z: float, part: tuple[float, float, float], box_low: float, box_high: float,
-    ys: Floats, ua: int, ub: int, lows: Floats, highs: Floats
-) -> None:
-    """Between which x a sweep lies on rays ua up to ub of a row, or farther out; low above high: it misses the ray. `part`: of a
-    straight way, see _part_at."""
-    x, y, outer = shape[0], shape[1], part[2]
+def _reach(
+    shape: Floats, path: int, meridian: int, z: float, box: Floats, ys: Floats, ua: int, ub: int, lows: Floats, highs: Floats
+) -> tuple[int, int]:
+    """Which of the rays ua up to ub of a row a sweep may meet (first, last excluded), and between which x it lies on them, or
+    farther out; low above high: it misses the ray."""
+    x, y, outer = shape[13], shape[14], 0.0
     if path != 0:
         height = min(max(z - shape[2], shape[6]), shape[7])
-        width = radius_at(meridian, shape[6], shape[7], shape[8], shape[9], shape[10], shape[11], shape[12], height)
-        x, y, outer = shape[13], shape[14], shape[15] + width
-    elif shape[3] != 0.0 or shape[4] != 0.0:
-        lows[ua:ub], highs[ua:ub] = _stretch(shape[0], shape[3], part)
-        return
+        outer = shape[15] + radius_at(meridian, shape[6], shape[7], shape[8], shape[9], shape[10], shape[11], shape[12], height)
+    else:
+        part = _part_at(shape, meridian, z - shape[2])
+        if part[0] > part[1]:
+            return ub, ub
+        if shape[3] != 0.0 or shape[4] != 0.0:
+            lows[ua:ub], highs[ua:ub] = _stretch(shape[0], shape[3], part)
+            low, high = _stretch(shape[1], shape[4], part)
+            while ua < ub and ys[ua] < low:
+                ua += 1
+            while ua < ub and ys[ub - 1] > high:
+                ub -= 1
+            return ua, ub
+        x, y, outer = shape[0], shape[1], part[2]
     for u in range(np.uint64(ua), np.uint64(ub)):
         h = ys[u] - y
         square = (outer - h) * (outer + h)
         half = math.sqrt(max(0.0, square))
-        lows[u] = max(box_low, x - half) if square > 0.0 else math.inf
-        highs[u] = min(box_high, x + half) if square > 0.0 else -math.inf
+        lows[u] = max(box[0], x - half) if square > 0.0 else math.inf
+        highs[u] = min(box[3], x + half) if square > 0.0 else -math.inf
+    return ua, ub
 
 
 @kernel
@@ -319,14 +328,8 @@ def work_across(
             if not cuts:
                 u, last, low, high = ua, ub, even_lows, even_highs
                 if not (even and _disc_of(one, meridian, z - one[2])[0]):
-                    low, high, part = lows, highs, (0.0, 1.0, 0.0)
-                    if path == 0:
-                        part = _part_at(one, meridian, z - one[2])
-                        if part[0] > part[1]:
-                            continue
-                        least, greatest = _stretch(one[1], one[4], part)
-                        u, last = rays_between(least, greatest, first[0], pitch[0], nu)
-                    _bounds(one, path, meridian, z, part, box[s, 0], box[s, 3], ys, u, last, lows, highs)
+                    u, last = _reach(one, path, meridian, z, box[s], ys, ua, ub, lows, highs)
+                    low, high = lows, highs
                 elif not known:
                     _even_ends(ys, ua, ub, one, even_lows, even_highs)
                     known = True
@@ -366,11 +369,11 @@ def work_across(
                 continue
             if line and _sift_row(gaps, v * nu, ua, ub, ys, z, one, meridian, worth) == 0:
                 continue
-            if not line:
-                _bounds(one, path, meridian, z, (0.0, 1.0, 0.0), box[s, 0], box[s, 3], ys, ua, ub, lows, highs)
-                if reach_row(gaps, v * nu, ua, ub, lows, highs) == 0:
-                    continue
             u, last = ua, ub
+            if not line:
+                u, last = _reach(one, path, meridian, z, box[s], ys, ua, ub, lows, highs)
+                if reach_row(gaps, v * nu, u, last, lows, highs) == 0:
+                    continue
             total, rays, gone = amount[k], touched[k], 0.0
             if line:
                 last, u = _chosen(worth, ua, ub, ys, z, one, meridian, chosen, lows, highs), 0
