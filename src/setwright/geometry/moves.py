@@ -63,14 +63,16 @@ def extent_of(moves: Moves) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     An arc reaches an extreme of its plane wherever the turn passes a multiple of a quarter.
     """
     low, high = np.minimum(moves.start, moves.end), np.maximum(moves.start, moves.end)
-    for row in np.flatnonzero(moves.kind == MoveKind.ARC).tolist():
-        axes = np.array([(moves.axis[row] + 1) % 3, (moves.axis[row] + 2) % 3])
-        radial = (moves.start[row] - moves.centre[row])[axes]
-        begin = np.arctan2(radial[1], radial[0])
-        first, last = sorted((begin, begin + moves.sweep[row]))
-        quarters = np.arange(np.ceil(first / (np.pi / 2)), np.floor(last / (np.pi / 2)) + 1) % 4
-        for quarter in np.unique(quarters).astype(int).tolist():
-            along, way = axes[quarter % 2], 1.0 if quarter < 2 else -1.0
-            reach = moves.centre[row, along] + way * np.hypot(radial[0], radial[1])
-            low[row, along], high[row, along] = min(low[row, along], reach), max(high[row, along], reach)
+    rows = np.flatnonzero(moves.kind == MoveKind.ARC)
+    across = [(moves.axis[rows].astype(np.int64) + step) % 3 for step in (1, 2)]
+    one, other = ((moves.start - moves.centre)[rows, axis] for axis in across)
+    begin, radius = np.arctan2(other, one), np.hypot(one, other)
+    turned = np.sort([begin, begin + moves.sweep[rows]], axis=0) / (np.pi / 2)
+    first, last = np.ceil(turned[0]), np.floor(turned[1])
+    for quarter in range(4):
+        reached = first + (quarter - first) % 4 <= last
+        at, along = rows[reached], across[quarter % 2][reached]
+        reach = moves.centre[at, along] + (radius if quarter < 2 else -radius)[reached]
+        low[at, along] = np.minimum(low[at, along], reach)
+        high[at, along] = np.maximum(high[at, along], reach)
     return low, high
