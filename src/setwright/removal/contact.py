@@ -137,7 +137,7 @@ def contacts_with(
 
 def touches_of(sweeps: Sweeps, axis: int, found: list[Found], first_row: int) -> list[Touches]:
     """Overlaps among what was found in one bundle; `first_row`: of the motions the sweeps belong to."""
-    touching = [one for one in found if one.where.shape[0]]  # tiles that only cutting sweeps reach have no places
+    touching = [one for one in found if one.where.shape[0]]  # where no sweep touches there are no places
     if not touching:
         return []
     rows, longest = (np.concatenate([getattr(one, name) for one in touching]) for name in ("rows", "longest"))

@@ -7,12 +7,11 @@ import numpy as np
 from setwright.base.jit import kernel
 from setwright.removal.arrays import Floats, Ints, Longs
 from setwright.removal.normals import settle
+from setwright.removal.sweeps import ACTION, CUT
 from setwright.removal.tiles_across import work_across
 from setwright.removal.tiles_along import work_along
 
 __all__ = ["run_tile"]
-
-_CUT = 0
 
 
 @kernel
@@ -30,7 +29,7 @@ def run_tile(
     first = grid_first + pitch * np.array([u0, v0])
     cuts = False
     for k in range(rows.size):
-        cuts |= code[rows[k], 2] == _CUT
+        cuts |= code[rows[k], ACTION] == CUT
     if not cuts:
         _work(axis, first, pitch, nu, nv, shape, code, box, rows, ends, ident, count, amount, longest, touched, where, columns,
               scratch, held)  # fmt: skip
