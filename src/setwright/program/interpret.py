@@ -75,8 +75,8 @@ def interpret(sources: Sequence[Source], *, profile: Profile, registers: Registe
 
     `until`: stop after the first execution of this line (file name, line from 1). `skip_levels`: block-delete switches that are on
     (1 for a bare "/"). `find` fetches a subprogram that is in none of the sources ("O1234"). `texts`: what was read before under
-    the same profile, to be read no more. Raises InputRefused when there is
-    nothing that could be a program; problems inside the text are returned, and the interpretation stops at the first one reached.
+    the same profile, to be read no more. Raises InputRefused when there is nothing that could be a program; problems inside the
+    text are returned, and the interpretation stops at the first one reached.
     """
     if not sources:
         raise InputRefused.because("no program is given", remedy="name at least one program file")

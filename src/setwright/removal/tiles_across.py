@@ -296,6 +296,27 @@ def _put_back_row(gaps: Floats, ends: Floats, tags: Ints, count: Ints, ray0: int
 
 
 @kernel
+def _touch(
+    gaps: Floats, ends: Floats, tags: Ints, count: Ints, loaded: Longs, ray0: int, nu: int, middle: float, ua: int, ub: int,
+    ys: Floats, z: float, shape: Floats, path: int, meridian: int, lows: Floats, highs: Floats, spans: Floats
+) -> tuple[float, float, float]:
+    """As `_touch_row`, which is left out where the sweep, whose middle is at `middle`, stays within the gaps in the columns;
+    loaded[0]: what of the row is in them."""
+    if loaded[0] == 0:
+        _load_row(gaps, ends, tags, count, ray0, nu, middle)
+        loaded[0] = _TOUCHED
+    if reach_row(gaps, ray0, ua, ub, lows, highs) == 0:
+        return 0.0, 0.0, 0.0
+    if loaded[0] == _CHANGED:
+        _put_back_row(gaps, ends, tags, count, ray0, nu)
+        loaded[0] = _THERE
+    found = _touch_row(ends, count, ray0, ua, ub, ys, z, shape, path, meridian, lows, highs, spans)
+    if found[0] == 0.0 and loaded[0] == _TOUCHED:  # it passed through other gaps: the next may do so too
+        _load_row(gaps, ends, tags, count, ray0, nu, middle)
+    return found
+
+
+@kernel
 def work_across(
     first: Floats, pitch: Floats, nu: int, nv: int, shape: Floats, code: Ints, box: Floats, rows: Ints, ends: Floats, tags: Ints,
     count: Ints, amount: Floats, longest: Floats, touched: Longs, where: Floats, columns: Floats,
@@ -333,19 +354,10 @@ def work_across(
                 elif not known:
                     _even_ends(ys, ua, ub, one, even_lows, even_highs)
                     known = True
-                if loaded[v] == 0:
-                    _load_row(gaps, here, marks, count, v * nu, nu, middle)
-                    loaded[v] = _TOUCHED
-                if reach_row(gaps, v * nu, u, last, low, high) == 0:
-                    continue
-                if loaded[v] == _CHANGED:
-                    _put_back_row(gaps, here, marks, count, v * nu, nu)
-                    loaded[v] = _THERE
-                depth, y, x = _touch_row(here, count, v * nu, u, last, ys, z, one, path, meridian, low, high, spans)
+                depth, y, x = _touch(gaps, here, marks, count, loaded[v:], v * nu, nu, middle, u, last, ys, z, one, path, meridian,
+                                     low, high, spans)  # fmt: skip
                 if depth > longest[k]:
                     longest[k], where[k, 0], where[k, 1], where[k, 2] = depth, x, y, z
-                if depth == 0.0 and loaded[v] == _TOUCHED:  # it passed through another gap
-                    _load_row(gaps, here, marks, count, v * nu, nu, middle)
                 continue
             if loaded[v] == 0 or loaded[v] == _TOUCHED:
                 _load_row(gaps, here, marks, count, v * nu, nu, middle)
