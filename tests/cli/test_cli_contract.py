@@ -210,3 +210,19 @@ def test_numbers_in_a_document_are_finite_or_null(job: Path) -> None:
             assert math.isfinite(value)
 
     walk(document("prove", job))
+
+
+def test_one_cause_is_said_once_and_notices_are_counted(job: Path) -> None:
+    # the control's own alarm of a register in four lines; and what a control starts with is left to it
+    text = (job / "plate.nc").read_text().replace(" G40 G49 G80", "").replace("N80 G0", "G41 D7 X120.\nG40 X150.\n" * 4 + "N80 G0")
+    (job / "loose.nc").write_text(text)
+    every = document("read", job / "loose.nc")["findings"]
+    found = [finding for finding in every if finding["state"] == "found"]
+    notices = {finding["slug"] for finding in found if finding["signal"] == "NOTICE"}
+    assert notices
+    said, listed = (ask("read", job / "loose.nc", *more).stdout for more in ((), ("--all",)))
+    assert f"{len(notices)} notice{'s' * (len(notices) > 1)}; --all lists" in said
+    assert not any(f"[{slug}]" in said for slug in notices)
+    assert all(listed.count(f"[{finding['slug']}]") == 1 for finding in found)
+    assert "--all lists" not in listed
+    assert len(found) > len({finding["slug"] for finding in found})

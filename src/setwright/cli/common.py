@@ -19,10 +19,10 @@ from rich.text import Text
 
 from setwright.base.errors import Cancelled, InputRefused, Problem
 from setwright.model.answer import document, finite, refusal_document, refusal_findings
-from setwright.model.finding import Finding, Signal, State, worst_first
+from setwright.model.finding import Finding, Signal, State, brief, fold
 
 __all__ = [
-    "Answer", "Asked", "Color", "Json", "Quiet", "SetupName", "Units", "answer", "ask", "guarded", "refuse",
+    "All", "Answer", "Asked", "Color", "Json", "Quiet", "SetupName", "Units", "answer", "ask", "guarded", "refuse",
     "refuse_after", "say_findings",
 ]  # fmt: skip
 
@@ -30,6 +30,7 @@ Json = Annotated[bool, typer.Option("--json", help="One JSON document on stdout;
 Units = Annotated[str | None, typer.Option("--units", help="Show lengths in mm or inch; the job's own units otherwise.",
                                            metavar="mm|inch")]  # fmt: skip
 SetupName = Annotated[str | None, typer.Option("--setup", help="Only this setup of the job.", metavar="NAME")]
+All = Annotated[bool, typer.Option("--all", help="Every finding with all its lines, notices too.")]
 Quiet = Annotated[bool, typer.Option("-q", "--quiet", help="Only the verdict.")]
 Color = Annotated[bool, typer.Option("--no-color", help="No colour in the terminal.")]
 
@@ -38,7 +39,8 @@ Color = Annotated[bool, typer.Option("--no-color", help="No colour in the termin
 class Asked:
     """How a command was asked. `people` is where prose goes; `progress` where the bar goes (always stderr).
 
-    `units` ("mm" or "inch") is for what people read; a document is in mm unless it was asked for in inches by name.
+    `units` ("mm" or "inch") is for what people read; a document is in mm unless it was asked for in inches by name. `everything`:
+    people asked for every finding, not for one a cause without the notices.
     """
 
     command: str
@@ -47,6 +49,7 @@ class Asked:
     quiet: bool
     people: Console
     progress: Console
+    everything: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +61,9 @@ class Answer:
     findings: tuple[Finding, ...] = field(default=())
 
 
-def ask(command: str, *, as_json: bool, units: str | None, quiet: bool, no_color: bool, own: str = "mm") -> Asked:
+def ask(
+    command: str, *, as_json: bool, units: str | None, quiet: bool, no_color: bool, own: str = "mm", everything: bool = False
+) -> Asked:
     """Put the common options together; `own` are the job's units. Refuses unknown units."""
     if units is None:
         units = "inch" if own in ("in", "inch") and not as_json else "mm"
@@ -68,7 +73,7 @@ def ask(command: str, *, as_json: bool, units: str | None, quiet: bool, no_color
     width = None if sys.stdout.isatty() else 110
     people = Console(stderr=as_json, no_color=plain, highlight=False, soft_wrap=False, width=width)
     progress = Console(stderr=True, no_color=plain, highlight=False)
-    return Asked(command, as_json, units, quiet, people, progress)
+    return Asked(command, as_json, units, quiet, people, progress, everything)
 
 
 def answer(asked: Asked, given: Answer) -> NoReturn:
@@ -123,28 +128,36 @@ _STYLE = {Signal.DANGER: "bold white on red", Signal.WARNING: "bold black on dar
           Signal.NOTICE: "bold white on blue"}  # fmt: skip
 
 
-def say_findings(asked: Asked, findings: Iterable[Finding], *, most: int = 40) -> None:
-    """Findings worst first: signal word, sentence, place, remedy, excerpt."""
-    all_of_them = worst_first(list(findings))
-    ordered = [finding for finding in all_of_them if finding.state is State.FOUND]
-    for finding in ordered[:most]:
-        line = Text()
-        line.append(f" {finding.signal.value} ", _STYLE[finding.signal])
-        line.append(f" {finding.text}")
-        asked.people.print(line)
-        place = f"{finding.file}:{finding.line}" if finding.line else finding.file
-        setup = f"setup “{finding.setup}”" if finding.setup else ""
-        details = "  ".join(part for part in (place, setup, f"[{finding.slug}]") if part)
-        asked.people.print(Text(f"    {details}", "dim"))
-        if finding.excerpt:
-            asked.people.print(Text(finding.excerpt))
-        if finding.remedy:
-            asked.people.print(Text(f"    → {finding.remedy}"))
-    if len(ordered) > most:
-        asked.people.print(Text(f"    … and {len(ordered) - most} more; all of them with --json", "dim"))
+def say_findings(asked: Asked, findings: Iterable[Finding]) -> None:
+    """Findings worst first, one a cause: signal word, sentence, place, remedy, excerpt; then what is undecided; notices are
+    counted, unless everything was asked for."""
+    findings = list(findings)
+    short = brief(findings)
+    told: Sequence[Finding] = short.told
+    if asked.everything:
+        told = [finding for finding in fold(findings, lines=None) if finding.state is State.FOUND]
+    for finding in told:
+        _say_finding(asked.people, finding)
     undecided: dict[str, list[str]] = {}
-    for finding in all_of_them:
-        if finding.state is State.UNDECIDED:
-            undecided.setdefault(finding.text.removeprefix("undecided: "), []).append(finding.slug)
+    for finding in short.undecided:
+        undecided.setdefault(finding.text.removeprefix("undecided: "), []).append(finding.slug)
     for why, slugs in undecided.items():
         asked.people.print(Text(f" UNDECIDED  {why} [{', '.join(slugs)}]", "bold"))
+    if short.notices and not asked.everything:
+        count = f"{short.notices} notice{'s' * (short.notices > 1)}"
+        asked.people.print(Text(f"{'and ' * bool(told)}{count}; --all lists {'them' if short.notices > 1 else 'it'}", "dim"))
+
+
+def _say_finding(people: Console, finding: Finding) -> None:
+    line = Text()
+    line.append(f" {finding.signal.value} ", _STYLE[finding.signal])
+    line.append(f" {finding.text}")
+    people.print(line)
+    place = f"{finding.file}:{finding.line}" if finding.line else finding.file
+    setup = f"setup “{finding.setup}”" if finding.setup else ""
+    details = "  ".join(part for part in (place, setup, f"[{finding.slug}]") if part)
+    people.print(Text(f"    {details}", "dim"))
+    if finding.excerpt:
+        people.print(Text(finding.excerpt))
+    if finding.remedy:
+        people.print(Text(f"    → {finding.remedy}"))

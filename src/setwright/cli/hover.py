@@ -9,7 +9,7 @@ import typer
 from rich.table import Table
 from rich.text import Text
 
-from setwright.cli.common import Answer, Asked, Color, Json, Quiet, SetupName, Units, answer, ask, guarded, say_findings
+from setwright.cli.common import All, Answer, Asked, Color, Json, Quiet, SetupName, Units, answer, ask, guarded, say_findings
 from setwright.cli.format import length
 from setwright.cli.progress import Bar
 from setwright.cli.proving import Proving
@@ -48,6 +48,7 @@ def command(
     json: Json = False,
     units: Units = None,
     setup: SetupName = None,
+    everything: All = False,
     quiet: Quiet = False,
     no_color: Color = False,
 ) -> None:  # fmt: skip
@@ -59,7 +60,8 @@ def command(
 
         _refuse_numbers(minutes, catch, if_, seen)
         folder = load_job(job)
-        asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color)
+        asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
+                    everything=everything)  # fmt: skip
         proving = Proving(folder, asked)
         proofs = proving.run(setup, pitch=pitch)
         if seen and len(proofs) > 1:

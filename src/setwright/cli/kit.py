@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from setwright.base.errors import InputRefused
-from setwright.cli.common import Answer, Asked, Color, Json, Quiet, SetupName, Units, answer, ask, guarded, say_findings
+from setwright.cli.common import All, Answer, Asked, Color, Json, Quiet, SetupName, Units, answer, ask, guarded, say_findings
 from setwright.cli.format import length
 
 if TYPE_CHECKING:
@@ -31,6 +31,7 @@ def command(
     json: Json = False,
     units: Units = None,
     setup: SetupName = None,
+    everything: All = False,
     quiet: Quiet = False,
     no_color: Color = False,
 ) -> None:
@@ -43,7 +44,8 @@ def command(
         from setwright.kit.station import kit
 
         folder = load_job(job)
-        asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color)
+        asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
+                    everything=everything)  # fmt: skip
         if mend is not None:
             _mend(asked, folder, mend)
         kits = [] if mend is not None else [kit(folder, one) for one in setup_numbered(folder.job, setup)]

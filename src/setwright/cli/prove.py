@@ -11,6 +11,7 @@ from rich.text import Text
 
 from setwright.base.errors import InputRefused
 from setwright.cli.common import (
+    All,
     Answer,
     Asked,
     Color,
@@ -63,6 +64,7 @@ def command(
     json: Json = False,
     units: Units = None,
     setup: SetupName = None,
+    everything: All = False,
     quiet: Quiet = False,
     no_color: Color = False,
 ) -> None:
@@ -73,7 +75,8 @@ def command(
         from setwright.prove.report import plain_job
 
         folder = load_job(job)
-        asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color)
+        asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
+                    everything=everything)  # fmt: skip
         proving = Proving(folder, asked, nominal=nominal)
         looks = at is not None or point is not None or surface is not None
         proofs = proving.run(setup, pitch=pitch, until=until_place(until, folder), bench=at is not None)

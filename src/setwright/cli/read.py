@@ -11,6 +11,7 @@ from rich.text import Text
 
 from setwright.base.errors import InputRefused
 from setwright.cli.common import (
+    All,
     Answer,
     Asked,
     Color,
@@ -43,6 +44,7 @@ def command(
     json: Json = False,
     units: Units = None,
     setup: SetupName = None,
+    everything: All = False,
     quiet: Quiet = False,
     no_color: Color = False,
 ) -> None:
@@ -55,7 +57,8 @@ def command(
         if job is None:
             raise InputRefused.because("nothing is named to be read", remedy="name a job folder or a program file")
         named, own = _readings(job, setup, control)
-        asked = ask(NAME, as_json=json, units=units, own=own, quiet=quiet, no_color=no_color)
+        asked = ask(NAME, as_json=json, units=units, own=own, quiet=quiet, no_color=no_color,
+                    everything=everything)  # fmt: skip
         for title, reading in named:
             _say(asked, title, reading)
         if plot is not None:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from setwright.cli.common import Answer, Color, Json, Quiet, SetupName, Units, answer, ask, guarded
+from setwright.cli.common import All, Answer, Color, Json, Quiet, SetupName, Units, answer, ask, guarded
 
 __all__ = ["NAME", "command"]
 
@@ -33,6 +33,7 @@ def command(
     json: Json = False,
     units: Units = None,
     setup: SetupName = None,
+    everything: All = False,
     quiet: Quiet = False,
     no_color: Color = False,
 ) -> None:
@@ -46,7 +47,8 @@ def command(
         from setwright.touch.station import touch
 
         folder = load_job(job)
-        asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color)
+        asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
+                    everything=everything)  # fmt: skip
         if qualify is not None:
             answer(asked, qualify_answer(asked, folder, qualify, repeats))
         if source is not None:

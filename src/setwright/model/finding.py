@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass, replace
 from enum import StrEnum
 from typing import Any
 
-__all__ = ["Finding", "Signal", "State", "worst_first"]
+__all__ = ["Brief", "Finding", "Signal", "State", "brief", "fold", "worst_first"]
+
+_LINES_SHOWN = 2
 
 
 class Signal(StrEnum):
@@ -36,7 +39,8 @@ class Finding:
 
     `slug` names the check in words; `text` is one sentence for somebody at the machine, with number and unit; `remedy` says
     what to do next. `file`, `line`, `column` (from 1; 0 = not a place in a program), `setup`, `tool` (station number) and
-    `body` say where; `value` and `unit` carry the deciding number. `motion` is the path row, -1 if none.
+    `body` say where; `value` and `unit` carry the deciding number. `motion` is the path row, -1 if none. `cause` is what brings
+    the finding about, where one cause shows itself in several findings of a check; empty: this tool and this body (see `fold`).
     """
 
     slug: str
@@ -54,6 +58,7 @@ class Finding:
     state: State = State.FOUND
     motion: int = -1
     excerpt: str = ""
+    cause: str = ""
 
     def as_plain(self) -> dict[str, Any]:
         """The finding as plain data, keys as the interface promises them."""
@@ -63,3 +68,59 @@ class Finding:
 def worst_first(findings: list[Finding]) -> list[Finding]:
     """By signal, then by place in the text; stable for equal ones."""
     return sorted(findings, key=lambda f: (f.signal.rank, f.setup, f.file, f.line, f.column, f.slug))
+
+
+@dataclass(frozen=True, slots=True)
+class Brief:
+    """What is told of findings when nobody asks for all of them.
+
+    `told`: one finding a cause, worst first, none of them a NOTICE or undecided. `undecided`: one a check. `notices`: how many
+    causes are left to be counted only.
+    """
+
+    told: tuple[Finding, ...]
+    undecided: tuple[Finding, ...]
+    notices: int
+
+
+def brief(findings: Iterable[Finding]) -> Brief:
+    """One finding a cause; what was not looked at; the notices as a number.
+
+    >>> brief([])
+    Brief(told=(), undecided=(), notices=0)
+    """
+    folded = fold(findings)
+    found = [finding for finding in folded if finding.state is State.FOUND]
+    told = tuple(finding for finding in found if finding.signal is not Signal.NOTICE)
+    return Brief(told, tuple(finding for finding in folded if finding.state is State.UNDECIDED), len(found) - len(told))
+
+
+def fold(findings: Iterable[Finding], *, lines: int | None = _LINES_SHOWN) -> list[Finding]:
+    """Findings of one cause as one finding, worst first: the worst of them, its text with the places of the others.
+
+    One cause: the same check, state and setup, and the same `cause`; where that is empty, the same file, tool and body. `lines`:
+    how many further places are named before the rest is counted; None: every one.
+
+    >>> low = [Finding(slug="low", signal=Signal.WARNING, text="T1 crosses low", line=line, tool=1) for line in (30, 52, 9, 61, 70)]
+    >>> [(one.line, one.text) for one in fold(low)]
+    [(9, 'T1 crosses low; also in lines 30, 52 and 2 more')]
+    """
+    causes: dict[tuple[object, ...], list[Finding]] = {}
+    for finding in worst_first(list(findings)):
+        own = (finding.cause,) if finding.cause else ("", finding.file, finding.tool, finding.body)
+        causes.setdefault((finding.slug, finding.state, finding.setup, *own), []).append(finding)
+    return [_as_one(same, lines) for same in causes.values()]
+
+
+def _as_one(same: Sequence[Finding], lines: int | None) -> Finding:
+    """The first of them, with the places of the others behind its text."""
+    first = same[0]
+    places = dict.fromkeys((other.file, other.line) for other in same[1:] if other.line)
+    places.pop((first.file, first.line), None)
+    if not places:
+        return first
+    shown = [str(line) if file == first.file else f"{file}:{line}" for file, line in places]
+    if lines is not None and len(shown) > lines + 1:
+        shown = [*shown[:lines], f"{len(shown) - lines} more"]
+    listed = shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
+    return replace(first, text=f"{first.text.removesuffix('.')}; also in line{'s' * (len(places) > 1)} {listed}")

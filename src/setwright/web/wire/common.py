@@ -12,7 +12,8 @@ Point = tuple[float, float, float]
 
 
 class FindingSaid(BaseModel):
-    """One thing a check says. `line` and `column` from 1, 0 for no place in a program; `motion` -1 for none."""
+    """One thing a check says. `line` and `column` from 1, 0 for no place in a program; `motion` -1 for none. Findings
+    of one setup with the same slug and `cause` come of one thing; where `cause` is empty, those with the same file, tool, body."""
 
     slug: str
     signal: Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
@@ -29,6 +30,7 @@ class FindingSaid(BaseModel):
     state: Literal["found", "undecided"]
     motion: int
     excerpt: str
+    cause: str = ""
 
 
 class StationAnswer(BaseModel):
