@@ -333,6 +333,7 @@ export interface FindingOfProof {
   state: "found" | "undecided";
   motion: number;
   excerpt: string;
+  cause?: string;
   name: string;
   accepted: StandingSaid | null;
   pictured: boolean;
@@ -355,6 +356,7 @@ export interface FindingSaid {
   state: "found" | "undecided";
   motion: number;
   excerpt: string;
+  cause?: string;
 }
 
 /** The findings of the newest proof, worst first; `current`: it is of the newest revision. */
