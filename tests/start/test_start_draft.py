@@ -214,3 +214,28 @@ def test_a_program_read_in_part_says_up_to_where() -> None:
     made = drafted(programs.HINTED.replace("T2 M6", "G999\nT2 M6"))
     assert made.problems
     assert "read only up to part.nc:22" in evidence(made, "the whole draft")
+
+
+def test_every_guess_names_where_it_is_answered_and_where_it_comes_from() -> None:
+    made = drafted(programs.HINTED)
+    job = document(made)
+    by_what = {guess["what"]: guess for guess in job["guess"]}
+    assert by_what["blank 100 × 70 × 25 mm"]["key"] == "job.toml: setup.blank.box"
+    assert (by_what["blank 100 × 70 × 25 mm"]["file"], by_what["blank 100 × 70 × 25 mm"]["line"]) == ("part.nc", 3)
+    flutes = next(guess for what, guess in by_what.items() if what.startswith("T2: flutes"))
+    file, _, key = flutes["key"].partition(": ")
+    written = document(made, file)[key]
+    assert flutes["low"][0] <= written <= flutes["high"][0]
+    assert flutes["line"] == 26, "the hole is drilled there"
+    for guess in made.guesses:
+        assert not guess.key or guess.key.partition(": ")[0] in made.files
+
+
+def test_a_size_that_is_stated_has_no_range_and_one_that_is_not_has() -> None:
+    stated = next(guess for guess in drafted(programs.HINTED).guesses if guess.what.startswith("blank 100"))
+    assert stated.low == ()
+    unsaid = next(guess for guess in drafted(programs.BARE).guesses if guess.what.startswith("blank "))
+    assert "bottom" in unsaid.faces
+    tap = next(guess for guess in drafted(programs.BARE).guesses if guess.what.startswith("T4: tap"))
+    assert tap.key == "shop/tools/tap-8.toml: diameter"
+    assert tap.low[0] < 8.0 < tap.high[0]

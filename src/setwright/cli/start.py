@@ -31,7 +31,7 @@ def command(
 
         asked = ask(NAME, as_json=json, units=units, own="mm", quiet=quiet, no_color=no_color)
         draft = start(programs, out)
-        guesses = [{"setup": guess.setup, "what": guess.what, "evidence": guess.evidence} for guess in draft.guesses]
+        guesses = [guess.model_dump(mode="json") for guess in draft.guesses]
         console = asked.people
         console.print(Text(f"Drafted {out}: {len(guesses)} guesses, each marked in its files.", "bold"))
         if not asked.quiet:

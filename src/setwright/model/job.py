@@ -5,7 +5,8 @@ Frames: W is the program's work frame of a setup (blank, faces, bores and requir
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, Self
+from collections.abc import Sequence
+from typing import Annotated, Any, Final, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
@@ -19,13 +20,14 @@ from setwright.model.setup_check import SetupCheck
 from setwright.model.tool import Tool
 
 __all__ = [
-    "BOX_FACES", "Blank", "Bore", "Datum", "DatumZ", "Face", "Flat", "Guess", "Job", "JobInfo", "Preset", "RoundBlank", "Setup",
-    "SetupTool", "Shop", "Slope", "Turn", "Wanted",
+    "BOX_FACES", "Blank", "BlankFace", "Bore", "Datum", "DatumZ", "Face", "Flat", "Guess", "Job", "JobInfo", "Preset", "RoundBlank",
+    "Setup", "SetupTool", "Shop", "Slope", "Turn", "Wanted",
 ]  # fmt: skip
 
 Size = Annotated[Length, AfterValidator(positive)]
 Axis = Literal["x", "y", "z"]
-BOX_FACES = ("left", "right", "front", "back", "bottom", "top")
+BlankFace = Literal["left", "right", "front", "back", "bottom", "top"]
+BOX_FACES: Final = ("left", "right", "front", "back", "bottom", "top")
 
 
 class RoundBlank(Part):
@@ -219,11 +221,31 @@ class Shop(Part):
 
 
 class Guess(Part):
-    """Something a draft assumed: which key, what was assumed, and the evidence for it."""
+    """Something a draft assumed: what, the evidence for it, and where it is answered.
+
+    `key`: the file and the dotted place in it that the answer belongs to: "job.toml: setup.blank.box" of the setup named here,
+    "job.toml: setup.tool.3.stickout" of station 3, "shop/tools/drill-8.toml: diameter"; empty where no one value answers it.
+    `file`, `line`: the place in a program that it comes from. `low`, `high`: between which lengths the truth may plausibly lie,
+    one for each component of the value; with `faces`, one for each of these faces of the blank (where the face may lie in W).
+    """
 
     setup: str = ""
     what: Name
     evidence: Name
+    key: str = ""
+    file: str = ""
+    line: Annotated[int | None, Field(strict=True, ge=1)] = None
+    low: tuple[Length, ...] = ()
+    high: tuple[Length, ...] = ()
+    faces: tuple[BlankFace, ...] = ()
+
+    @model_validator(mode="after")
+    def _ranges_fit(self) -> Self:
+        if len(self.low) != len(self.high) or (self.faces and len(self.faces) != len(self.low)):
+            raise ValueError("low and high have one number for each component, or one for each of faces")
+        if any(high < low for low, high in zip(self.low, self.high, strict=True)):
+            raise ValueError("low must not be above high")
+        return self
 
 
 class Job(Part):
@@ -244,3 +266,51 @@ class Job(Part):
             if setup.name == name:
                 return setup
         raise KeyError(name)
+
+    def with_guess(self, guess: Guess, values: Sequence[float]) -> Job:
+        """The job as it would be if a guess were answered by other lengths (mm): one for each component of the value at its key,
+        or for each of its faces of the blank. Raises KeyError where the job has no such value."""
+        if guess.faces:
+            return self._with_faces(guess, values)
+        file, _, place = guess.key.partition(": ")
+        path = place.split(".")
+        value = values[0] if len(values) == 1 else tuple(values)
+        if file != "job.toml":
+            _, kind, name = file.removesuffix(".toml").split("/")
+            things = getattr(self.shop, kind)
+            shop = self.shop.model_copy(update={kind: {**things, name: _with_value(things[name], path, value)}})
+            return self.model_copy(update={"shop": shop})
+        changed = _with_value(self.setup_named(guess.setup), path[1:], value)
+        return self._with_setup(changed)
+
+    def _with_setup(self, changed: Setup) -> Job:
+        return self.model_copy(update={"setup": tuple(changed if s.name == changed.name else s for s in self.setup)})
+
+    def _with_faces(self, guess: Guess, values: Sequence[float]) -> Job:
+        setup = self.setup_named(guess.setup)
+        blank = setup.blank
+        size = blank.box or (blank.cylinder and (blank.cylinder.diameter, blank.cylinder.diameter, blank.cylinder.height))
+        if not size:
+            raise KeyError(guess.key)
+        low = list(blank.corner)
+        high = [a + b for a, b in zip(low, size, strict=True)]
+        for face, value in zip(guess.faces, values, strict=True):
+            axis, upper = divmod(BOX_FACES.index(face), 2)
+            (high if upper else low)[axis] = value
+        x, y, z = (b - a for a, b in zip(low, high, strict=True))
+        shape: dict[str, Any] = {"box": (x, y, z)} if blank.box else {"cylinder": RoundBlank(diameter=x, height=z)}
+        moved = blank.model_copy(update={**shape, "corner": tuple(low)})
+        return self._with_setup(setup.model_copy(update={"blank": moved}))
+
+
+def _with_value(part: Any, path: Sequence[str], value: Any) -> Any:
+    """A part of the document with the value at a path replaced; an item of `tool` is found by its station."""
+    name, *rest = path
+    if isinstance(part, tuple):
+        number = next((n for n, one in enumerate(part) if str(getattr(one, "station", n)) == name), None)
+        if number is None:
+            raise KeyError(name)
+        return (*part[:number], _with_value(part[number], rest, value), *part[number + 1 :])
+    if name not in type(part).model_fields:
+        raise KeyError(name)
+    return part.model_copy(update={name: _with_value(getattr(part, name), rest, value) if rest else value})

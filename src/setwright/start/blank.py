@@ -15,6 +15,7 @@ from setwright.geometry.bodies import BoxShape
 from setwright.geometry.moves import MoveKind, Moves, extent_of
 from setwright.geometry.pieces import PieceTable, Role
 from setwright.geometry.profile import assemble
+from setwright.model.job import BlankFace
 from setwright.program.hints import BlankHint, ZeroHint
 from setwright.program.path import Path
 from setwright.removal.cut import cut
@@ -58,7 +59,8 @@ class DraftBlank:
     """The blank as a box in W, mm. `low` and `high` (3,); `fixed` (2, 3): sides that comments settle (low, high).
 
     `round_size`: diameter and height if it is round. `why_size`, `why_place`: what sizes and place rest on. `thick`: whether the
-    thickness is known; `sheet`: taken as sheet, because it is too large for the vise.
+    thickness is known; `sheet`: taken as sheet, because it is too large for the vise. `size_faces`, `place_faces`: between which
+    coordinates faces may lie that the size, and the place of zero, leave open.
     """
 
     low: Array
@@ -69,6 +71,8 @@ class DraftBlank:
     round_size: tuple[float, float] | None = None
     why_size: list[Evidence] = field(default_factory=list)
     why_place: list[Evidence] = field(default_factory=list)
+    size_faces: dict[BlankFace, tuple[float, float]] = field(default_factory=dict)
+    place_faces: dict[BlankFace, tuple[float, float]] = field(default_factory=dict)
 
     @property
     def size(self) -> Array:
@@ -298,6 +302,7 @@ def _set_bottom(blank: DraftBlank, rows: _Rows, top: Top, hint: tuple[str, Blank
         if small[0] <= _WIDEST_IN_VISE_MM and small[1] <= _LONGEST_IN_VISE_MM:
             blank.low[2] = top.z - tidy(max(top.z - deepest + _BELOW_CUT_MM, _LEAST_THICK_MM), inch=inch)
             blank.why_size.append(cite("thick enough to grip 12 mm below the deepest cut"))
+            blank.size_faces["bottom"] = (top.z - 3 * (top.z - float(blank.low[2])), min(deepest, top.z - 1.0))
         else:
             blank.low[2] = min(deepest, top.z - _LEAST_THICK_MM) if top.z - deepest < 1.0 else deepest
             blank.sheet = True

@@ -11,10 +11,10 @@ from setwright.model.tool import Tool
 from setwright.program.infer import Evidence as SettledBehaviour
 from setwright.program.readings import Ambiguity, choices
 from setwright.start.instruments import default_instruments, instruments_why
-from setwright.start.setup import DraftSetup
+from setwright.start.setup import DraftSetup, ShopFiles
 from setwright.start.toml import TomlText, quoted
 from setwright.start.tools import DraftTool
-from setwright.start.wording import Evidence, cite
+from setwright.start.wording import Evidence, cite, one_line
 
 __all__ = ["Documents"]
 
@@ -28,7 +28,8 @@ class Documents:
         self.setups = tuple(setups)
         self._files: dict[str, str] = {}
         self._instruments()
-        self._guesses = tuple(guess for setup in self.setups for guess in setup.guesses())
+        self._shop_files = {setup.name: self._made(setup) for setup in self.setups}
+        self._guesses = tuple(guess for setup in self.setups for guess in setup.guesses(self._shop_files[setup.name]))
         self._files["job.toml"] = self._job()
         wear_only = {register: why for setup in self.setups for register, why in setup.wear_only.items()}
         if wear_only:
@@ -41,6 +42,10 @@ class Documents:
     def guesses(self) -> tuple[Guess, ...]:
         """Every guess, in the order of the setups."""
         return self._guesses
+
+    def _made(self, setup: DraftSetup) -> ShopFiles:
+        holding = self._vise(setup) if setup.holding.vise is not None else self._plate(setup)
+        return ShopFiles(self._machine(setup), holding, {tool.station: self._tool_file(tool, setup) for tool in setup.tools})
 
     def _shop(self, folder: str, name: str, text: TomlText) -> str:
         """Keep a shop file under its name, or a numbered one where another thing has it; returns the name used."""
@@ -74,12 +79,13 @@ class Documents:
             text.text("setup", guess.setup)
             text.text("what", guess.what)
             text.text("evidence", guess.evidence)
+            _answer(text, guess)
         return str(text)
 
     def _setup(self, text: TomlText, setup: DraftSetup) -> None:
         text.table("[[setup]]")
         text.text("name", setup.name)
-        text.text("machine", self._machine(setup), (setup.machine.why,))
+        text.text("machine", self._shop_files[setup.name].machine, (setup.machine.why,))
         text.put("programs", "[" + ", ".join(quoted(name) for name in setup.reading.names) + "]")
         text.text("offset", setup.offset)
         if setup.shifts:
@@ -122,7 +128,7 @@ class Documents:
     def _holding(self, text: TomlText, setup: DraftSetup) -> None:
         text.table("[setup.holding]")
         held = setup.holding
-        text.text("use", self._vise(setup) if held.vise is not None else self._plate(setup), (held.why,))
+        text.text("use", self._shop_files[setup.name].holding, (held.why,))
         if held.vise is not None:
             text.put("fixed_jaw", f"{{ against = {quoted(held.jaw)} }}")
         if held.parallels:
@@ -137,7 +143,7 @@ class Documents:
     def _tool(self, text: TomlText, tool: DraftTool, setup: DraftSetup) -> None:
         text.table("[[setup.tool]]")
         text.put("station", str(tool.station))
-        text.text("use", self._tool_file(tool, setup), tool.identity)
+        text.text("use", self._shop_files[setup.name].tools[tool.station], tool.identity)
         text.length("stickout", tool.stickout, tool.lengths)
         if tool.length_register is not None:
             text.put("length_register", str(tool.length_register), said="as the program calls it")
@@ -230,6 +236,20 @@ class Documents:
         return self._shop("tools", _file_name(tool, inch=setup.inch), text)
 
 
+def _answer(text: TomlText, guess: Guess) -> None:
+    """Where a guess is answered, where it comes from, and how far it may be off."""
+    for key in ("key", "file"):
+        if getattr(guess, key):
+            text.text(key, getattr(guess, key))
+    if guess.line is not None:
+        text.put("line", str(guess.line))
+    if guess.faces:
+        text.put("faces", "[" + ", ".join(quoted(face) for face in guess.faces) + "]")
+    if guess.low:
+        text.put("low", text.numbers(guess.low))
+        text.put("high", text.numbers(guess.high))
+
+
 def _registers(wear_only: Mapping[int, Evidence]) -> str:
     """What the control must hold where that is not the tool's own size."""
     text = TomlText(inch=False)
@@ -251,8 +271,8 @@ def _headed(name: str, *, inch: bool) -> TomlText:
     return text
 
 
-def _behaviour_reasons(setup: DraftSetup) -> dict[str, list[str]]:
-    reasons: dict[str, list[str]] = {}
+def _behaviour_reasons(setup: DraftSetup) -> dict[str, list[Evidence]]:
+    reasons: dict[str, list[Evidence]] = {}
     said: list[SettledBehaviour | Ambiguity] = [*setup.reading.inference.evidence, *setup.reading.inference.ambiguities]
     for one in said:
         name = "other_m_codes" if one.behaviour == "machine_functions" else one.behaviour
@@ -264,7 +284,7 @@ def _title(setup: DraftSetup) -> str:
     """The program's own title, else its file's name."""
     tools = {hint.text for hints in setup.reading.hints.values() for hint in hints.tools}
     titles = [program.title for program in setup.reading.interpreted.programs if program.title and program.title not in tools]
-    return cite(titles[0])[:200] if titles and cite(titles[0]) else setup.reading.names[0].rsplit(".", 1)[0]
+    return one_line(titles[0])[:200] if titles and one_line(titles[0]) else setup.reading.names[0].rsplit(".", 1)[0]
 
 
 def _file_name(tool: Tool, *, inch: bool) -> str:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from setwright.model.job import Guess
+from setwright.base.span import Span
+from setwright.model.job import BOX_FACES, BlankFace, Guess
 from setwright.start.blank import DraftBlank
 from setwright.start.holding import DraftHolding, DraftMachine
 from setwright.start.instruments import default_instruments, instruments_why
@@ -13,9 +14,19 @@ from setwright.start.reading import ProgramReading
 from setwright.start.tools import DraftTool
 from setwright.start.wording import Evidence, cite, cited, length_text, number_text
 
-__all__ = ["DraftSetup"]
+__all__ = ["DraftSetup", "ShopFiles"]
 
 _LONGEST = 200
+Range = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class ShopFiles:
+    """What a setup's files in the shop folder are called, without folder and ending; `tools` by station."""
+
+    machine: str
+    holding: str
+    tools: Mapping[int, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,37 +54,63 @@ class DraftSetup:
         """Whether its numbers are in inches."""
         return self.reading.inch
 
-    def guesses(self) -> Iterator[Guess]:
-        """Everything this setup assumes, in the order it stands in the file."""
+    def guesses(self, files: ShopFiles) -> Iterator[Guess]:
+        """Everything this setup assumes, in the order it stands in the file. `files`: what its shop files are called."""
+        machine, holding = f"shop/machines/{files.machine}.toml", f"shop/holding/{files.holding}.toml"
         for problem in self.reading.interpreted.problems:
-            yield self._guess("the whole draft", (cite(f"read only up to {problem.span}: {problem.what}"),))
-        for one in self.reading.inference.evidence:
-            yield self._guess(f"control: {one.behaviour} = {one.reading}", (cite(f"{one.text} ({one.span})"),))
-        for doubt in self.reading.inference.ambiguities:
-            yield self._guess(f"control: {doubt.behaviour} = {doubt.taken}", (cite(f"{doubt.text} ({doubt.span})"),))
+            place = problem.span or Span("")
+            said = cite(f"read only up to {place}: {problem.what}", file=place.file, line=place.line)
+            yield self._guess("the whole draft", (said,))
+        inference = self.reading.inference
+        settled = [(e.behaviour, e.reading, e.text, e.span) for e in inference.evidence]
+        for behaviour, reading, why, at in [*settled, *((d.behaviour, d.taken, d.text, d.span) for d in inference.ambiguities)]:
+            said = cite(f"{why} ({at})", file=at.file, line=at.line)
+            name = "other_m_codes" if behaviour == "machine_functions" else behaviour
+            yield self._guess(f"control: {behaviour} = {reading}", (said,), f"{machine}: control.behaviours.{name}")
         stops = [event for event in self.reading.path.events if event.kind == "stop"]
         if stops:
             text = f"the program stops (M0) first in line {stops[0].line}; if the part is turned or moved there, split it"
-            yield self._guess("one clamping for the whole program", (cite(text),))
-        yield self._guess(f"machine: travel {self._spans()}", (self.machine.why,))
-        yield self._guess(f"blank {self.size_text()}", self.blank.why_size)
-        yield self._guess(f"blank's least corner {self.corner_text()}", self.blank.why_place)
-        yield self._guess(self.holding_text(), (self.holding.why,))
+            said = cite(text, file=self.reading.path.files[stops[0].file], line=stops[0].line)
+            yield self._guess("one clamping for the whole program", (said,))
+        yield self._guess(f"machine: travel {self._spans()}", (self.machine.why,), f"{machine}: travel")
+        shape = "box" if self.blank.round_size is None else "cylinder"
+        yield self._guess(f"blank {self.size_text()}", self.blank.why_size, f"job.toml: setup.blank.{shape}", self.blank.size_faces)
+        yield self._guess(f"blank's least corner {self.corner_text()}", self.blank.why_place, "job.toml: setup.blank.corner",
+                          self.blank.place_faces)  # fmt: skip
+        held = "job.toml: setup.holding.use" if self.holding.vise is None else f"{holding}: vise"
+        yield self._guess(self.holding_text(), (self.holding.why,), held)
         if self.shifts:
-            yield self._guess(f"places of {', '.join(self.shifts)}", (self.shifts_why(),))
+            yield self._guess(f"places of {', '.join(self.shifts)}", (self.shifts_why(),), "job.toml: setup.shifts")
         if self.lengths != "registers":
-            yield self._guess(f"tool lengths: {self.lengths}", (self.lengths_why(),))
-        for register, why in self.wear_only.items():
-            yield self._guess(f"D{register} holds 0", (why,))
+            yield self._guess(f"tool lengths: {self.lengths}", (self.lengths_why(),), "job.toml: setup.lengths")
+        for register, shows in self.wear_only.items():
+            yield self._guess(f"D{register} holds 0", (shows,), f"registers.toml: tool.{register}.radius")
         for tool in self.tools:
-            yield self._guess(f"T{tool.station}: {tool.tool.name}", tool.identity)
-            flutes, stickout = length_text(tool.tool.flute_length, inch=self.inch), length_text(tool.stickout, inch=self.inch)
-            yield self._guess(f"T{tool.station}: flutes {flutes}, stick-out {stickout}", tool.lengths)
+            yield from self._tool(tool, f"shop/tools/{files.tools[tool.station]}.toml")
         yield self._guess(", ".join(one.name.removesuffix(" (default)") for one in default_instruments(inch=self.inch)),
                           (instruments_why(),))  # fmt: skip
 
-    def _guess(self, what: str, why: tuple[Evidence, ...] | list[Evidence]) -> Guess:
-        return Guess(setup=self.name, what=_short(what), evidence=_short("; ".join(why) or "not stated in the program"))
+    def _tool(self, draft: DraftTool, file: str) -> Iterator[Guess]:
+        name, tool = f"T{draft.station}", draft.tool
+        key = f"{file}: diameter" if draft.diameters else f"job.toml: setup.tool.{draft.station}.use"
+        yield self._guess(f"{name}: {tool.name}", draft.identity, key, draft.diameters)
+        yield self._guess(f"{name}: flutes {length_text(tool.flute_length, inch=self.inch)}", draft.lengths,
+                          f"{file}: flute_length", draft.flutes)  # fmt: skip
+        yield self._guess(f"{name}: stick-out {length_text(draft.stickout, inch=self.inch)}", draft.lengths,
+                          f"job.toml: setup.tool.{draft.station}.stickout", draft.stickouts)  # fmt: skip
+
+    def _guess(
+        self, what: str, why: Sequence[Evidence], key: str = "", ranges: Mapping[BlankFace, Range] | Range | None = None
+    ) -> Guess:
+        """A guess; `ranges` is that of the one number at the key, or one for each face of the blank."""
+        by_face = ranges if isinstance(ranges, Mapping) else {}
+        limits = [ranges] if isinstance(ranges, tuple) else [by_face[face] for face in BOX_FACES if face in by_face]
+        place = next((one for one in why if one.line), cite(""))
+        return Guess(
+            setup=self.name, what=_short(what), evidence=_short("; ".join(map(str, why)) or "not stated in the program"), key=key,
+            file=place.file, line=place.line or None, low=tuple(low for low, _ in limits), high=tuple(high for _, high in limits),
+            faces=tuple(face for face in BOX_FACES if face in by_face),
+        )  # fmt: skip
 
     def _spans(self) -> str:
         return " × ".join(f"{high - low:g}" for low, high in self.machine.travel) + " mm"

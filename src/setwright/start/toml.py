@@ -36,7 +36,7 @@ class TomlText:
     def put(self, key: str, value: str, why: Sequence[Evidence] = (), *, said: str = "") -> None:
         """`key = value` with its guess beside it, or above it where it is long; `said` is a plain comment."""
         line = f"{key} = {value}"
-        comment = f"guess: {'; '.join(why)}" if why else said
+        comment = f"guess: {'; '.join(map(str, why))}" if why else said
         if not comment:
             self._lines.append(line)
         elif max(len(line), _COMMENT_COLUMN) + len(comment) + 3 <= _WIDEST:

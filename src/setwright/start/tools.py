@@ -38,6 +38,16 @@ _REACH: Final[dict[ToolKind, float]] = {
 }  # fmt: skip
 """Usual length of the cutting part in diameters."""
 
+_LONGEST: Final[dict[ToolKind, float]] = {"drill": 14.0, "reamer": 10.0, "tap": 6.0, "spot drill": 3.0, "centre drill": 3.0}
+_LONGEST_MILL, _SHORT_MM = 6.0, 12.0
+"""Longest cutting part that is made of a kind, in diameters; small tools reach this many mm."""
+
+_LONGEST_STICKOUT, _STICKOUT_MM = 12.0, 120.0
+"""Longest stick-out, in diameters or in mm, whichever is more."""
+
+_SMALLER, _LARGER = 1.0 / 3.0, 3.0
+"""How far a diameter that nothing tells may be off."""
+
 _COARSE_MM: Final = ((0.5, 3.0), (0.7, 4.0), (0.8, 5.0), (1.0, 6.0), (1.25, 8.0), (1.5, 10.0), (1.75, 12.0), (2.0, 16.0),
                      (2.5, 20.0))  # fmt: skip
 """Coarse pitch and nominal diameter (ISO 261)."""
@@ -51,12 +61,16 @@ _CLEAR_OF_METAL_MM, _BESIDE_HOLDER_MM = 10.0, 5.0
 _PITCH_STEP = 1.0 / 400.0
 
 
+Range = tuple[float, float]
+
+
 @dataclass(frozen=True, slots=True)
 class DraftTool:
     """A tool of the draft as it will be written, with what each part of it rests on.
 
     `identity`: where kind and diameter come from; `lengths`: where flutes, stick-out and holder come from. `least_mm`: the lowest
-    tip position in a feed move, in line `lowest_line`. Registers are None where they are the station's own number.
+    tip position in a feed move, in line `lowest_line` of `lowest_file`. Registers are None where they are the station's own number.
+    `diameters` (None where it is stated), `flutes`, `stickouts`: between which lengths the truth may plausibly lie.
     """
 
     station: int
@@ -68,6 +82,10 @@ class DraftTool:
     lengths: tuple[Evidence, ...]
     least_mm: float
     lowest_line: int
+    lowest_file: str = ""
+    diameters: Range | None = None
+    flutes: Range = (0.0, 0.0)
+    stickouts: Range = (0.0, 0.0)
 
     @property
     def radius(self) -> float:
@@ -99,7 +117,7 @@ def _draft_tool(reading: ProgramReading, use: ToolUse, uses: Sequence[ToolUse], 
     path = reading.path
     rows = np.flatnonzero((np.array([s.tool for s in path.states])[path.state] == use.number) & (path.kind != MoveKind.RAPID))
     said = _said(reading, use.number, alone=alone)
-    kind, why_kind = _kind(said, path, rows, reading)
+    kind, why_kind = _kind(said, path, rows)
     pitch, why_pitch = _pitch(said, path, rows) if kind == "tap" else (said.pitch, None)
     diameter, why_size = _diameter(said, kind, pitch, reading)
     evidence = [*_cited(said), *(w for w in (why_kind, why_size, why_pitch, *_contradicted(reading, use.number)) if w is not None)]
@@ -115,7 +133,9 @@ def _draft_tool(reading: ProgramReading, use: ToolUse, uses: Sequence[ToolUse], 
     length_register = _register(use.number, _owners(uses, "length_registers"))
     radius_register = _register(use.number, _owners(uses, "radius_registers"))
     return DraftTool(use.number, tool, 0.0, length_register, radius_register, tuple(evidence), (), least,
-                     int(path.line[lowest]) if rows.size else use.line)  # fmt: skip
+                     int(path.line[lowest]) if rows.size else use.line,
+                     path.files[int(path.file[lowest])] if rows.size else reading.names[0],
+                     None if said.diameter else (diameter * _SMALLER, diameter * _LARGER))  # fmt: skip
 
 
 def _owners(uses: Sequence[ToolUse], which: str) -> dict[int, int]:
@@ -163,7 +183,7 @@ def _cited(said: _Said) -> list[Evidence]:
 def _contradicted(reading: ProgramReading, station: int) -> list[Evidence]:
     return [
         cite(f"comments contradict each other in {name} lines {', '.join(map(str, one.lines))}: "
-             + ", ".join(f'"({text})"' for text in dict.fromkeys(one.texts)))
+             + ", ".join(f'"({text})"' for text in dict.fromkeys(one.texts)), file=name, line=one.lines[0])
         for name, said in reading.hints.items() for one in said.contradictions if one.what == f"tool {station}"
     ]  # fmt: skip
 
@@ -171,14 +191,14 @@ def _contradicted(reading: ProgramReading, station: int) -> list[Evidence]:
 # --- what the program does with it -----------------------------------------------------------------------------------------------
 
 
-def _kind(said: _Said, path: Path, rows: NDArray[np.intp], reading: ProgramReading) -> tuple[ToolKind, Evidence | None]:
+def _kind(said: _Said, path: Path, rows: NDArray[np.intp]) -> tuple[ToolKind, Evidence | None]:
     if said.kind is not None:
         return said.kind, None
     for row in rows.tolist():
         kind = _BY_CYCLE.get(path.states[int(path.state[row])].cycle)
         if kind is not None:
-            cycle = path.states[int(path.state[row])].cycle
-            return kind, cite(f"used with {cycle} in {reading.names[int(path.file[row])]} line {int(path.line[row])}")
+            cycle, file, line = path.states[int(path.state[row])].cycle, path.files[int(path.file[row])], int(path.line[row])
+            return kind, cite(f"used with {cycle} in {file} line {line}", file=file, line=line)
     return "end mill", cite("no comment tells its kind; it is moved like a mill")
 
 
@@ -188,9 +208,10 @@ def _pitch(said: _Said, path: Path, rows: NDArray[np.intp]) -> tuple[float, Evid
         state, feed = path.states[int(path.state[row])], float(path.feed[row])
         if state.cycle in ("G84", "G74") and state.spindle_rpm and math.isfinite(feed) and feed > 0.0:
             pitch = round(feed / abs(state.spindle_rpm) / _PITCH_STEP) * _PITCH_STEP or _PITCH_STEP
-            where = f"feed over speed in line {int(path.line[row])}"
+            file, line = path.files[int(path.file[row])], int(path.line[row])
+            where = f"feed over speed in line {line}"
             other = f"; the comment says {said.pitch:g} mm" if said.pitch and abs(said.pitch - pitch) > _PITCH_STEP else ""
-            return round(pitch, 4), cite(f"pitch {pitch:.4g} mm from {where}{other}")
+            return round(pitch, 4), cite(f"pitch {pitch:.4g} mm from {where}{other}", file=file, line=line)
     return (said.pitch, None) if said.pitch else (1.0, cite("pitch 1 mm taken, nothing tells it"))
 
 
@@ -212,19 +233,25 @@ def with_depth(draft: DraftTool, *, top: float, inch: bool) -> DraftTool:
     """Flutes, shank, stick-out and holder long enough for the deepest cut below `top` (mm), rounded up to a usual step."""
     tool = draft.tool
     depth = max(top - draft.least_mm, 0.0) if math.isfinite(draft.least_mm) else 0.0
-    flutes = tidy(max(_least_flutes(tool), depth + 1.0), inch=inch)
+    usual = _least_flutes(tool)
+    longest = max(usual, _SHORT_MM, _LONGEST.get(tool.kind, _LONGEST_MILL) * tool.diameter)
+    flutes = tidy(min(max(usual, depth + 1.0), longest), inch=inch)
     shank = None
     if tool.kind in ("face mill", "boring bar"):
-        flutes = tidy(_INSERT_EDGE_MM if tool.kind == "face mill" else _BAR_EDGE_MM, inch=inch)
+        usual = longest = flutes = tidy(_INSERT_EDGE_MM if tool.kind == "face mill" else _BAR_EDGE_MM, inch=inch)
         shank = Shank(diameter=round(tool.diameter * (0.85 if tool.kind == "face mill" else 0.75), 2))
-    stickout = tidy(max(flutes + max(tool.diameter / 2, _BESIDE_HOLDER_MM), depth + _CLEAR_OF_METAL_MM), inch=inch)
+    beside = max(tool.diameter / 2, _BESIDE_HOLDER_MM)
+    most = max(_LONGEST_STICKOUT * tool.diameter, _STICKOUT_MM)
+    stickout = tidy(max(flutes + beside, min(depth + _CLEAR_OF_METAL_MM, most)), inch=inch)
     holder = _HOLDER_SLIM if tool.diameter <= _SLIM else _HOLDER_MEDIUM if tool.diameter <= _MEDIUM else _arbor(tool.diameter)
     said = "default lengths and holder"
     if depth > 0.0:
-        said += f", enough for its deepest cut {length_text(depth, inch=inch)} below the top in line {draft.lowest_line}"
-    lengths = (cite(said),)
+        reaches = "enough for its deepest cut" if flutes > depth or stickout > depth else "too short for its deepest cut"
+        said += f", {reaches} {length_text(depth, inch=inch)} below the top in line {draft.lowest_line}"
+    lengths = (cite(said, file=draft.lowest_file, line=draft.lowest_line if depth > 0.0 else 0),)
     made = tool.model_copy(update={"flute_length": flutes, "shank": shank, "holder": holder})
-    return replace(draft, tool=made, stickout=stickout, lengths=lengths)
+    return replace(draft, tool=made, stickout=stickout, lengths=lengths, flutes=(min(usual, flutes), max(longest, flutes)),
+                   stickouts=(min(usual + beside, stickout), max(most, stickout)))  # fmt: skip
 
 
 def _least_flutes(tool: Tool) -> float:

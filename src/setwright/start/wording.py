@@ -3,18 +3,32 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Protocol
 
 from setwright.base.tolerance import SAME_PLACE_MM
 
-__all__ = ["Cited", "Evidence", "cite", "cited", "length_text", "number_text", "tidy"]
+__all__ = ["Cited", "Evidence", "cite", "cited", "length_text", "number_text", "one_line", "tidy"]
 
-Evidence = str
-"""What a guess rests on, in words; it stands beside the value in the file and in the verdict of a proof."""
 
 _LONGEST = 90
 _INCH = 25.4
 _STEP_INCH_MM = 1.27
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What a guess rests on, in words; it stands beside the value in the file and in the verdict of a proof.
+
+    `file`, `line`: the place in a program that it speaks of, "" and 0 where there is none.
+    """
+
+    text: str
+    file: str = ""
+    line: int = 0
+
+    def __str__(self) -> str:
+        return self.text
 
 
 class Cited(Protocol):
@@ -29,21 +43,26 @@ class Cited(Protocol):
         """Its text without brackets."""
 
 
-def cite(text: str) -> Evidence:
-    """Evidence in one line of printable characters."""
+def one_line(text: str) -> str:
+    """A text in one line of printable characters."""
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def cite(text: str, *, file: str = "", line: int = 0) -> Evidence:
+    """Evidence in one line of printable characters, and its place."""
+    return Evidence(one_line(text), file, line)
 
 
 def cited(name: str, hint: Cited) -> Evidence:
     """The comment itself, and where it stands.
 
     >>> from setwright.program.hints import MaterialHint
-    >>> cited("cap-1.nc", MaterialHint(line=3, text="MATERIAL BRASS", material="BRASS"))
+    >>> cited("cap-1.nc", MaterialHint(line=3, text="MATERIAL BRASS", material="BRASS")).text
     'from "(MATERIAL BRASS)" in cap-1.nc line 3'
     """
-    text = cite(hint.text)
+    text = one_line(hint.text)
     shown = text if len(text) <= _LONGEST else f"{text[:_LONGEST]} …"
-    return f'from "({shown})" in {name} line {hint.line}'
+    return Evidence(f'from "({shown})" in {name} line {hint.line}', name, hint.line)
 
 
 def number_text(mm: float, *, inch: bool) -> str:

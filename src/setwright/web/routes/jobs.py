@@ -90,7 +90,7 @@ def post_jobs(
     made = add_job(record, given, name=wanted, by=who.name, note="drafted from " + ", ".join(source.name for source in sources))
     audited(record, who, "job added", made.job, revision=1)
     proof = ask(record, workers, bench, made, station="prove", setup="", options={}, by=who.name)
-    guesses = [{"setup": guess.setup, "what": guess.what, "evidence": guess.evidence} for guess in drafted.guesses]
+    guesses = [guess.model_dump(mode="json") for guess in drafted.guesses]
     answer = {"revision": made.as_plain(), "guesses": guesses, "calculation": proof.as_plain()}
     return said(answer, status=201, headers={"Location": f"/api/jobs/{made.job}", **etag(1)})
 

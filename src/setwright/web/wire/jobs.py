@@ -65,11 +65,17 @@ class Revised(BaseModel):
 
 
 class GuessSaid(BaseModel):
-    """Something the draft assumed, and from what."""
+    """Something the draft assumed, and from what; the fields are those of model.job.Guess, lengths with their unit."""
 
     setup: str
     what: str
     evidence: str
+    key: str
+    file: str
+    line: int | None
+    low: list[str]
+    high: list[str]
+    faces: list[str]
 
 
 class Drafted(BaseModel):
