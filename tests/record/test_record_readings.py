@@ -92,7 +92,8 @@ def test_a_settled_guess_leaves_with_its_own_mark_only() -> None:
         "corner = [0]   # guess: default\n"
         "# guess: the long one\n"
         "stickout = 4\n\n"
-        '[[guess]]\nsetup = "a"\nwhat = "box"\nevidence = "from \\"(A)\\""\nkey = "job.toml: setup.blank.box"\nline = 3\nlow = [1]\nhigh = [2]\n\n'
+        '[[guess]]\nsetup = "a"\nwhat = "box"\nevidence = "from \\"(A)\\""\n'
+        'key = "job.toml: setup.blank.box"\nline = 3\nlow = [1]\nhigh = [2]\n\n'
         '[[guess]]\nsetup = "a"\nwhat = "corner"\nevidence = "default"\n\n'
         '[[guess]]\nsetup = "a"\nwhat = "lengths"\nevidence = "default"\n\n'
         '[[guess]]\nsetup = "a"\nwhat = "stick-out"\nevidence = "the long one"\n'

@@ -379,11 +379,17 @@ export interface Frame {
   shift: [number, number, number];
 }
 
-/** Something the draft assumed, and from what. */
+/** Something the draft assumed, and from what; the fields are those of model.job.Guess, lengths with … */
 export interface GuessSaid {
   setup: string;
   what: string;
   evidence: string;
+  key: string;
+  file: string;
+  line: number | null;
+  low: Array<string>;
+  high: Array<string>;
+  faces: Array<string>;
 }
 
 /** A guess of the job's document, by its `setup` and `what`. */
