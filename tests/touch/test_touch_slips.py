@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from setwright.touch.conditions import Conditions
+from setwright.touch.hypotheses import of_registers
+from setwright.touch.setting import prepare
 from setwright.touch.slips import Hovered
+from setwright.touch.solution import solve
 from setwright.touch.station import touch
 from tests.touch.slipped import BOTH_SIDES, DATUM, DATUM_BOTH, READINGS, REGISTERS, honest, kit_of, kit_with, readings, two_sided
 
@@ -92,3 +97,57 @@ def test_probabilities_are_probabilities(kit):
     diagnosis = touch(kit, readings(*case.contacts)).diagnosis
     assert 0.0 <= diagnosis.none <= 1.0
     assert sum(s.probability for s in diagnosis.ranked) + diagnosis.none <= 1.0 + 1e-12
+
+
+def test_a_height_touched_with_another_tool_is_told_as_that(tmp_path):
+    kit = kit_of(tmp_path, x="left", y="fixed jaw", preset2="length = 109.0, radius = 6.0")
+    for seed in range(10):
+        case = honest(seed)
+        for i in (6, 7, 8):
+            case.contacts[i]["display"]["z"] += 109.0 - 131.482  # tool 2 was in the spindle
+        first = touch(kit, readings(*case.contacts)).diagnosis.ranked[0]
+        assert first.slug == "tool-not-as-written"
+        assert "tool 2 was in the spindle" in first.words
+
+
+def test_a_setter_that_was_not_under_the_tool_is_told_as_that(kit):
+    for seed in range(10):
+        case = honest(seed)
+        for i in (6, 7, 8):
+            case.contacts[i]["display"]["z"] -= 50.0
+        first = touch(kit, readings(*case.contacts, lengths=case.lengths)).diagnosis.ranked[0]
+        assert first.slug == "setter-left-out"
+        paper = [c | {"with": "paper"} if c["toward"] == "-Z" else c for c in honest(seed).contacts]
+        other = touch(kit, readings(*paper, lengths=case.lengths)).diagnosis.ranked[0]
+        assert other.slug == "setter-left-out"
+        assert "the setter stood under tool 1, and paper is written" in other.words
+
+
+def test_a_radius_slip_is_named_though_the_opposite_face_was_touched_too(kit):
+    case = honest(6)
+    case.contacts.append(case.world.touch("right", "-X", (62, 0)))
+    typed = typed_right(kit, case)
+    typed["G54 X"] -= 5.0
+    result = touch(kit_with(kit, typed), readings(*case.contacts, lengths=case.lengths))
+    assert first_named(result) == "radius-not-applied"
+
+
+def test_an_inch_job_is_diagnosed_in_inches(tmp_path):
+    kit = kit_of(tmp_path, x="left", y="fixed jaw", preset2="length = 118.25, radius = 6.0")
+    case = honest(9)
+    inch = replace(kit, folder=replace(kit.folder, job=kit.folder.job.model_copy(update={"units": "in"})))
+    right = {entry.name: entry for entry in touch(inch, readings(*case.contacts), units="inch").entries}
+    shown = right["G54 Y"].text("inch")
+    letters = list(shown)
+    at = next(i for i in range(1, len(shown) - 2) if shown[i].isdigit() and shown[i + 1].isdigit() and shown[i] != shown[i + 1])
+    letters[at], letters[at + 1] = letters[at + 1], letters[at]
+    typed = {name: entry.rounded for name, entry in right.items()} | {"G54 Y": 25.4 * float("".join(letters))}
+    first = touch(kit_with(inch, typed), readings(*case.contacts), units="inch").diagnosis.ranked[0]
+    assert first.slug == "digits-exchanged"
+    assert first.words == f"G54 Y holds {''.join(letters)} for {shown}: two digits are exchanged"
+    assert first.remedy.startswith(f"type Y = {shown} into G54")
+    setting = prepare(inch, readings(*case.contacts), Conditions())
+    solution = solve(setting.rows, setting.basis.unknowns)
+    steps = {round(abs(h.registers["G54 X"]) / 25.4, 9) for h in of_registers(setting, solution, tuple(right.values()))
+             if h.slug == "handwheel-zero-lost" and "G54 X" in h.registers}  # fmt: skip
+    assert steps == {0.001, 0.01, 0.1}

@@ -25,7 +25,9 @@ __all__ = ["SPAN_MM", "Hypothesis", "of_readings", "of_registers"]
 _TURN_STEPS = 100
 _STEPS = (1, 10, _TURN_STEPS)
 _USUAL_STEP = 0.01
+_USUAL_STEP_IN = 0.0254
 _SAME_FACE = 0.5
+_LENGTH_KNOWN = 5.0
 _REFERENCE_SPREAD = 30.0
 SPAN_MM = 400.0
 """Width of "any number at all" in a register, mm."""
@@ -62,14 +64,16 @@ class Hypothesis:
 
 
 def of_registers(setting: Setting, solution: Solution, numbers: tuple[Entry, ...]) -> Iterator[Hypothesis]:
-    """Mistakes in what was typed. Registers that were not read off are hypothesised about too: a hover may show them."""
+    """Mistakes in what was typed, in the digits of the job's own unit. Registers that were not read off are hypothesised about
+    too: a hover may show them."""
+    units = setting.kit.folder.job.units
     own = [e for e in numbers if e.register == setting.kit.setup.offset]
     by_axis = {e.axis: e for e in own}
     for axis, entry in by_axis.items():
         if axis in "XY":
-            yield from _radius_slips(setting, "XY".index(axis), entry)
-        yield from _typing_slips(entry)
-    yield _swap(by_axis["X"], by_axis["Y"], "axes-exchanged", "X and Y are exchanged in the work offset", 0.002)
+            yield from _radius_slips(setting, "XY".index(axis), entry, units)
+        yield from _typing_slips(entry, units)
+    yield _swap(by_axis["X"], by_axis["Y"], "axes-exchanged", "X and Y are exchanged in the work offset", 0.002, units)
     offset = setting.kit.setup.offset
     yield Hypothesis("left-from-before", f"{offset} holds the numbers of an earlier job", f"type {offset} anew", 0.005,
                      anything=tuple(e.name for e in own))  # fmt: skip
@@ -77,7 +81,7 @@ def of_registers(setting: Setting, solution: Solution, numbers: tuple[Entry, ...
     words = "a shift of zero left from before (G52, G92 or the external offset) still counts"
     yield Hypothesis("shift-left-in", words, "look at every shift the control shows, and cancel those that are not meant", 0.002,
                      anywhere=True)  # fmt: skip
-    yield from _height_slips(setting, by_axis["Z"])
+    yield from _height_slips(setting, by_axis["Z"], units)
     yield from _length_slips(setting, solution, numbers)
 
 
@@ -99,76 +103,76 @@ def _match(off: float, spread: float) -> float:
     return math.log(SPAN_MM) - 0.5 * (off / spread) ** 2 - math.log(spread * math.sqrt(2.0 * math.pi))
 
 
-def _radius_slips(setting: Setting, axis: int, entry: Entry) -> Iterator[Hypothesis]:
-    """Radius left out, taken twice, taken on the wrong side: where an offset rests on one face and a tip with a radius."""
+def _radius_slips(setting: Setting, axis: int, entry: Entry, units: str) -> Iterator[Hypothesis]:
+    """Radius left out, taken twice, taken on the wrong side, from each face the offset may have been reckoned from."""
     sides = set()
     for contact in setting.contacts:
         feature = setting.features[contact.on]
         if isinstance(feature, Flat) and feature.axis == axis and contact.toward != "sweep":
             instrument = find_instrument(setting.kit.folder.job.shop.instruments, contact.with_)
             sides.add((feature.side, effective_radius(instrument), instrument.tip_diameter))
-    if len(sides) != 1:
-        return
-    side, reach, tip = sides.pop()
-    if reach <= 0.0:
-        return
     letter = "XY"[axis]
     retype = f"type {letter} anew with the radius taken once, on the right side"
 
     def said(shift: float, why: str) -> str:
         sign = "+" if shift > 0 else "-"
-        return f"the {letter} register is {written(abs(shift), entry.step)} too far {sign}{letter}: {why}"
+        return f"the {letter} register is {written(abs(shift), entry.step, units)} too far {sign}{letter}: {why}"
 
-    for slug, shift, size, why in radius_mistakes(side, reach, tip):
-        words = said(shift, why.format(written(size, entry.step)))
-        yield Hypothesis(slug, words, retype, RATES[slug], registers={entry.name: shift})
+    with_radius = sorted(one for one in sides if one[1] > 0.0)
+    for side, reach, tip in with_radius:
+        for slug, shift, size, why in radius_mistakes(side, reach, tip):
+            words = said(shift, why.format(written(size, entry.step, units)))
+            yield Hypothesis(slug, words, retype, RATES[slug] / len(with_radius), registers={entry.name: shift})
 
 
-def _typing_slips(entry: Entry) -> Iterator[Hypothesis]:
-    value, name = entry.rounded, entry.name
-    again = f"{entry.say()}, then read it back"
+def _typing_slips(entry: Entry, units: str) -> Iterator[Hypothesis]:
+    value, name, right = entry.rounded, entry.name, entry.text(units)
+    again = f"{entry.say(units)}, then read it back"
     for found in typing_mistakes(value):
-        words = f"{name} holds {written(value + found.shift, entry.step)}: {found.why}"
+        if found.slug == ("inch-for-mm" if units == "in" else "mm-for-inch"):
+            continue
+        words = f"{name} holds {written(value + found.shift, entry.step, units)}: {found.why}"
         yield Hypothesis(found.slug, words, again, found.rate, registers={name: found.shift})
-    swaps = list(transposed(entry.text()))
+    swaps = list(transposed(right))
     for text in swaps:
-        shift = float(text) - float(entry.text())
-        words = f"{name} holds {text} for {entry.text()}: two digits are exchanged"
+        shift = (float(text) - float(right)) * (INCH if units == "in" else 1.0)
+        words = f"{name} holds {text} for {right}: two digits are exchanged"
         yield Hypothesis("digits-exchanged", words, again, RATES["digits-exchanged"] / len(swaps), registers={name: shift})
     for steps in _STEPS:
         for sign in (-1, 1):
-            shift = sign * steps * _USUAL_STEP
-            words = f"{name} is off by {written(abs(shift), entry.step)}: the handwheel was {steps} steps on when it was read"
+            shift = sign * steps * (_USUAL_STEP_IN if units == "in" else _USUAL_STEP)
+            size = written(abs(shift), entry.step, units)
+            words = f"{name} is off by {size}: the handwheel was {steps} steps on when it was read"
             yield Hypothesis("handwheel-zero-lost", words, "touch that face again", 0.0005, registers={name: shift})
     yield Hypothesis("mistyped", f"{name} holds a number that no reading explains", again, 0.004, anything=(name,))
 
 
-def _swap(a: Entry, b: Entry, slug: str, words: str, rate: float) -> Hypothesis:
+def _swap(a: Entry, b: Entry, slug: str, words: str, rate: float, units: str) -> Hypothesis:
     shift = b.estimate.value - a.estimate.value
-    return Hypothesis(slug, words, f"{a.say()}, {b.say()}", rate, registers={a.name: shift, b.name: -shift})
+    return Hypothesis(slug, words, f"{a.say(units)}, {b.say(units)}", rate, registers={a.name: shift, b.name: -shift})
 
 
-def _height_slips(setting: Setting, entry: Entry) -> Iterator[Hypothesis]:
+def _height_slips(setting: Setting, entry: Entry, units: str) -> Iterator[Hypothesis]:
     """The height under the tip left out or taken twice in the offset's Z."""
     if not entry.weights:
         return
     heights = {find_instrument(setting.kit.folder.job.shop.instruments, c.with_) for c in setting.contacts if c.toward == "-Z"}
     for instrument in heights:
         if instrument.height > 0.0:
-            yield from _height_pair(entry, instrument.height, instrument.name)
+            yield from _height_pair(entry, instrument.height, instrument.name, units)
 
 
-def _height_pair(entry: Entry, height: float, name: str) -> Iterator[Hypothesis]:
-    size = written(height, entry.step)
+def _height_pair(entry: Entry, height: float, name: str, units: str) -> Iterator[Hypothesis]:
+    size = written(height, entry.step, units)
     yield Hypothesis("height-not-applied", f"{entry.name} is {size} too high: the height of the {name} was left out",
-                     entry.say(), 0.004, registers={entry.name: height})  # fmt: skip
+                     entry.say(units), 0.004, registers={entry.name: height})  # fmt: skip
     yield Hypothesis("height-twice", f"{entry.name} is {size} too low: the height of the {name} was taken off twice",
-                     entry.say(), 0.002, registers={entry.name: -height})  # fmt: skip
+                     entry.say(units), 0.002, registers={entry.name: -height})  # fmt: skip
 
 
 def _length_slips(setting: Setting, solution: Solution, numbers: tuple[Entry, ...]) -> Iterator[Hypothesis]:
     lengths = [e for e in numbers if e.register.startswith("length")]
-    z = solution.value("z")
+    z, units = solution.value("z"), setting.kit.folder.job.units
     convention = setting.kit.machine.control.lengths
     pairs = max(len(lengths) * (len(lengths) - 1) / 2, 1.0)
     if len(lengths) > 1:
@@ -178,27 +182,27 @@ def _length_slips(setting: Setting, solution: Solution, numbers: tuple[Entry, ..
     for i, entry in enumerate(lengths):
         length = solution.value(f"length of tool {entry.station}")
         words = f"{entry.name} holds a number that no reading explains"
-        yield Hypothesis("mistyped", words, entry.say(), 0.003, anything=(entry.name,))
+        yield Hypothesis("mistyped", words, entry.say(units), 0.003, anything=(entry.name,))
         for which, value in (("from gauge line", length), ("tip on datum", z + length)):
             if which != convention:
                 words = f'{entry.name} is a length "{which}"; this machine holds lengths "{convention}"'
                 shift = value - entry.estimate.value
-                yield Hypothesis("length-convention", words, entry.say(), 0.002, registers={entry.name: shift})
+                yield Hypothesis("length-convention", words, entry.say(units), 0.002, registers={entry.name: shift})
         for other in lengths[i + 1 :]:
             words = f"tools {entry.station} and {other.station} are exchanged, or their lengths are"
-            yield _swap(entry, other, "tools-exchanged", words, 0.004 / pairs)
+            yield _swap(entry, other, "tools-exchanged", words, 0.004 / pairs, units)
         for other in lengths:
             if other is not entry:
                 words = f"{entry.name} holds the length of tool {other.station}"
                 shift = other.estimate.value - entry.estimate.value
-                yield Hypothesis("length-of-another-tool", words, entry.say(), 0.003 / pairs, registers={entry.name: shift})
+                yield Hypothesis("length-of-another-tool", words, entry.say(units), 0.003 / pairs, registers={entry.name: shift})
     for entry in numbers:
         if entry.register.startswith("radius"):
             double = setting.kit.machine.control.radius_register == "diameter"
             shift = entry.estimate.value * (-0.5 if double else 1.0)
             held, wanted = ("radius", "diameter") if double else ("diameter", "radius")
             words = f"{entry.name} holds the {held}; this machine wants the {wanted}"
-            yield Hypothesis("diameter-for-radius", words, entry.say(), 0.004, registers={entry.name: shift})
+            yield Hypothesis("diameter-for-radius", words, entry.say(units), 0.004, registers={entry.name: shift})
 
 
 def of_readings(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
@@ -220,6 +224,7 @@ def of_readings(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
         yield Hypothesis("reading-wrong", words, again, 0.006 / count, rows={i: 1.0}, size=0.0, spread=10.0)
     yield from _whole_slips(setting, rows)
     yield from _wrong_faces(setting, rows)
+    yield from _under_z(setting, solution)
     yield from _part_slips(setting, solution)
 
 
@@ -240,6 +245,42 @@ def _wrong_faces(setting: Setting, rows: tuple[Row, ...]) -> Iterator[Hypothesis
             words = f"contact {numbers}: written as {name}, but made on {other.name}"
             yield Hypothesis("wrong-face", words, "look which face the tip met, and write that one", 0.004 / len(others),
                              rows=dict.fromkeys(members, said.side * (other.at - said.at)))  # fmt: skip
+
+
+def _under_z(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
+    """A height was touched with another tool than written, or without the setter that is written under it, or with one that is not.
+
+    Another tool shifts the display by the difference of the two lengths, a setter by its height.
+    """
+    shop = setting.kit.folder.job.shop.instruments
+    known = {station: assembly.length for station, assembly in setting.kit.tools.items()}
+    for station in known:
+        value, standard = solution.spread({f"length of tool {station}": 1.0})
+        if solution.unknowns.row(f"length of tool {station}") is not None and standard < _LENGTH_KNOWN:
+            known[station] = value
+    heights = {i.name: i.height for i in shop.values() if i.kind in ("height setter", "gauge block", "roller") and i.height > 0.0}
+    groups: dict[tuple[int, str], list[int]] = {}
+    for i, row in enumerate(solution.rows):
+        contact = setting.contacts[row.reading] if row.reading < len(setting.contacts) else None
+        if contact is not None and contact.toward == "-Z" and contact.tool in known:
+            groups.setdefault((contact.tool, contact.with_), []).append(i)
+    for (tool, with_), members in sorted(groups.items()):
+        said = f"contact {', '.join(str(solution.rows[i].reading + 1) for i in members)}"
+        others = [(s, length) for s, length in sorted(known.items()) if abs(length - known[tool]) > _SAME_FACE]
+        for other, length in others:
+            words = f"{said}: written as made with tool {tool}, but tool {other} was in the spindle"
+            yield Hypothesis("tool-not-as-written", words, "look which tool is in the spindle, and touch that height again",
+                             0.004 / len(others), rows=dict.fromkeys(members, length - known[tool]))  # fmt: skip
+        height = find_instrument(shop, with_).height
+        if with_ in heights:
+            words = f"{said}: the {with_} is written under tool {tool}, but the tip stood on the face itself"
+            yield Hypothesis("setter-left-out", words, "touch that height again with the setter under the tool", 0.003,
+                             rows=dict.fromkeys(members, -height))  # fmt: skip
+        else:
+            for name, tall in sorted(heights.items()):
+                words = f"{said}: the {name} stood under tool {tool}, and {with_} is written"
+                yield Hypothesis("setter-left-out", words, "write what stood under the tool, or touch that height again",
+                                 0.002 / len(heights), rows=dict.fromkeys(members, tall - height))  # fmt: skip
 
 
 def _whole_slips(setting: Setting, rows: tuple[Row, ...]) -> Iterator[Hypothesis]:
@@ -282,7 +323,8 @@ def _part_slips(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
         if unknown.name in ("x", "y", "z") and unknown.kit == "the holding's stated place":
             words = f"the holding does not stand where the job says along {unknown.name.upper()}"
             remedy = "correct the place in the job, or look whether it is the right vise"
-            yield Hypothesis("holding-elsewhere", words, remedy, 0.01,
+            rate = 0.002 if unknown.name == "z" else 0.01  # it stands on the table in any case: only its height can be another
+            yield Hypothesis("holding-elsewhere", words, remedy, rate,
                              priors={unknown.name: 1.0}, size=0.0, spread=50.0)  # fmt: skip
         elif unknown.name == "angle":
             yield Hypothesis("vise-not-true", "the part is turned more than a trued vise allows", "indicate the fixed jaw", 0.005,

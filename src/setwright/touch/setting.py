@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import statistics
 from dataclasses import dataclass
 
@@ -159,6 +160,8 @@ def _pose(kit: Kit, unknowns: Unknowns, conditions: Conditions, start: Triple, *
         known: Distribution
         if placement.placed and (axis < 2 or kit.machine.table.z != 0.0):
             spread = max(placement.varies, conditions.least_place)
+            if axis == 2:  # table, bed and parallels tell the height better than a rule tells the place across
+                spread = math.hypot(0.5 * spread, kit.setup.blank.varies[2])
             known, words = Normal(about[axis], spread), "the holding's stated place"
         else:
             reach = max(high - low, abs(start[axis] - 0.5 * (low + high)) + 1.0)
