@@ -14,12 +14,14 @@ from pydantic_core import ErrorDetails
 
 from setwright.base.errors import InputRefused, Problem
 from setwright.base.span import Span
+from setwright.jobfolder.door import read_regular
 from setwright.jobfolder.places import Places
 
-__all__ = ["decode", "parse_document", "read_bytes", "read_text", "read_toml"]
+__all__ = ["LARGEST_TEXT", "decode", "parse_document", "read_bytes", "read_text", "read_toml"]
 
 M = TypeVar("M", bound=BaseModel)
-_LARGEST_FILE = 20_000_000
+LARGEST_TEXT = 20_000_000
+"""Bytes of a text that a person wrote; more is refused unread."""
 
 
 def read_text(path: Path, *, shown: str) -> str:
@@ -27,24 +29,13 @@ def read_text(path: Path, *, shown: str) -> str:
     return decode(read_bytes(path, shown=shown), shown=shown)
 
 
-def read_bytes(path: Path, *, shown: str, largest: int = _LARGEST_FILE) -> bytes:
-    """A file's bytes, or InputRefused: missing, a folder, unreadable, too large."""
-    where = Span(shown)
-    if not path.exists():
-        beside = [p.name for p in path.parent.iterdir()] if path.parent.is_dir() else []
-        near = difflib.get_close_matches(path.name, beside, n=1)
-        hint = f'; did you mean "{near[0]}"?' if near else ""
-        raise InputRefused.because("there is no such file", remedy=f"check the name and the folder{hint}", span=where)
-    if path.is_dir():
-        raise InputRefused.because("this is a folder, not a file", remedy="name the file itself", span=where)
+def read_bytes(path: Path, *, shown: str, largest: int = LARGEST_TEXT) -> bytes:
+    """The bytes of a file that a person named, which may be a link, or InputRefused: missing, a folder, unreadable, too large."""
     try:
-        size = path.stat().st_size
-        if size > largest:
-            raise InputRefused.because(f"the file has {size:,} bytes", why=f"more than {largest:,} are not read", span=where)
-        return path.read_bytes()
-    except OSError as error:
-        said = f"the file cannot be read ({error.strerror})"
-        raise InputRefused.because(said, remedy="check its permissions", span=where) from error
+        real = path.resolve()
+    except (OSError, RuntimeError, ValueError) as error:
+        raise InputRefused.because(f"the file cannot be found ({error})", remedy="check the name", span=Span(shown)) from error
+    return read_regular(real, shown=shown, largest=largest)
 
 
 def decode(data: bytes, *, shown: str) -> str:

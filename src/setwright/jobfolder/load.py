@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import Any, TypeVar
 
 from pydantic import BaseModel
@@ -13,7 +13,8 @@ from pydantic import BaseModel
 from setwright.base.digest import digest_bytes
 from setwright.base.errors import InputRefused, Problem
 from setwright.base.span import Span
-from setwright.jobfolder.document import parse_document, read_bytes, read_text, read_toml
+from setwright.jobfolder.document import LARGEST_TEXT, decode, parse_document, read_toml
+from setwright.jobfolder.door import DiskFiles, Files, HeldFiles
 from setwright.jobfolder.places import Places
 from setwright.model.holding import Holding
 from setwright.model.instrument import Instrument
@@ -23,9 +24,11 @@ from setwright.model.reading import Readings, Registers
 from setwright.model.setup_check import SetupCheck
 from setwright.model.tool import Tool
 
-__all__ = ["READINGS_FILE", "JobFolder", "load_job", "load_shop", "setup_numbered", "with_readings"]
+__all__ = ["READINGS_FILE", "JobFolder", "load_held", "load_job", "setup_numbered", "with_readings"]
 
 M = TypeVar("M", bound=BaseModel)
+T = TypeVar("T")
+JOB_FILE = "job.toml"
 READINGS_FILE = "readings.toml"
 _LARGEST_PROGRAM = 500_000_000
 
@@ -56,54 +59,45 @@ class JobFolder:
 
 
 class _Reader:
-    """Reads files of one folder, keeping digests and gathering problems."""
+    """Reads a job's files through their door, keeping digests and gathering problems."""
 
-    def __init__(self, root: Path) -> None:
-        self.root = root
+    def __init__(self, files: Files) -> None:
+        self.files = files
         self.digests: dict[str, str] = {}
         self.problems: list[Problem] = []
 
-    def shown(self, path: Path) -> str:
-        try:
-            return path.relative_to(self.root).as_posix()
-        except ValueError:
-            return path.as_posix()
-
-    def gather(self, read: Callable[[], M]) -> M | None:
+    def gather(self, read: Callable[[], T]) -> T | None:
         try:
             return read()
         except InputRefused as refusal:
             self.problems.extend(refusal.problems)
             return None
 
-    def document(self, path: Path, model: type[M]) -> M | None:
-        return self.gather(lambda: parse_document(self.text(path), model, shown=self.shown(path)))
+    def document(self, name: str, model: type[M]) -> M | None:
+        return self.gather(lambda: parse_document(self.text(name), model, shown=name))
 
-    def text(self, path: Path) -> str:
-        text = read_text(path, shown=self.shown(path))
-        self.digests[self.shown(path)] = digest_bytes(text.encode())
+    def text(self, name: str) -> str:
+        text = decode(self.files.read(name, largest=LARGEST_TEXT), shown=name)
+        self.digests[name] = digest_bytes(text.encode())
         return text
 
-    def raw(self, path: Path) -> bytes | None:
-        try:
-            data = read_bytes(path, shown=self.shown(path), largest=_LARGEST_PROGRAM)
-        except InputRefused as refusal:
-            self.problems.extend(refusal.problems)
-            return None
-        self.digests[self.shown(path)] = digest_bytes(data)
+    def raw(self, name: str) -> bytes | None:
+        data = self.gather(lambda: self.files.read(name, largest=_LARGEST_PROGRAM))
+        if data is not None:
+            self.digests[name] = digest_bytes(data)
         return data
 
 
-def load_shop(folder: Path, reader: _Reader) -> Shop:
+def _load_shop(folder: str, reader: _Reader) -> Shop:
     """A shop folder: machines/, holding/, tools/, instruments/, checks/, one TOML file a thing, its key the file's name."""
     kinds: dict[str, type[BaseModel]] = {"machines": Machine, "holding": Holding, "tools": Tool, "instruments": Instrument,
                                          "checks": SetupCheck}  # fmt: skip
     found: dict[str, dict[str, BaseModel]] = {kind: {} for kind in kinds}
     for kind, model in kinds.items():
-        for path in sorted((folder / kind).glob("*.toml")):
-            value = reader.document(path, model)
+        for name in reader.gather(lambda kind=kind: reader.files.listed(f"{folder}/{kind}", ending=".toml")) or []:  # type: ignore[misc]
+            value = reader.document(name, model)
             if value is not None:
-                found[kind][path.stem] = value
+                found[kind][PurePosixPath(name).stem] = value
     return Shop.model_validate(found)
 
 
@@ -116,21 +110,32 @@ def load_job(folder: Path) -> JobFolder:
     if not root.is_dir():
         raise InputRefused.because("this is a file, not a job folder", span=Span(str(folder)),
                                    remedy=f"draft a job from it with: setwright start {folder} -o FOLDER")  # fmt: skip
-    reader = _Reader(root)
-    text = read_text(root / "job.toml", shown="job.toml")
-    reader.digests["job.toml"] = digest_bytes(text.encode())
-    raw = read_toml(text, shown="job.toml")
-    places = Places(text, "job.toml")
-    shop = _shop(root, raw, reader)
-    job = reader.gather(lambda: parse_document(text, _JobFile, shown="job.toml"))
-    readings = _optional(reader, root / READINGS_FILE, Readings)
-    registers = _optional(reader, root / "registers.toml", Registers)
+    return _loaded(DiskFiles(root), root)
+
+
+def load_held(files: Mapping[str, bytes], *, home: str = "", name: str = "job") -> JobFolder:
+    """Files in memory read as a job: only they exist for it. `home`: the job's folder among them; `name`: what the job is called.
+
+    Raises InputRefused with every problem found in any of them.
+    """
+    return _loaded(HeldFiles(files, home), Path(name))
+
+
+def _loaded(files: Files, root: Path) -> JobFolder:
+    reader = _Reader(files)
+    text = reader.text(JOB_FILE)
+    raw = read_toml(text, shown=JOB_FILE)
+    places = Places(text, JOB_FILE)
+    shop = _shop(raw, reader)
+    job = reader.gather(lambda: parse_document(text, _JobFile, shown=JOB_FILE))
+    readings = _optional(reader, READINGS_FILE, Readings)
+    registers = _optional(reader, "registers.toml", Registers)
     if job is None or readings is None or registers is None or reader.problems:
         raise InputRefused(reader.problems)
     whole = job.as_job(shop, readings, registers)
     _check_references(whole, places, reader)
-    sources = {name: reader.raw(root / name) for setup in whole.setup for name in setup.programs}
-    meshes = {name: reader.raw(root / name) for name in _mesh_names(whole)}
+    sources = {name: reader.raw(name) for setup in whole.setup for name in setup.programs}
+    meshes = {name: reader.raw(name) for name in _mesh_names(whole)}
     if reader.problems:
         raise InputRefused(reader.problems)
     return JobFolder(root, whole, {k: v for k, v in sources.items() if v is not None},
@@ -154,20 +159,21 @@ class _JobFile(Job):
         return Job.model_validate(fields | {"shop": shop, "readings": readings, "registers": registers})
 
 
-def _shop(root: Path, raw: Mapping[str, Any], reader: _Reader) -> Shop:
+def _shop(raw: Mapping[str, Any], reader: _Reader) -> Shop:
     stated = raw.get("shop_folder", "shop")
-    folder = root / stated if isinstance(stated, str) else root / "shop"
-    shop = load_shop(folder, reader)
+    folder = stated.rstrip("/") or "/" if isinstance(stated, str) else "shop"
+    reader.files.declare_shop(folder)
+    shop = _load_shop(folder, reader)
     for name in ("machine.toml", "holding.toml", "tools.toml", "instruments.toml", "checks.toml"):
-        if (root / name).exists():
-            beside = reader.document(root / name, Shop)
+        if reader.files.exists(name):
+            beside = reader.document(name, Shop)
             if beside is not None:
                 shop = Shop.model_validate({k: {**getattr(shop, k), **getattr(beside, k)} for k in Shop.model_fields})
     return shop
 
 
-def _optional(reader: _Reader, path: Path, model: type[M]) -> M | None:
-    return reader.document(path, model) if path.exists() else model()
+def _optional(reader: _Reader, name: str, model: type[M]) -> M | None:
+    return reader.document(name, model) if reader.files.exists(name) else model()
 
 
 def _check_references(job: Job, places: Places, reader: _Reader) -> None:

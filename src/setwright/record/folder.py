@@ -10,14 +10,14 @@ import os
 import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import Final
 
 from setwright.base.errors import InputRefused, LimitReached, Problem
-from setwright.base.span import Span
-from setwright.jobfolder.load import JobFolder, load_job
+from setwright.jobfolder.door import read_regular
+from setwright.jobfolder.load import load_job
 
-__all__ = ["MOST_BYTES", "MOST_FILES", "JobFiles", "check_files", "check_path", "gather_folder", "opened", "write_folder"]
+__all__ = ["MOST_BYTES", "MOST_FILES", "JobFiles", "check_files", "check_path", "gather_folder", "write_folder"]
 
 MOST_FILES: Final = 5_000
 MOST_BYTES: Final = 2_000_000_000
@@ -72,7 +72,8 @@ def gather_folder(folder: Path) -> JobFiles:
     home = "" if root == base else root.relative_to(base).as_posix()
     if home:
         left_out = [f"{home}/{said}" for said in left_out]
-    files = {path.relative_to(base).as_posix(): path.read_bytes() for path in sorted(set(paths))}
+    names = {path: path.relative_to(base).as_posix() for path in sorted(set(paths))}
+    files = {name: read_regular(path, shown=name, largest=MOST_BYTES) for path, name in names.items()}
     check_files(files)
     return JobFiles(files, home, tuple(left_out))
 
@@ -119,27 +120,6 @@ def check_files(files: Mapping[str, bytes]) -> None:
         raise InputRefused(problems)
     if len(files) > MOST_FILES or sum(map(len, files.values())) > MOST_BYTES:
         raise _too_much()
-
-
-def opened(files: Mapping[str, bytes], *, home: str = "", name: str = "job") -> JobFolder:
-    """The files read as a job, as the stations take it. Raises InputRefused with every problem in any of them."""
-    with tempfile.TemporaryDirectory(prefix="setwright-job-") as scratch:
-        base = Path(scratch).resolve() / name
-        _write(files, base)
-        try:
-            return load_job(base / home)
-        except InputRefused as refusal:
-            raise InputRefused([_without(problem, base / home) for problem in refusal.problems]) from refusal
-
-
-def _without(problem: Problem, base: Path) -> Problem:
-    """The problem with the scratch folder taken out of its place."""
-    span = problem.span
-    if span is None or not span.file.startswith(str(base)):
-        return problem
-    shown = PurePosixPath(span.file[len(str(base)) :].lstrip("/\\") or "job.toml").as_posix()
-    span = Span(shown, span.line, span.column, span.length, span.text)
-    return Problem(problem.what, problem.why, problem.remedy, span, problem.key)
 
 
 def write_folder(files: Mapping[str, bytes], into: Path) -> None:

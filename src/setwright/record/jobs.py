@@ -15,7 +15,7 @@ from sqlalchemy import Connection, insert, select, update
 from setwright.base.digest import digest_document
 from setwright.base.errors import InputRefused
 from setwright.jobfolder.document import decode, read_toml
-from setwright.jobfolder.load import JobFolder
+from setwright.jobfolder.load import JobFolder, load_held
 from setwright.record import folder
 from setwright.record.folder import JobFiles
 from setwright.record.refusals import AlreadyThere, NotThere, Stale
@@ -140,7 +140,7 @@ def _changed(record: Record, before: Revision, changed: Mapping[str, bytes | Non
 def _read(given: JobFiles, name: str) -> tuple[str, str]:
     """Title and digest of the document; refuses what is no job."""
     folder.check_files(given.files)
-    read = folder.opened(given.files, home=given.home, name=name)
+    read = load_held(given.files, home=given.home, name=name)
     return read.job.job.title, digest_document(read.job.model_dump(mode="json", by_alias=True))
 
 
@@ -226,4 +226,4 @@ def setups_of(record: Record, wanted: Revision) -> list[str]:
 def job_folder(record: Record, wanted: Revision) -> JobFolder:
     """The revision as the stations take it."""
     given = revision_files(record, wanted)
-    return folder.opened(given.files, home=given.home, name=PurePosixPath(wanted.home).name or wanted.job)
+    return load_held(given.files, home=given.home, name=PurePosixPath(wanted.home).name or wanted.job)

@@ -9,11 +9,10 @@ from typing import Any
 from setwright.base.digest import digest_document
 from setwright.base.errors import InputRefused
 from setwright.jobfolder.document import decode
-from setwright.jobfolder.load import READINGS_FILE, JobFolder, setup_numbered, with_readings
+from setwright.jobfolder.load import READINGS_FILE, JobFolder, load_held, setup_numbered, with_readings
 from setwright.kit.station import Kit, kit
 from setwright.model.answer import document, refusal_findings
 from setwright.model.finding import Finding
-from setwright.record import folder
 from setwright.record.jobs import Revision
 from setwright.record.store import Record
 from setwright.sheet.picture import touch_picture
@@ -80,7 +79,7 @@ def together_of(record: Record, found: Revision) -> Together:
 
     def opened() -> JobFolder:
         files = {path: record.blobs.get(digest) for path, digest in others.items()}
-        return folder.opened(files, home=found.home, name=PurePosixPath(found.home).name or found.job)
+        return load_held(files, home=found.home, name=PurePosixPath(found.home).name or found.job)
 
     return Together(key, remembered(("folder", key), opened, size=_bytes_of))
 

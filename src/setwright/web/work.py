@@ -15,11 +15,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 from setwright.base.errors import InputRefused
 from setwright.base.span import Span
-from setwright.jobfolder.load import JobFolder, setup_numbered
+from setwright.jobfolder.load import JobFolder, load_held, setup_numbered
 from setwright.model.answer import document, refusal_findings
 from setwright.model.finding import Finding
 from setwright.record.entries import finding_name
-from setwright.record.folder import opened
 from setwright.web.answers import JSON_TYPE, encoded
 from setwright.web.bench import keep_for_bench
 from setwright.web.made import Made
@@ -62,7 +61,7 @@ class Task:
 
 def do(task: Task, progress: Progress) -> list[Made]:
     """Do the work. Raises InputRefused, or whatever `progress` raises."""
-    folder = opened(task.files, home=task.home, name=task.name)
+    folder = load_held(task.files, home=task.home, name=task.name)
     work = _Work(folder, progress, nominal=bool(task.options.get("nominal")),
                  bench=bool(task.bench) and task.station in ("prove", "sheet"))  # fmt: skip
     proofs = work.proofs(task.setup or None, pitch_mm=task.options.get("pitch_mm"), until=task.options.get("until"))

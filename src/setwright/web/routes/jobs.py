@@ -8,9 +8,9 @@ from fastapi import APIRouter, Body, File, Form, Query, Response, UploadFile
 from pydantic import BaseModel, Field
 
 from setwright.jobfolder.document import decode
+from setwright.jobfolder.load import load_held
 from setwright.kit.station import kit
 from setwright.program.source import Source
-from setwright.record import folder
 from setwright.record.folder import JobFiles, check_path
 from setwright.record.guesses import settle_guess
 from setwright.record.history import changes_between, history, since_last_run
@@ -83,7 +83,7 @@ def post_jobs(
         sources.append(Source(file_name, program.file.read()))
     drafted = draft(sources)
     given = JobFiles(dict(drafted.files))
-    read = folder.opened(given.files)
+    read = load_held(given.files)
     for setup in read.job.setup:
         kit(read, setup)
     wanted = name or _free_name(record, job_name(sources[0].name.rpartition(".")[0] or sources[0].name))
