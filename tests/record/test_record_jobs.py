@@ -198,3 +198,19 @@ def test_nothing_is_overwritten(cap: JobFiles, tmp_path: Path) -> None:
     with pytest.raises(InputRefused, match="is there already"):
         write_folder(cap.files, tmp_path / "there")
     assert bytes_in(tmp_path) == {"there/file": b"mine"}
+
+
+@pytest.mark.parametrize("name", ["/etc/passwd", "../outside.nc", "/proc/self/environ"])
+def test_the_record_takes_in_no_file_from_outside_the_job(record: Record, cap: JobFiles, tmp_path: Path, name: str) -> None:
+    (tmp_path / "outside.nc").write_bytes(b"the password")
+    text = cap.files["job.toml"].replace(b'programs = ["cap-1.nc"]', f'programs = ["cap-1.nc", "{name}"]'.encode())
+    assert text != cap.files["job.toml"]
+    with pytest.raises(InputRefused, match="leads out"):
+        add_job(record, JobFiles(dict(cap.files) | {"job.toml": text}), name="cap", by="Ada")
+    write_folder(dict(cap.files) | {"job.toml": text}, tmp_path / "job")
+    with pytest.raises(InputRefused, match="leads out"):
+        gather_folder(tmp_path / "job")
+    add_job(record, cap, name="cap", by="Ada")
+    with pytest.raises(InputRefused, match="leads out"):
+        revise(record, "cap", {"job.toml": text}, based_on=1, by="Ada")
+    assert find_revision(record, "cap").number == 1
