@@ -24,7 +24,7 @@ from setwright.model.reading import Readings, Registers
 from setwright.model.setup_check import SetupCheck
 from setwright.model.tool import Tool
 
-__all__ = ["READINGS_FILE", "JobFolder", "load_held", "load_job", "setup_numbered", "with_readings"]
+__all__ = ["JOB_FILE", "READINGS_FILE", "JobFolder", "load_held", "load_job", "setup_numbered", "with_readings"]
 
 M = TypeVar("M", bound=BaseModel)
 T = TypeVar("T")
