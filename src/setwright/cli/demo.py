@@ -62,7 +62,7 @@ def command(
         console.print(f"Then see which mistakes would hurt, and the checks that catch them: setwright hover {root}")
         findings = tuple(finding for proof in proofs for finding in proof.findings)
         document = {"folder": str(root), "sheets": [str(path) for path in sheets], **plain_job(proofs, asked.units)}
-        answer(asked, Answer(name, document, (*proving.findings, *findings)))
+        answer(asked, Answer(name, document, findings))
 
     guarded(NAME, work, as_json=json)
 

@@ -64,6 +64,7 @@ def command(
                     everything=everything)  # fmt: skip
         proving = Proving(folder, asked)
         proofs = proving.run(setup, pitch=pitch)
+        doubts = [doubt for proof in proofs for doubt in proof.truth.doubts]
         if seen and len(proofs) > 1:
             names = ", ".join(f'--setup "{proof.kit.setup.name}"' for proof in proofs)
             raise InputRefused.because("--seen speaks of one setup, and the job has several", remedy=f"say which: {names}")
@@ -71,12 +72,12 @@ def command(
             supposed = _suppose(asked, proofs, if_, pitch)
             for each in supposed:
                 _say_supposed(asked, each)
-            findings = (*proving.findings, *(finding for each in supposed for finding in each.findings))
+            findings = (*doubts, *(finding for each in supposed for finding in each.findings))
             answer(asked, Answer(folder.name, _joined([each.as_plain(asked.units) for each in supposed]), findings))
         results = study_all(asked, proving, proofs, catch=catch, minutes=minutes, seen=seen or [], pitch=pitch, doubles=doubles)
         for result in results:
             say_hover(asked, result)
-        findings = (*proving.findings, *(finding for result in results for finding in result.findings))
+        findings = (*doubts, *(finding for result in results for finding in result.findings))
         answer(asked, Answer(folder.name, plain_hover(results, asked.units), findings))
 
     guarded(NAME, work, as_json=json)

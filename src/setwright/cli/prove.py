@@ -33,6 +33,7 @@ from setwright.cli.proving import Proving, until_place
 if TYPE_CHECKING:
     from setwright.prove.case import Feature
     from setwright.prove.station import Proof
+    from setwright.prove.verdict import Verdict
 
 __all__ = ["NAME", "command", "say_proof"]
 
@@ -87,7 +88,7 @@ def command(
         compared = {} if off_shape is None else {"off_shape": compare_surface(asked, proofs, off_shape)}
         if pictures is not None:
             _write_pictures(asked, proofs, pictures)
-        findings = (*proving.findings, *(finding for proof in proofs for finding in proof.findings))
+        findings = tuple(finding for proof in proofs for finding in proof.findings)
         body = plain_job(proofs, asked.units) | compared
         given = Answer(folder.name, {**body, "moment": shown} if looks else body, findings)
         stopped = [problem for proof in proofs for problem in proof.stopped]
@@ -114,12 +115,13 @@ def _write_pictures(asked: Asked, proofs: list[Proof], folder: Path) -> None:
 
 def say_proof(asked: Asked, proof: Proof) -> None:
     """One setup for people: the verdict, findings worst first, requirements, tools, what it rests on."""
-    from setwright.prove.report import verdict
+    from setwright.prove.verdict import verdict
 
     console, kit = asked.people, proof.kit
     console.print()
     console.print(Text(f"{kit.folder.job.job.title} · setup “{kit.setup.name}” · {kit.machine.name}", "bold"))
-    console.print(verdict(proof))
+    said = verdict(proof)
+    console.print(said.text)
     if asked.quiet:
         return
     console.print()
@@ -127,10 +129,7 @@ def say_proof(asked: Asked, proof: Proof) -> None:
     _say_features(asked, proof.features)
     _say_tools(asked, proof)
     _say_nearest(asked, proof)
-    if proof.guesses:
-        console.print(Text("This verdict rests on guesses; check each one:", "bold"))
-        for guess in proof.guesses:
-            console.print(f"  ? {guess}")
+    _say_open(asked, said)
     volume = proof.blank.value - proof.rest.value
     spread = proof.rest.disagreement + proof.blank.disagreement
     console.print(
@@ -177,6 +176,23 @@ def _say_tools(asked: Asked, proof: Proof) -> None:
             took = duration(proof.timing.by_tool.get(station))
             table.add_row(f"T{station}", proof.kit.tools[station].tool.name, f"{volume / 1000:.2f} cm³", most, took)
     asked.people.print(table)
+
+
+def _say_open(asked: Asked, said: Verdict) -> None:
+    """What was not looked at, and every guess as a question with the line that answers it."""
+    if said.open:
+        asked.people.print(Text("Not looked at:", "bold"))
+        for one in said.open:
+            asked.people.print(f"  {one.text}{_at(one.file, one.line)}")
+    if said.rests_on:
+        asked.people.print(Text("Open questions; write what is true, and delete the guess:", "bold"))
+        for rest in said.rests_on:
+            how = f": {rest.how}" if rest.how else ""
+            asked.people.print(f"  {rest.guess}{how}{_at(rest.file, rest.line)}")
+
+
+def _at(file: str, line: int) -> str:
+    return f"  ({file}:{line})" if line else f"  ({file})" if file else ""
 
 
 def _say_nearest(asked: Asked, proof: Proof) -> None:

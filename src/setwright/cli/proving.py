@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from setwright.base.jit import compiled_before, remember_compiled
 from setwright.cli.common import Asked
 from setwright.cli.progress import Bar
-from setwright.model.finding import Finding
 
 if TYPE_CHECKING:
     from setwright.jobfolder.load import JobFolder
@@ -37,7 +36,6 @@ class Proving:
     asked: Asked
     nominal: bool = False
     touched: dict[str, TouchResult] = field(default_factory=dict)
-    findings: list[Finding] = field(default_factory=list)
 
     def run(
         self, setup: str | None, *, pitch: float | None = None, until: tuple[str, int] | None = None, bench: bool = False
@@ -59,7 +57,6 @@ class Proving:
         measured = truth_of(kit, nominal=self.nominal)
         if measured.result is not None:
             self.touched[kit.setup.name] = measured.result
-        self.findings.extend(measured.findings)
         return measured.truth
 
 

@@ -49,7 +49,7 @@ def command(
         written = write_sheets(proving, proofs, out or folder.root, paper=paper, units=asked.units, studies=studies)
         for path in written:
             asked.people.print(Text(f"Sheet: {path}"))
-        findings = (*proving.findings, *(finding for proof in proofs for finding in proof.findings))
+        findings = tuple(finding for proof in proofs for finding in proof.findings)
         answer(asked, Answer(folder.name, {"sheets": [str(path) for path in written]}, findings))
 
     guarded(NAME, work, as_json=json)

@@ -14,6 +14,7 @@ import numpy as np
 from setwright.base.errors import InputRefused
 from setwright.geometry.frames import Transform
 from setwright.kit.station import Kit
+from setwright.model.finding import Finding
 from setwright.model.job import SetupTool
 from setwright.model.reading import Registers as Stated
 from setwright.program.registers import Registers, WorkOffset
@@ -26,7 +27,8 @@ class Truth:
     """Where things really are, as far as is known.
 
     `machine_from_work`: for the setup's own work offset. `lengths`, `radii` by station, mm. `source`: "kit" or "touch".
-    `u_place` (x, y, z) and `u_length`: one standard deviation, mm, of the place and of any tool's length.
+    `u_place` (x, y, z) and `u_length`: one standard deviation, mm, of the place and of any tool's length. `unmeasured`: stations
+    whose length nobody has measured. `doubts`: what the readings it comes from leave in doubt.
     """
 
     machine_from_work: Transform
@@ -35,7 +37,8 @@ class Truth:
     source: str
     u_place: tuple[float, float, float] = (0.0, 0.0, 0.0)
     u_length: float = 0.0
-    notes: tuple[str, ...] = field(default=())
+    unmeasured: tuple[int, ...] = ()
+    doubts: tuple[Finding, ...] = field(default=(), repr=False)
 
 
 def nominal_truth(kit: Kit) -> Truth:
@@ -44,7 +47,8 @@ def nominal_truth(kit: Kit) -> Truth:
     radii = {station: assembly.radius for station, assembly in kit.tools.items()}
     varies = kit.placement.varies
     u_length = max((tool.preset.varies for tool in kit.setup.tool), default=0.0)
-    return Truth(kit.placement.machine_from_work, lengths, radii, "kit", (varies, varies, varies), u_length)
+    unmeasured = tuple(tool.station for tool in kit.setup.tool if tool.preset.length is None)
+    return Truth(kit.placement.machine_from_work, lengths, radii, "kit", (varies, varies, varies), u_length, unmeasured)
 
 
 def length_register(tool: SetupTool) -> int:

@@ -22,7 +22,7 @@ from setwright.prove.plunges import Plunge
 from setwright.prove.thin import ThinPlace
 from setwright.prove.wanted import Compared
 
-__all__ = ["BLANK", "Contact", "Feature", "Nearness", "Overtravel", "ProveCase", "UnmadeFace"]
+__all__ = ["BLANK", "Contact", "Feature", "Nearness", "Overtravel", "ProveCase", "Rest", "UnmadeFace"]
 
 BLANK = "blank"
 
@@ -130,6 +130,26 @@ class UnmadeFace:
     name: str
     missing_mm: float = 0.0
     why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """A guess of a drafted job that a proof rests on, with its place in the job's files, where it is answered.
+
+    `decides`: whether the verdict changes when the guess is moved within its plausible range, None if that was not tried; `how`
+    says what happens then.
+    """
+
+    guess: str
+    file: str
+    line: int
+    decides: bool | None = None
+    how: str = ""
+
+    @property
+    def rank(self) -> int:
+        """Those that decide come first, then those nobody has tried."""
+        return 0 if self.decides else 1 if self.decides is None else 2
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""The answer of Prove as one sentence, and as plain data with the keys other programs rely on."""
+"""The answer of Prove as plain data with the keys other programs rely on."""
 
 from __future__ import annotations
 
@@ -6,49 +6,18 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from setwright.model.finding import Signal, State
 from setwright.prove.case import Contact, Feature, Overtravel
 from setwright.prove.station import Proof
+from setwright.prove.verdict import verdict
 from setwright.prove.wanted import Compared
 
-__all__ = ["plain", "plain_job", "verdict"]
-
-
-def verdict(proof: Proof) -> str:
-    """The answer in one sentence: what was found, what could not be decided, and what it all rests on."""
-    dangers = sum(finding.signal is Signal.DANGER for finding in proof.findings)
-    missed = sum(finding.slug == "requirement-missed" and finding.state is State.FOUND for finding in proof.findings)
-    warned = sum(finding.signal is Signal.WARNING and finding.state is State.FOUND for finding in proof.findings)
-    undecided = sum(finding.state is State.UNDECIDED for finding in proof.findings)
-    if proof.stopped:
-        head = f"NOT PROVED beyond {proof.stopped[-1].span or 'the start'}: something in the program is not understood"
-        if dangers:
-            head = f"DANGER: {_count(dangers, 'finding')} that would hurt machine, tool or part, and {head}"
-    elif not len(proof.moves):
-        head = "NOT PROVED: the program moves nothing"
-    elif dangers:
-        head = f"DANGER: {_count(dangers, 'finding')} that would hurt machine, tool or part"
-    elif missed:
-        head = f"Nothing hits, but {_count(missed, 'requirement')} of the drawing would be missed"
-    elif warned:
-        head = f"Nothing hits, but {_count(warned, 'WARNING')} may spoil the part"
-    else:
-        head = "Nothing hits" + (", and every requirement comes out" if proof.features and not undecided else "")
-    rest = [_count(undecided, "thing") + " undecided"] if undecided else []
-    rest.append("on measured offsets" if proof.truth.source == "touch" else "on expected offsets")
-    if proof.guesses:
-        rest.append(f"resting on {_count(len(proof.guesses), 'guess', 'guesses')}")
-    return f"{head} ({', '.join(rest)})."
-
-
-def _count(number: int, one: str, many: str = "") -> str:
-    return f"{number} {one if number == 1 else many or one + 's'}"
+__all__ = ["plain", "plain_job"]
 
 
 def plain_job(proofs: Sequence[Proof], units: str) -> dict[str, Any]:
     """Several setups as one document: lists joined, volumes and times added up, and each setup by itself under `setups`."""
     setups = [plain(proof, units) for proof in proofs]
-    lists = ("contacts", "clearance", "overtravel", "features", "load")
+    lists = ("open", "rests_on", "contacts", "clearance", "overtravel", "features", "load")
     joined = {key: [item for setup in setups for item in setup[key]] for key in lists}
     removed: dict[str, float] = {}
     for setup in setups:
@@ -61,7 +30,7 @@ def plain_job(proofs: Sequence[Proof], units: str) -> dict[str, Any]:
         "removed_by_tool": removed, "discretisation_mm3": max(setup["discretisation_mm3"] for setup in setups),
         **joined, "wanted": _worse([setup["wanted"] for setup in setups if setup["wanted"] is not None]),
         "time_s": None if None in total else sum(total), "grid_mm": max(setup["grid_mm"] for setup in setups),
-        "elapsed_s": sum(setup["elapsed_s"] for setup in setups), "guesses": [g for setup in setups for g in setup["guesses"]],
+        "elapsed_s": sum(setup["elapsed_s"] for setup in setups),
         "setups": setups,
     }  # fmt: skip
 
@@ -74,10 +43,13 @@ def _worse(compared: Sequence[dict[str, Any]]) -> dict[str, Any] | None:
 def plain(proof: Proof, units: str) -> dict[str, Any]:
     """One setup. Keys with a unit in their name are in that unit; features are in `units`."""
     per = 25.4 if units in ("in", "inch") else 1.0
-    rows = _Rows(proof)
+    rows, said, name = _Rows(proof), verdict(proof), proof.kit.setup.name
     return {
-        "setup": proof.kit.setup.name,
-        "verdict": verdict(proof),
+        "setup": name,
+        "verdict": said.text,
+        "open": [{"text": one.text, "file": one.file, "line": one.line, "setup": name} for one in said.open],
+        "rests_on": [{"guess": rest.guess, "file": rest.file, "line": rest.line, "decides": rest.decides, "how": rest.how,
+                      "setup": name} for rest in said.rests_on],
         "offsets_from": proof.truth.source,
         "stopped_at": str(proof.stopped[-1].span) if proof.stopped and proof.stopped[-1].span else None,
         "blank_mm3": proof.blank.value,
@@ -93,7 +65,7 @@ def plain(proof: Proof, units: str) -> dict[str, Any]:
             for near in proof.case.nearness
         ],
         "overtravel": [rows.overtravel(beyond) for beyond in proof.case.overtravel],
-        "features": [_feature(feature, proof.kit.setup.name, per) for feature in proof.features],
+        "features": [_feature(feature, name, per) for feature in proof.features],
         "wanted": None if proof.case.wanted is None else rows.wanted(proof.case.wanted),
         "load": [
             {"tool": tool, "peak_kw": None, "peak_torque_nm": None, "peak_force_n": None, "mrr_mm3_min": rate}
@@ -105,7 +77,6 @@ def plain(proof: Proof, units: str) -> dict[str, Any]:
         "travel": {"min": proof.travel.low.tolist(), "max": proof.travel.high.tolist()},
         "grid_mm": proof.grid_mm,
         "elapsed_s": proof.elapsed_s,
-        "guesses": list(proof.guesses),
         "programs": dict(proof.reading.digests),
     }
 

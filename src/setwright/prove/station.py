@@ -19,7 +19,7 @@ from setwright.model.check import run_checks
 from setwright.model.finding import Finding, worst_first
 from setwright.program.motions import moves_in_machine
 from setwright.prove.bench import COURSE_WITHIN_MM, Cutter, Shown, removed_metal, shown_of
-from setwright.prove.case import Feature, ProveCase
+from setwright.prove.case import Feature, ProveCase, Rest
 from setwright.prove.closer import Closer
 from setwright.prove.compute import Progress, Travel, blank_contacts, holding_contacts, nearness, overtravel, packed_bodies
 from setwright.prove.depths import DeepCut, deep_cuts, deep_holes
@@ -45,7 +45,7 @@ class Proof:
     """The proof of one setup. Lengths mm, volumes mm³, positions in W.
 
     `before` and `after`: the metal as a field of rays. `rates`: greatest removal of a motion by station, mm³/min. `stopped`:
-    what could not be read, empty for a whole proof; everything else then holds only up to there. `guesses`: the guesses of a
+    what could not be read, empty for a whole proof; everything else then holds only up to there. `rests_on`: the guesses of a
     drafted job on which it rests. `shown`: what the bench shows on the way, if that was asked for.
     """
 
@@ -63,7 +63,7 @@ class Proof:
     rates: Mapping[int, float]
     grid_mm: float
     elapsed_s: float
-    guesses: tuple[str, ...]
+    rests_on: tuple[Rest, ...]
     findings: tuple[Finding, ...]
     shown: Shown | None = field(default=None, repr=False)
     part: Ready | None = field(default=None, repr=False)
@@ -134,12 +134,13 @@ def prove(
         whole=until is None and not reading.problems, removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
     )  # fmt: skip
     part.forget_before()
-    findings = [*kit_findings(kit), *reading.findings, *run_checks("setwright.prove.checks", case, missing=_missing(kit))]
+    findings = [*kit_findings(kit), *truth.doubts, *reading.findings,
+                *run_checks("setwright.prove.checks", case, missing=_missing(kit))]  # fmt: skip
     placed = [replace(finding, setup=finding.setup or kit.setup.name) for finding in findings]
     return Proof(
         kit, truth, reading, moves, before, done.field, case, removed, before.volume(), done.field.volume(), travel,
         _rates(stations, done.motion, removed_by_motion, reading.timing),
-        float(before.grid.pitch.max()), time.perf_counter() - began, _guesses(kit), tuple(worst_first(placed)),
+        float(before.grid.pitch.max()), time.perf_counter() - began, _rests_on(kit), tuple(worst_first(placed)),
         shown_of(done, removed_by_motion, moves, course, run, rows=len(path)), part,
     )  # fmt: skip
 
@@ -218,6 +219,10 @@ def _missing(kit: Kit) -> dict[str, str]:
     return {"place": "nothing says where the holding stands on the table (place in [setup.holding])"}
 
 
-def _guesses(kit: Kit) -> tuple[str, ...]:
-    return tuple(f"{guess.what} ({guess.evidence})" for guess in kit.folder.job.guess if guess.setup in ("", kit.setup.name))
-
+def _rests_on(kit: Kit) -> tuple[Rest, ...]:
+    folder, found = kit.folder, []
+    for number, guess in enumerate(folder.job.guess):
+        if guess.setup in ("", kit.setup.name):
+            span = folder.places.of(("guess", number))
+            found.append(Rest(guess.what, span.file, span.line))
+    return tuple(found)

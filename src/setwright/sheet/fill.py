@@ -17,8 +17,8 @@ from setwright.kit.registers import length_register, radius_register
 from setwright.kit.station import Kit
 from setwright.model.finding import Finding
 from setwright.model.job import Bore, SetupTool
-from setwright.prove.report import verdict
 from setwright.prove.station import Proof
+from setwright.prove.verdict import Verdict, verdict
 from setwright.sheet.before_start import planned_checks, stops
 from setwright.sheet.contacts import contacts_of
 from setwright.sheet.content import (
@@ -50,21 +50,26 @@ def content_of(
     """The sheet of one setup. Without readings its offsets are empty boxes to write in; without `hover`, its study of slips, the
     checks are the usual ones of every setup."""
     kit = proof.kit
-    job, setup = kit.folder.job, kit.setup
+    job, setup, said = kit.folder.job, kit.setup, verdict(proof)
     digest = digest_bytes(*(f"{name}:{value}".encode() for name, value in sorted(kit.folder.digests.items())))
-    findings: list[Finding] = [*proof.findings, *(touched.findings if touched else ()), *(hover.findings if hover else ())]
+    findings: list[Finding] = [*proof.findings, *(hover.findings if hover else ())]
     checks = _checks(proof) if hover is None else planned_checks(hover, units)
     holds = hold_points(proof) if hover is None else hover.holds
     return SheetContent(
         title=job.job.title, setup=setup.name, drawing=job.job.drawing, revision=job.job.revision, material=job.job.material,
-        machine=kit.machine.name, units=units, verdict=verdict(proof),
+        machine=kit.machine.name, units=units, verdict=said.text,
         programs=tuple(Program(name, value) for name, value in proof.reading.digests.items()),
         offsets=_offsets(kit, touched), determined_from=_determined(kit, touched), bodies=_bodies(kit), datum=(0.0, 0.0, 0.0),
         contacts=contacts_of(kit, touched, units), dimensions=_dimensions(kit), placement=_placement(kit, units),
         tools=tuple(_tool(tool, proof, touched) for tool in setup.tool), findings=tuple(findings), checks=checks,
-        hold_points=stops(holds, units), guesses=proof.guesses, link=f"setwright:{digest}", digest=digest, version=__version__,
+        hold_points=stops(holds, units), guesses=_questions(said), link=f"setwright:{digest}", digest=digest, version=__version__,
         made=made,
     )  # fmt: skip
+
+
+def _questions(said: Verdict) -> tuple[str, ...]:
+    """Each guess with the place that answers it, and what hangs on it."""
+    return tuple(f"{rest.guess}{f': {rest.how}' if rest.how else ''} ({rest.file} line {rest.line})" for rest in said.rests_on)
 
 
 def _offsets(kit: Kit, touched: TouchResult | None) -> tuple[OffsetBlock, ...]:

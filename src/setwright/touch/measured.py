@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from setwright.kit.registers import Truth, nominal_truth
 from setwright.kit.station import Kit
 from setwright.model.finding import Finding, Signal
+from setwright.touch.checks import axis_not_found
 from setwright.touch.station import TouchResult, Wanted, touch
 
 __all__ = ["Measured", "truth_of"]
@@ -14,11 +15,10 @@ __all__ = ["Measured", "truth_of"]
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """The truth, the touch-off it comes from (None without readings), and what is to be said of readings that do not suffice."""
+    """The truth, with what is in doubt about it, and the touch-off it comes from (None without readings)."""
 
     truth: Truth
     result: TouchResult | None
-    findings: tuple[Finding, ...] = ()
 
 
 def truth_of(kit: Kit, *, nominal: bool = False) -> Measured:
@@ -26,11 +26,12 @@ def truth_of(kit: Kit, *, nominal: bool = False) -> Measured:
     name = kit.setup.name
     if nominal or not any(contact.setup == name for contact in kit.folder.job.readings.contact):
         return Measured(nominal_truth(kit), None)
-    result = touch(kit, wanted=Wanted.AS_FAR)
+    result = touch(kit, wanted=Wanted.AS_FAR, units=kit.folder.job.units)
     if not result.open_axes:
         return Measured(result.truth(), result)
     axes = ", ".join(axis.upper() for axis in result.open_axes)
     text = f"the readings do not fix {axes}; proved on the expected place instead"
-    finding = Finding(slug="readings-incomplete", signal=Signal.CAUTION, setup=name, text=text,
-                      remedy="see at station Touch what is missing")  # fmt: skip
-    return Measured(nominal_truth(kit), result, (finding,))
+    aside = Finding(slug="readings-incomplete", signal=Signal.CAUTION, setup=name, text=text,
+                    remedy="see at station Touch what is missing")  # fmt: skip
+    others = (finding for finding in result.findings if finding.slug != axis_not_found.META.slug)
+    return Measured(replace(nominal_truth(kit), doubts=(aside, *others)), result)

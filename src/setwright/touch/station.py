@@ -117,13 +117,13 @@ class TouchResult:
         """What a proof should take as true from now on: place and lengths as measured, the kit's where nothing was.
 
         Where tools came down on the part and no length is known by itself, only the height of the zero and each length together
-        are known; how sure that is stands with the lengths then.
+        are known; how sure that is stands with the lengths then. What is doubtful about the readings comes along.
         """
         turn, zero = self.solution.machine_from_work
         lengths = {station: assembly.length for station, assembly in self.kit.tools.items()}
         radii = {station: assembly.radius for station, assembly in self.kit.tools.items()}
         radii |= {station: measured.value for station, measured in self.radii.items()}
-        spread = [0.0]
+        spread, unmeasured = [0.0], []
         x, y, z = (self.solution.spread({axis: 1.0})[1] for axis in "xyz")
         together = {"z": 1.0} if z > _LOOSE_MM else {}
         for station in lengths:
@@ -132,9 +132,11 @@ class TouchResult:
             if self.solution.unknowns.row(name) is not None and standard <= _LOOSE_MM:
                 lengths[station] = self.solution.value(name)
                 spread.append(standard)
+            else:
+                unmeasured.append(station)
         if together and len(spread) == len(lengths) + 1:  # every tool was set on the part: none rests on the height alone
             z = 0.0
-        return Truth(Transform(turn, zero), lengths, radii, "touch", (x, y, z), max(spread))
+        return Truth(Transform(turn, zero), lengths, radii, "touch", (x, y, z), max(spread), tuple(unmeasured), self.findings)
 
     def _fixed(self, entry: Entry) -> bool:
         if entry.axis:

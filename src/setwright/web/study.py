@@ -35,7 +35,8 @@ def study(
         for number, proof in enumerate(proofs)
     ]  # fmt: skip
     documents = [_of_setup(result, units) for result in results]
-    findings = [finding for result in results for finding in result.findings]
+    doubts = [doubt for proof in proofs for doubt in proof.truth.doubts]
+    findings = [*doubts, *(finding for result in results for finding in result.findings)]
     body = {**documents[0], "setups": documents}
     return Made("hover.json", JSON_TYPE, encoded(document("hover", body, job=folder.name, units=units, findings=findings)))
 

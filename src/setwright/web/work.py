@@ -17,7 +17,6 @@ from setwright.base.errors import InputRefused
 from setwright.base.span import Span
 from setwright.jobfolder.load import JobFolder, load_held, setup_numbered
 from setwright.model.answer import document, refusal_findings
-from setwright.model.finding import Finding
 from setwright.record.entries import finding_name
 from setwright.web.answers import JSON_TYPE, encoded
 from setwright.web.bench import keep_for_bench
@@ -86,7 +85,6 @@ class _Work:
     nominal: bool
     bench: bool
     touched: dict[str, TouchResult] = field(default_factory=dict)
-    findings: list[Finding] = field(default_factory=list)
 
     def proofs(self, setup: str | None, *, pitch_mm: float | None, until: str | None) -> list[Proof]:
         from setwright.base.jit import compiled_before, remember_compiled
@@ -106,7 +104,7 @@ class _Work:
         from setwright.prove.report import plain_job
 
         stopped = [problem for proof in proofs for problem in proof.stopped]
-        findings = [*self.findings, *(finding for proof in proofs for finding in proof.findings), *refusal_findings(stopped)]
+        findings = [*(finding for proof in proofs for finding in proof.findings), *refusal_findings(stopped)]
         body = {**({"refused": True} if stopped else {}), **plain_job(proofs, "mm")}
         return Made("proof.json", JSON_TYPE, encoded(document("prove", body, job=self.folder.name, findings=findings)))
 
@@ -143,7 +141,6 @@ class _Work:
         measured = truth_of(kit, nominal=self.nominal)
         if measured.result is not None:
             self.touched[kit.setup.name] = measured.result
-        self.findings.extend(measured.findings)
         return measured.truth
 
 

@@ -10,8 +10,8 @@ from setwright.web.wire.calculations import ResultSaid
 from setwright.web.wire.common import Point, StationAnswer
 
 __all__ = [
-    "ClearanceSaid", "ContactSaid", "FeatureSaid", "LoadSaid", "OvertravelSaid", "Place", "ProofAnswer", "ProofNow",
-    "ProofOfSetup", "ProofSaid", "Travel", "WantedSaid",
+    "ClearanceSaid", "ContactSaid", "FeatureSaid", "LoadSaid", "OpenSaid", "OvertravelSaid", "Place", "ProofAnswer", "ProofNow",
+    "ProofOfSetup", "ProofSaid", "RestSaid", "Travel", "WantedSaid",
 ]  # fmt: skip
 
 
@@ -99,10 +99,33 @@ class Travel(BaseModel):
     max: Point
 
 
+class OpenSaid(BaseModel):
+    """Something that was not looked at or rests on nothing, and where to put that right (line 0: the file as a whole)."""
+
+    text: str
+    file: str
+    line: int
+    setup: str
+
+
+class RestSaid(BaseModel):
+    """A guess the proof rests on, and the line that answers it. `decides`: whether the verdict changes with it (null: not tried),
+    and `how`."""
+
+    guess: str
+    file: str
+    line: int
+    decides: bool | None
+    how: str
+    setup: str
+
+
 class ProofSaid(BaseModel):
-    """What the program does to the metal."""
+    """What the program does to the metal; `verdict` is the headline, with what is `open` and which guesses decide in it."""
 
     verdict: str
+    open: list[OpenSaid]
+    rests_on: list[RestSaid]
     blank_mm3: float
     removed_mm3: float
     removed_by_tool: dict[str, float]
@@ -116,7 +139,6 @@ class ProofSaid(BaseModel):
     time_s: float | None
     grid_mm: float
     elapsed_s: float
-    guesses: list[str]
 
 
 class ProofOfSetup(ProofSaid):
