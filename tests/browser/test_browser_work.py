@@ -34,7 +34,7 @@ def test_a_dropped_program_is_drafted_proved_and_shown(person: Page) -> None:
     expect(person).to_have_url(re.compile("/jobs/plate/prove"))
     told = until_shown(person, "shown.triangles > 0 && shown.runs.some(run => run.kind === 1)", timeout=4 * LONG_MS)
     assert "table" in told["bodies"]
-    expect(person.get_by_role("heading", level=1)).to_contain_text("resting on")
+    expect(person.get_by_role("heading", level=1)).to_contain_text("not looked at: G54")
 
 
 def test_a_program_that_is_none_is_refused_with_place_and_remedy(person: Page) -> None:

@@ -28,7 +28,7 @@ def test_a_size_without_limits_is_only_measured() -> None:
     assert Feature("depth", Size(12.50, 0.0, 0.0), 12.7, 0.0).state == "measured"
 
 
-def test_a_tool_without_a_holder_is_undecided_and_the_verdict_counts_it(job: Path) -> None:
+def test_a_tool_without_a_holder_is_undecided_and_the_verdict_says_so(job: Path) -> None:
     tool = job / "shop" / "tools" / "em10.toml"
     tool.write_text("\n".join(line for line in tool.read_text().splitlines() if not line.startswith("holder")) + "\n")
     text = (job / "job.toml").read_text()
@@ -38,4 +38,6 @@ def test_a_tool_without_a_holder_is_undecided_and_the_verdict_counts_it(job: Pat
     answer = json.loads(result.stdout)
     said = [finding for finding in answer["findings"] if finding["slug"] == "body-into-material"]
     assert [(finding["state"], finding["tool"]) for finding in said] == [("undecided", 1)]
-    assert "1 thing undecided" in answer["verdict"]
+    assert answer["verdict"].startswith("Nothing hits in what was looked at; not looked at: the holder of T1 end mill 10 is not described")
+    assert [one["text"] for one in answer["open"] if "holder" in one["text"]] == ["the holder of T1 end mill 10 is not described, so "
+                                                                                  "nothing is known of what it meets"]  # fmt: skip

@@ -1,24 +1,129 @@
-"""The sentence a proof begins with, and what it does not say twice."""
+"""The sentence a proof begins with: what was found, what was not looked at, what it rests on; and what it does not say twice."""
 
-from setwright.prove.report import verdict
-from tests.prove.conftest import Proving, said
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from setwright.jobfolder.load import load_job
+from setwright.kit.registers import nominal_truth
+from setwright.kit.station import kit
+from setwright.model.finding import Finding, Signal, State
+from setwright.prove.case import Rest
+from setwright.prove.station import Proof, prove
+from setwright.prove.verdict import verdict
+from tests.prove.conftest import JOB, Proving, said
 
 ACROSS = "G0 X-10. Y25.\nZ-4.\nG1 X110. F300."
+TOLD = JOB.replace("corner = [0, 0, -20]", "corner = [0, 0, -20], varies = [0.5, 0.5, 0.2]")
+TOLD = TOLD.replace("stickout = 40", "stickout = 40, preset = { length = 100 }")
+"""The same plate, with nothing left unsaid but where it really stands."""
 
 
-def test_a_good_program_is_told_in_one_sentence(proving: Proving) -> None:
-    assert verdict(proving(ACROSS)) == "Nothing hits (on expected offsets)."
+def measured(proof: Proof) -> Proof:
+    """The proof as it is once the offsets are measured."""
+    return replace(proof, truth=replace(proof.truth, source="touch"))
+
+
+def test_nothing_hits_stands_alone_only_where_nothing_is_open(proving: Proving) -> None:
+    proof = proving(ACROSS, job=TOLD)
+    alone = verdict(measured(proof))
+    assert (alone.text, alone.open, alone.rests_on) == ("Nothing hits (on measured offsets).", (), ())
+    assert verdict(proof).text == "Nothing hits in what was looked at; not looked at: G54 (expected, not measured)."
+
+
+def as_written(folder: Path, **asked: Any) -> Proof:
+    """The job as it lies in its folder by now, proved."""
+    loaded = load_job(folder)
+    together = kit(loaded, loaded.job.setup[0])
+    return prove(together, nominal_truth(together), pitch_mm=2.0, **asked)
+
+
+@pytest.mark.parametrize(
+    ("without", "said_so", "line"),
+    [
+        (", varies = [0.5, 0.5, 0.2]", "how much the blank varies (not stated)", "blank = { box"),
+        (", preset = { length = 100 }", "the tool lengths (not measured)", "tool = [{"),
+    ],
+)  # fmt: skip
+def test_what_the_kit_does_not_state_stands_in_the_headline(proving: Proving, without: str, said_so: str, line: str) -> None:
+    job = TOLD.replace(without, "")
+    assert job != TOLD
+    told = verdict(measured(proving(ACROSS, job=job)))
+    assert told.text == f"Nothing hits in what was looked at (on measured offsets); not looked at: {said_so}."
+    (one,) = told.open
+    assert (one.text, one.file) == (said_so, "job.toml")
+    assert job.splitlines()[one.line - 1].startswith(line)
+
+
+def test_a_blank_that_nothing_clamps_is_told(proving: Proving) -> None:
+    job = TOLD.replace("parallels = 30, ", "").replace(', fixed_jaw = { against = "back" }', "")
+    plate = 'name = "plate"\nplate = { size = [200, 100], thickness = 90 }\n'
+    proof = proving(ACROSS, job=job, vise=plate)
+    assert "what clamps the blank (not described)" in verdict(measured(proof)).text
+    strap = '{ use = "vise", boxes = [{ name = "strap", corner = [-20, 10, -20], size = [10, 10, 10] }], '
+    held = proving(ACROSS, job=job.replace('{ use = "vise", ', strap), vise=plate)
+    assert verdict(measured(held)).text == "Nothing hits (on measured offsets)."
+
+
+def test_a_function_of_the_machine_nobody_knows_is_told(tmp_path: Path, proving_whatever: Proving) -> None:
+    proving_whatever("M71\n" + ACROSS + "\nM72", job=TOLD)
+    machine = tmp_path / "shop" / "machines" / "mill.toml"
+    machine.write_text(machine.read_text() + 'control = { behaviours = { other_m_codes = "remark" } }\n')
+    told = verdict(measured(as_written(tmp_path)))
+    assert "not looked at: what M71 and M72 do" in told.text
+    assert [(one.file, one.line) for one in told.open] == [("plate.nc", 7)]
+
+
+def test_what_is_undecided_is_named_and_a_third_reason_counted(proving: Proving) -> None:
+    proof = measured(proving(ACROSS, job=TOLD))
+    lost = [Finding(slug="some", signal=Signal.CAUTION, state=State.UNDECIDED, text=f"undecided: no {one}") for one in "abca"]
+    told = verdict(replace(proof, findings=(*proof.findings, *lost)))
+    assert told.text.endswith("not looked at: no a, no b, 1 more undecided.")
+    assert [one.text for one in told.open] == ["no a", "no b", "no c"]
+
+
+def test_a_proof_up_to_a_line_says_so(tmp_path: Path, proving: Proving) -> None:
+    proving(ACROSS, job=TOLD)
+    told = verdict(measured(as_written(tmp_path, until=("plate.nc", 8))))
+    assert told.text == "Nothing hits in what was looked at (on measured offsets); not looked at: what follows line 8 of plate.nc."
+
+
+def test_guesses_that_decide_are_named_and_the_others_counted(proving: Proving) -> None:
+    proof = measured(proving(ACROSS, job=TOLD))
+    rests = (Rest("machine", "job.toml", 3), Rest("blank 100 mm", "job.toml", 9, decides=True, how="with 120 mm it hits"),
+             Rest("T1: flutes 22 mm", "job.toml", 12, decides=False))  # fmt: skip
+    told = verdict(replace(proof, rests_on=rests))
+    assert told.text == (
+        "Nothing hits in what was looked at (on measured offsets); it rests on a guess: blank 100 mm (with 120 mm it hits); "
+        "1 more guess is not answered."
+    )
+    assert [rest.guess for rest in told.rests_on] == ["blank 100 mm", "machine", "T1: flutes 22 mm"]
+
+
+def test_what_touch_doubts_stands_in_the_verdict_whatever_else_is_found(proving: Proving) -> None:
+    doubt = Finding(slug="slip-suspected", signal=Signal.WARNING, text="contact 3 is a wrong number (probability 100%)")
+    quiet, bad = proving(ACROSS, job=TOLD), proving("G0 X-10. Y25.\nZ-4.\nX110.", job=TOLD)
+    for proof, head in ((quiet, "Nothing hits, but WARNING: contact 3 is a wrong number (probability 100%)"), (bad, "DANGER: T1 ")):
+        truth = replace(proof.truth, source="touch", doubts=(doubt,))
+        told = verdict(replace(proof, truth=truth, findings=(*proof.findings, doubt))).text
+        assert told.startswith(head)
+        assert told.count("contact 3 is a wrong number") == 1
 
 
 def test_a_stopped_spindle_is_not_also_a_tool_that_meets_no_metal(proving: Proving) -> None:
     proof = proving("M5\n" + ACROSS)
     assert said(proof, "cut-without-spindle")
     assert said(proof, "tool-cuts-nothing") == []
-    assert verdict(proof).startswith("DANGER: 1 finding that would hurt")
+    assert verdict(proof).text.startswith("DANGER: T1 end mill 10 ")
     assert len(said(proving("G0 X-10. Y25.\nG1 X110. F300."), "tool-cuts-nothing")) == 1
 
 
 def test_what_is_known_to_hit_is_said_even_where_the_proof_stops(proving_whatever: Proving) -> None:
     proof = proving_whatever("G0 X-10. Y25.\nZ-4.\nX110.\nG1 XQ")
     assert proof.stopped
-    assert verdict(proof).startswith("DANGER: 1 finding that would hurt machine, tool or part, and NOT PROVED beyond plate.nc:10")
+    told = verdict(proof)
+    assert told.text.startswith("DANGER: T1 end mill 10 runs into the blank at rapid")
+    assert "and NOT PROVED beyond plate.nc:10" in told.text
+    assert told.open[0].line == 10

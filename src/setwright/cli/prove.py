@@ -80,7 +80,7 @@ def command(
                     everything=everything)  # fmt: skip
         proving = Proving(folder, asked, nominal=nominal)
         looks = at is not None or point is not None or surface is not None
-        proofs = proving.run(setup, pitch=pitch, until=until_place(until, folder), bench=at is not None)
+        proofs = proving.run(setup, pitch=pitch, until=until_place(until, folder), bench=at is not None, guesses=True)
         for proof in proofs:
             say_proof(asked, proof)
         if looks:

@@ -38,16 +38,18 @@ class Proving:
     touched: dict[str, TouchResult] = field(default_factory=dict)
 
     def run(
-        self, setup: str | None, *, pitch: float | None = None, until: tuple[str, int] | None = None, bench: bool = False
-    ) -> list[Proof]:
-        """A proof of each asked setup, in order; `bench`: with the metal on the way kept."""
+        self, setup: str | None, *, pitch: float | None = None, until: tuple[str, int] | None = None, bench: bool = False,
+        guesses: bool = False,
+    ) -> list[Proof]:  # fmt: skip
+        """A proof of each asked setup, in order; `bench`: with the metal on the way kept; `guesses`: with the guesses tried."""
         from setwright.jobfolder.load import setup_numbered
         from setwright.prove.chain import prove_job
 
         setups = setup_numbered(self.folder.job, setup)
         note_compiling(self.asked)
         with Bar(self.asked.progress, quiet=self.asked.quiet) as bar:
-            proofs = prove_job(self.folder, setups, truth_of=self._truth, pitch_mm=pitch, until=until, bench=bench, progress=bar)
+            proofs = prove_job(self.folder, setups, truth_of=self._truth, pitch_mm=pitch, until=until, bench=bench,
+                               guesses=guesses, progress=bar)  # fmt: skip
         remember_compiled(*_ROOMS)
         return proofs
 

@@ -44,7 +44,7 @@ def command(
         folder = load_job(job)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color)
         proving = Proving(folder, asked)
-        proofs = proving.run(setup)
+        proofs = proving.run(setup, guesses=True)
         studies = study_all(asked, proving, proofs) if hover else []
         written = write_sheets(proving, proofs, out or folder.root, paper=paper, units=asked.units, studies=studies)
         for path in written:

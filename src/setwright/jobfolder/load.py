@@ -18,7 +18,7 @@ from setwright.jobfolder.door import DiskFiles, Files, HeldFiles
 from setwright.jobfolder.places import Places
 from setwright.model.holding import Holding
 from setwright.model.instrument import Instrument
-from setwright.model.job import Job, Setup, Shop
+from setwright.model.job import Guess, Job, Setup, Shop
 from setwright.model.machine import Machine
 from setwright.model.reading import Readings, Registers
 from setwright.model.setup_check import SetupCheck
@@ -38,7 +38,7 @@ class JobFolder:
     """A job as read from disk.
 
     `sources`: bytes of every program file by the name the job gives it. `meshes`: bytes of every mesh file. `digests`: SHA-256 of
-    every file read, by name relative to the folder. `root`: the folder.
+    every file read, by name relative to the folder. `root`: the folder. `texts`: what stands in every TOML file read, by its name.
     """
 
     root: Path
@@ -47,6 +47,7 @@ class JobFolder:
     meshes: Mapping[str, bytes] = field(repr=False)
     digests: Mapping[str, str] = field(repr=False)
     places: Places = field(repr=False)
+    texts: Mapping[str, str] = field(default_factory=dict, repr=False)
 
     @property
     def name(self) -> str:
@@ -57,6 +58,23 @@ class JobFolder:
         """A refusal that points at a key of job.toml."""
         return InputRefused.because(what, why=why, remedy=remedy, span=self.places.of(at))
 
+    def answered_at(self, guess: Guess) -> Span:
+        """Where a guess is answered: its value where that is written, else its own entry in job.toml."""
+        file, _, place = guess.key.partition(": ")
+        if file == "job.toml":
+            return self.places.of(self._path(guess.setup, place.split(".")))
+        if file in self.texts:
+            return Places(self.texts[file], file).of(tuple(place.split(".")))
+        return self.places.of(("guess", self.job.guess.index(guess)))
+
+    def _path(self, setup: str, place: list[str]) -> tuple[str | int, ...]:
+        """ "setup.tool.3.stickout" of a setup as a path of the document, items by their number."""
+        number = next(n for n, one in enumerate(self.job.setup) if one.name == setup)
+        if place[:2] != ["setup", "tool"]:
+            return ("setup", number, *place[1:])
+        stations = [str(tool.station) for tool in self.job.setup[number].tool]
+        return ("setup", number, "tool", *([stations.index(place[2])] if place[2] in stations else []), *place[3:])
+
 
 class _Reader:
     """Reads a job's files through their door, keeping digests and gathering problems."""
@@ -64,6 +82,7 @@ class _Reader:
     def __init__(self, files: Files) -> None:
         self.files = files
         self.digests: dict[str, str] = {}
+        self.texts: dict[str, str] = {}
         self.problems: list[Problem] = []
 
     def gather(self, read: Callable[[], T]) -> T | None:
@@ -79,6 +98,7 @@ class _Reader:
     def text(self, name: str) -> str:
         text = decode(self.files.read(name, largest=LARGEST_TEXT), shown=name)
         self.digests[name] = digest_bytes(text.encode())
+        self.texts[name] = text
         return text
 
     def raw(self, name: str) -> bytes | None:
@@ -139,7 +159,7 @@ def _loaded(files: Files, root: Path) -> JobFolder:
     if reader.problems:
         raise InputRefused(reader.problems)
     return JobFolder(root, whole, {k: v for k, v in sources.items() if v is not None},
-                     {k: v for k, v in meshes.items() if v is not None}, reader.digests, places)  # fmt: skip
+                     {k: v for k, v in meshes.items() if v is not None}, reader.digests, places, reader.texts)  # fmt: skip
 
 
 def with_readings(folder: JobFolder, text: str) -> JobFolder:

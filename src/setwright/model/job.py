@@ -283,17 +283,31 @@ class Job(Part):
         changed = _with_value(self.setup_named(guess.setup), path[1:], value)
         return self._with_setup(changed)
 
+    def answer_of(self, guess: Guess) -> tuple[float, ...]:
+        """What the job says now where a guess with a range is answered, mm. Raises KeyError where it has no such value."""
+        if guess.faces:
+            low, high = _box(self.setup_named(guess.setup).blank, guess)
+            return tuple((high if BOX_FACES.index(face) % 2 else low)[BOX_FACES.index(face) // 2] for face in guess.faces)
+        file, _, place = guess.key.partition(": ")
+        path = place.split(".")
+        part: Any = self.setup_named(guess.setup)
+        if file != "job.toml":
+            _, kind, name = file.removesuffix(".toml").split("/")
+            part, path = getattr(self.shop, kind)[name], ["", *path]
+        for name in path[1:]:
+            part = next((one for n, one in enumerate(part) if str(getattr(one, "station", n)) == name), None) \
+                if isinstance(part, tuple) else getattr(part, name, None)
+            if part is None:
+                raise KeyError(guess.key)
+        return tuple(part) if isinstance(part, tuple) else (part,)
+
     def _with_setup(self, changed: Setup) -> Job:
         return self.model_copy(update={"setup": tuple(changed if s.name == changed.name else s for s in self.setup)})
 
     def _with_faces(self, guess: Guess, values: Sequence[float]) -> Job:
         setup = self.setup_named(guess.setup)
         blank = setup.blank
-        size = blank.box or (blank.cylinder and (blank.cylinder.diameter, blank.cylinder.diameter, blank.cylinder.height))
-        if not size:
-            raise KeyError(guess.key)
-        low = list(blank.corner)
-        high = [a + b for a, b in zip(low, size, strict=True)]
+        low, high = _box(blank, guess)
         for face, value in zip(guess.faces, values, strict=True):
             axis, upper = divmod(BOX_FACES.index(face), 2)
             (high if upper else low)[axis] = value
@@ -301,6 +315,14 @@ class Job(Part):
         shape: dict[str, Any] = {"box": (x, y, z)} if blank.box else {"cylinder": RoundBlank(diameter=x, height=z)}
         moved = blank.model_copy(update={**shape, "corner": tuple(low)})
         return self._with_setup(setup.model_copy(update={"blank": moved}))
+
+
+def _box(blank: Blank, guess: Guess) -> tuple[list[float], list[float]]:
+    """Least and greatest corner of a blank that is a box or a cylinder; KeyError for any other."""
+    size = blank.box or (blank.cylinder and (blank.cylinder.diameter, blank.cylinder.diameter, blank.cylinder.height))
+    if not size:
+        raise KeyError(guess.key)
+    return list(blank.corner), [a + b for a, b in zip(blank.corner, size, strict=True)]
 
 
 def _with_value(part: Any, path: Sequence[str], value: Any) -> Any:

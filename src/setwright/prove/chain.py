@@ -14,6 +14,7 @@ from setwright.kit.registers import Truth, nominal_truth
 from setwright.kit.station import Kit, kit
 from setwright.model.job import Setup
 from setwright.prove.compute import Progress
+from setwright.prove.guesses import with_tried_guesses
 from setwright.prove.readings import prove_readings
 from setwright.prove.station import Proof
 from setwright.removal.field import BLANK, Field
@@ -30,12 +31,13 @@ def prove_job(
     pitch_mm: float | None = None,
     until: tuple[str, int] | None = None,
     bench: bool = False,
+    guesses: bool = False,
     progress: Progress | None = None,
 ) -> list[Proof]:
     """Prove the given setups in order, and before each one those whose part it is made from.
 
-    `truth_of` says what is true in a setup (the kit's expectation, unless readings say better); `bench`: as in `prove`. Returns a
-    proof of each setup.
+    `truth_of` says what is true in a setup (the kit's expectation, unless readings say better); `bench`: as in `prove`; `guesses`:
+    find out which guesses decide in the setups asked for. Returns a proof of each setup.
     """
     done: dict[str, Proof] = {}
 
@@ -49,7 +51,8 @@ def prove_job(
                                               progress=progress)  # fmt: skip
         return done[setup.name]
 
-    return [proved(setup) for setup in setups]
+    proofs = [proved(setup) for setup in setups]
+    return [with_tried_guesses(proof, progress=progress) for proof in proofs] if guesses else proofs
 
 
 def blank_of(

@@ -15,9 +15,9 @@ from setwright.prove.reading import Held
 from setwright.prove.station import Proof, prove
 from setwright.removal.field import Field
 
-__all__ = ["moving_readings", "prove_readings"]
+__all__ = ["READING_SLUG", "moving_readings", "prove_readings"]
 
-_SLUG = "under-another-reading"
+READING_SLUG = "under-another-reading"
 
 
 def prove_readings(
@@ -64,14 +64,15 @@ def _finding(proof: Proof, other: OtherReading, again: Callable[[Kit], Proof]) -
         new = _beyond(again(_stated(proof.kit, other)), proof)
     except InputRefused as refused:
         text = f"{head}, the setup cannot be proved: {refused.problems[0].what}"
-        return Finding(slug=_SLUG, signal=Signal.WARNING, text=text, remedy=remedy, file=motion.file, line=motion.line, setup=name,
-                       state=State.UNDECIDED)  # fmt: skip
+        return Finding(slug=READING_SLUG, signal=Signal.WARNING, text=text, remedy=remedy, file=motion.file, line=motion.line,
+                       setup=name, state=State.UNDECIDED)  # fmt: skip
     if not new:
         text = f"{head}, the proof finds nothing that it does not find so"
-        return Finding(slug=_SLUG, signal=Signal.NOTICE, text=text, remedy=remedy, file=motion.file, line=motion.line, setup=name)
+        return Finding(slug=READING_SLUG, signal=Signal.NOTICE, text=text, remedy=remedy, file=motion.file, line=motion.line,
+                       setup=name)  # fmt: skip
     worst = new[0]
     rest = f" ({len(new) - 1} more)" if len(new) > 1 else ""
-    return replace(worst, slug=_SLUG, text=f"{head}: {worst.text}{rest}", remedy=remedy, setup=name)
+    return replace(worst, slug=READING_SLUG, text=f"{head}: {worst.text}{rest}", remedy=remedy, setup=name)
 
 
 def _beyond(other: Proof, first: Proof) -> list[Finding]:

@@ -220,9 +220,7 @@ def _missing(kit: Kit) -> dict[str, str]:
 
 
 def _rests_on(kit: Kit) -> tuple[Rest, ...]:
-    folder, found = kit.folder, []
-    for number, guess in enumerate(folder.job.guess):
-        if guess.setup in ("", kit.setup.name):
-            span = folder.places.of(("guess", number))
-            found.append(Rest(guess.what, span.file, span.line))
-    return tuple(found)
+    folder = kit.folder
+    guesses = [guess for guess in folder.job.guess if guess.setup in ("", kit.setup.name)]
+    places = [folder.answered_at(guess) for guess in guesses]
+    return tuple(Rest(guess.what, span.file, span.line) for guess, span in zip(guesses, places, strict=True))

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from setwright.geometry.bodies import BodyRole
-from setwright.model.finding import Finding, Signal, State, worst_first
+from setwright.model.finding import Finding, Signal, State, fold, worst_first
 from setwright.prove.case import Rest
 from setwright.prove.station import Proof
 from setwright.read.checks import unknown_function
@@ -45,7 +45,7 @@ class Verdict:
 
 def verdict(proof: Proof) -> Verdict:
     """What a proof says. "Nothing hits" stands by itself only where nothing is open and no guess decides."""
-    found = worst_first([finding for finding in proof.findings if finding.state is State.FOUND])
+    found = [finding for finding in fold(proof.findings) if finding.state is State.FOUND]
     undecided = _undecided(proof)
     blind = list(_not_looked_at(proof))
     rests = tuple(sorted(proof.rests_on, key=lambda rest: rest.rank))
@@ -85,7 +85,7 @@ def _worst(worst: Sequence[Finding]) -> str:
 def _doubted(proof: Proof, found: Sequence[Finding]) -> Iterator[str]:
     """What Touch doubts, where something worse stands in the headline before it."""
     doubts = [doubt for doubt in worst_first(list(proof.truth.doubts)) if doubt.signal in (Signal.DANGER, Signal.WARNING)]
-    if doubts and (found[0].slug, found[0].text) != (doubts[0].slug, doubts[0].text):
+    if doubts and found[0].slug not in {doubt.slug for doubt in doubts}:
         yield f"station Touch doubts the readings: {doubts[0].text.rstrip('.')}"
 
 
@@ -160,12 +160,8 @@ def _lengths(stations: Sequence[int], *, every: bool) -> str:
 
 
 def _not_described(proof: Proof) -> Iterator[Open]:
-    """Bodies nobody has described, and how much the blank may differ from what is stated."""
+    """What nobody has said holds the blank, and how much the blank may differ from what is stated."""
     kit = proof.kit
-    bare = [station for station in sorted(set(proof.removed) & set(kit.tools)) if not kit.tools[station].has_holder]
-    if bare:
-        row = next(n for n, tool in enumerate(kit.setup.tool) if tool.station == bare[0])
-        yield _in_job(proof, f"the holder{'s' * (len(bare) > 1)} of {_listed(f'T{n}' for n in bare)} (not described)", "tool", row)
     if not any(body.role is BodyRole.HOLDING and body.name not in _NOT_HOLDING for body in kit.placement.bodies):
         yield _in_job(proof, "what clamps the blank (not described)", "holding")
     blank = kit.setup.blank

@@ -63,7 +63,8 @@ def do(task: Task, progress: Progress) -> list[Made]:
     folder = load_held(task.files, home=task.home, name=task.name)
     work = _Work(folder, progress, nominal=bool(task.options.get("nominal")),
                  bench=bool(task.bench) and task.station in ("prove", "sheet"))  # fmt: skip
-    proofs = work.proofs(task.setup or None, pitch_mm=task.options.get("pitch_mm"), until=task.options.get("until"))
+    proofs = work.proofs(task.setup or None, pitch_mm=task.options.get("pitch_mm"), until=task.options.get("until"),
+                         guesses=task.station in ("prove", "sheet"))  # fmt: skip
     units = str(task.options.get("units") or ("inch" if folder.job.units == "in" else "mm"))
     if task.station == "hover":
         return [study(folder, proofs, work.touched, task.options, units=units, progress=progress)]
@@ -86,7 +87,7 @@ class _Work:
     bench: bool
     touched: dict[str, TouchResult] = field(default_factory=dict)
 
-    def proofs(self, setup: str | None, *, pitch_mm: float | None, until: str | None) -> list[Proof]:
+    def proofs(self, setup: str | None, *, pitch_mm: float | None, until: str | None, guesses: bool) -> list[Proof]:
         from setwright.base.jit import compiled_before, remember_compiled
         from setwright.prove.chain import prove_job
 
@@ -96,7 +97,7 @@ class _Work:
         setups = setup_numbered(self.folder.job, setup)
         place = _place(until, self.folder)
         proofs = prove_job(self.folder, setups, truth_of=self._truth, pitch_mm=pitch_mm, until=place, bench=self.bench,
-                           progress=self.progress)  # fmt: skip
+                           guesses=guesses, progress=self.progress)  # fmt: skip
         remember_compiled(*rooms)
         return proofs
 

@@ -556,6 +556,14 @@ export interface Number {
   register?: string | null;
 }
 
+/** Something that was not looked at or rests on nothing, and where to put that right (line 0: the file … */
+export interface OpenSaid {
+  text: string;
+  file: string;
+  line: number;
+  setup: string;
+}
+
 /** A contact (from 1) the others contradict; `rivals` could be the wrong one as well. */
 export interface OutlierSaid {
   contact: number;
@@ -617,6 +625,8 @@ export interface ProgramSaid {
 /** A proof of a job: lists joined, volumes and times added up, and each setup by itself. */
 export interface ProofAnswer {
   verdict: string;
+  open: Array<OpenSaid>;
+  rests_on: Array<RestSaid>;
   blank_mm3: number;
   removed_mm3: number;
   removed_by_tool: Record<string, number>;
@@ -630,7 +640,6 @@ export interface ProofAnswer {
   time_s: number | null;
   grid_mm: number;
   elapsed_s: number;
-  guesses: Array<string>;
   schema: number;
   command: string;
   version: string;
@@ -651,6 +660,8 @@ export interface ProofNow {
 /** Of one setup. `offsets_from`: "touch" where readings fix them, else expected ones. */
 export interface ProofOfSetup {
   verdict: string;
+  open: Array<OpenSaid>;
+  rests_on: Array<RestSaid>;
   blank_mm3: number;
   removed_mm3: number;
   removed_by_tool: Record<string, number>;
@@ -664,7 +675,6 @@ export interface ProofOfSetup {
   time_s: number | null;
   grid_mm: number;
   elapsed_s: number;
-  guesses: Array<string>;
   setup: string;
   offsets_from: string;
   stopped_at: string | null;
@@ -765,6 +775,16 @@ export interface ReadingsSaid {
 export interface Remark {
   text: string;
   setup?: string;
+}
+
+/** A guess the proof rests on, and the line that answers it. `decides`: whether the verdict changes … */
+export interface RestSaid {
+  guess: string;
+  file: string;
+  line: number;
+  decides: boolean | null;
+  how: string;
+  setup: string;
 }
 
 /** Something a station made of a revision. `inputs`: the digest of everything it was made from. */

@@ -50,12 +50,22 @@ export function Details({ proved, onShow }: { proved: ProofOfSetup; onShow: (pas
         <summary>{words.prove.tools}</summary>
         <Tools proved={proved} />
       </details>
-      {proved.guesses.length > 0 && (
+      {proved.open.length > 0 && (
         <details open>
-          <summary>{words.prove.guesses}</summary>
+          <summary>{words.prove.notLookedAt}</summary>
           <ul>
-            {proved.guesses.map((one) => (
-              <li key={one}>{one}</li>
+            {proved.open.map((one) => (
+              <li key={one.text}>{placed(one.text, one.file, one.line)}</li>
+            ))}
+          </ul>
+        </details>
+      )}
+      {proved.rests_on.length > 0 && (
+        <details open={proved.rests_on.some((one) => one.decides === true)}>
+          <summary>{words.prove.guesses(proved.rests_on.length)}</summary>
+          <ul>
+            {proved.rests_on.map((one) => (
+              <li key={`${one.file}${one.line}${one.guess}`}>{placed(one.how === "" ? one.guess : words.prove.guess(one.guess, one.how), one.file, one.line)}</li>
             ))}
           </ul>
           <p>
@@ -66,6 +76,9 @@ export function Details({ proved, onShow }: { proved: ProofOfSetup; onShow: (pas
     </div>
   );
 }
+
+/** What there is to put right, with the place where it stands. */
+const placed = (text: string, file: string, line: number): string => (line > 0 ? words.prove.placed(text, words.common.line(file, line)) : text);
 
 function Heads({ names }: { names: readonly string[] }): ReactNode {
   return (

@@ -1,0 +1,180 @@
+"""Which guesses decide: each one is moved to the ends of its plausible range, and the setup is proved again.
+
+A guess decides where a finding that would hurt or spoil (DANGER or WARNING) comes or goes with it. The number from which on it does
+is looked for between the guess and that end, by halving; what is named is the last number at which nothing had changed yet. A guess
+without a range, one for which the work would be too much, and one whose other end does not go together stay untried: that is not
+the same as "it does not matter".
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Final
+
+from setwright.base.errors import InputRefused
+from setwright.base.tolerance import SAME_PLACE_MM
+from setwright.base.units import format_size
+from setwright.kit.registers import nominal_truth
+from setwright.kit.station import Kit, kit
+from setwright.model.finding import Finding, Signal, State, worst_first
+from setwright.model.job import BOX_FACES, Guess
+from setwright.prove.case import Rest
+from setwright.prove.compute import Progress
+from setwright.prove.readings import READING_SLUG
+from setwright.prove.stage import default_pitch
+from setwright.prove.station import Proof, prove
+
+__all__ = ["with_tried_guesses"]
+
+_MOST_MOTIONS: Final = 150_000
+"""Motions run in all tries of a setup together; the guesses behind that stay untried."""
+_MOST_RAYS: Final = 120_000
+"""Rays of a try: it is coarser than the proof where the blank is large. Contacts with the holding do not depend on it."""
+_HALVINGS: Final = 5
+"""A thirty-second of the way between the guess and its end: near enough for somebody who is about to measure it."""
+
+Values = tuple[float, ...]
+Key = tuple[str, int | None, str]
+
+
+def with_tried_guesses(proof: Proof, *, progress: Progress | None = None) -> Proof:
+    """The proof with every guess of its setup judged: whether it decides, and how. Lengths are told in the job's units."""
+    guesses = [guess for guess in proof.kit.folder.job.guess if guess.setup in ("", proof.kit.setup.name)]
+    trials, judged = _Trials(proof), []
+    for number, (guess, rest) in enumerate(zip(guesses, proof.rests_on, strict=True)):
+        if progress is not None:
+            progress("trying the guesses", number, len(guesses))
+        judged.append(_by_reading(proof, guess, rest) or trials.judge(guess, rest))
+    return replace(proof, rests_on=tuple(judged))
+
+
+def _by_reading(proof: Proof, guess: Guess, rest: Rest) -> Rest | None:
+    """A behaviour of the control whose other readings were proved already."""
+    name = guess.key.partition("control.behaviours.")[2]
+    if not name or not any(other.behaviour == name for other in proof.reading.others):
+        return None
+    found = [finding for finding in proof.findings if finding.slug == READING_SLUG and f"reads {name} as" in finding.text]
+    if any(finding.state is State.UNDECIDED for finding in found):
+        return rest
+    bad = worst_first([finding for finding in found if finding.signal in (Signal.DANGER, Signal.WARNING)])
+    return replace(rest, decides=bool(bad), how=bad[0].text.rstrip(".") if bad else "")
+
+
+def _that_matter(findings: Sequence[Finding]) -> dict[Key, Finding]:
+    """What would hurt or spoil, one of a kind: by check, tool and body."""
+    found: dict[Key, Finding] = {}
+    for one in worst_first([finding for finding in findings if finding.state is State.FOUND and finding.slug != READING_SLUG]):
+        if one.signal in (Signal.DANGER, Signal.WARNING):
+            found.setdefault((one.slug, one.tool, one.body), one)
+    return found
+
+
+def _coarse(of: Kit) -> float:
+    """The ray spacing at which a blank of that size has as many rays as a try may have, mm."""
+    x, y, z = (of.extent[1] - of.extent[0]).tolist()
+    return max(default_pitch(of), math.sqrt((x * y + y * z + z * x) / _MOST_RAYS))
+
+
+@dataclass(slots=True)
+class _Trials:
+    """Proofs of one setup with one guess moved; `left`: how many motions may still be run."""
+
+    proof: Proof
+    left: int = _MOST_MOTIONS
+    pitch_mm: float = field(init=False)
+    first: dict[Key, Finding] | None = None
+
+    def __post_init__(self) -> None:
+        self.pitch_mm = _coarse(self.proof.kit)
+
+    def judge(self, guess: Guess, rest: Rest) -> Rest:
+        """The guess moved to its ends; told with the end that matters, the larger first."""
+        undecided = not guess.low
+        for end in _ends(guess) if guess.low else ():
+            told = self._change(guess, end)
+            if told:
+                return replace(rest, decides=True, how=self._how(guess, end, told))
+            undecided = undecided or told is None
+        return replace(rest, decides=None if undecided else False)
+
+    def _change(self, guess: Guess, values: Values) -> str | None:
+        """What comes or goes with a guess answered so: "" for nothing, None where that could not be found out."""
+        if all(abs(a - b) <= SAME_PLACE_MM for a, b in zip(values, self._now(guess), strict=True)):
+            return ""
+        found = self._found(guess, values)
+        if self.first is None:
+            self.first = self._found(guess, self._now(guess))
+        if found is None or self.first is None:
+            return None
+        came = worst_first([finding for key, finding in found.items() if key not in self.first])
+        gone = worst_first([finding for key, finding in self.first.items() if key not in found])
+        if came:
+            return _said(came[0])
+        return f"no longer “{_said(gone[0])}”" if gone else ""
+
+    def _found(self, guess: Guess, values: Values) -> dict[Key, Finding] | None:
+        """What a proof of the setup finds with a guess answered so; None where that does not go together, or is too much work."""
+        self.left -= len(self.proof.moves)
+        if self.left < 0:
+            return None
+        before = self.proof.kit
+        job = before.folder.job.with_guess(guess, values)
+        setup = job.setup_named(before.setup.name)
+        blank = self.proof.before if setup.blank.from_ is not None else None
+        truth = self.proof.truth
+        try:
+            moved = kit(replace(before.folder, job=job), setup, extent=before.extent if blank is not None else None)
+            truth = truth if truth.source == "touch" else nominal_truth(moved)
+            return _that_matter(prove(moved, truth, blank=blank, pitch_mm=self.pitch_mm).findings)
+        except InputRefused:
+            return None
+
+    def _now(self, guess: Guess) -> Values:
+        return self.proof.kit.folder.job.answer_of(guess)
+
+    def _how(self, guess: Guess, end: Values, told: str) -> str:
+        """From which number on what happens; the number is the last one at which nothing had changed yet."""
+        now = self._now(guess)
+        same, other = 0.0, 1.0
+        for _ in range(_HALVINGS):
+            middle = (same + other) / 2
+            change = self._change(guess, _between(now, end, middle))
+            if change is None:
+                break
+            same, other, told = (same, middle, change) if change else (middle, other, told)
+        return f"{self._beyond(guess, now, end, _between(now, end, same))}: {told}"
+
+    def _beyond(self, guess: Guess, now: Values, end: Values, last: Values) -> str:
+        """ "above 27 mm", "with its bottom below Z-27 mm", in the job's units."""
+        units = self.proof.kit.folder.job.units
+        parts = []
+        for number, (was, to, value) in enumerate(zip(now, end, last, strict=True)):
+            if was == to:
+                continue
+            way, size = "above" if to > was else "below", format_size(value, units)
+            if not guess.faces:
+                parts.append(f"{way} {size}")
+                continue
+            face = guess.faces[number]
+            parts.append(f"its {face} {way} {'XYZ'[BOX_FACES.index(face) // 2]} {size}")
+        return f"with {' and '.join(parts)}" if guess.faces else " and ".join(parts)
+
+
+def _between(now: Values, end: Values, share: float) -> Values:
+    return tuple(a + share * (b - a) for a, b in zip(now, end, strict=True))
+
+
+def _said(finding: Finding) -> str:
+    """A finding without how deep and how often, which the guess decides as well."""
+    text = re.sub(r", (in \d+ motions from here on, )?[\d.]+ \S+ deep.*$", "", finding.text.rstrip("."))
+    return text + (f" ({finding.file}:{finding.line})" if finding.line else "")
+
+
+def _ends(guess: Guess) -> Iterator[Values]:
+    """The largest and the smallest answer; of the blank's faces those furthest out, those furthest in."""
+    upper = [not guess.faces or BOX_FACES.index(guess.faces[number]) % 2 == 1 for number in range(len(guess.low))]
+    for out in (True, False):
+        yield tuple(high if up is out else low for up, low, high in zip(upper, guess.low, guess.high, strict=True))
