@@ -90,3 +90,24 @@ def test_a_number_at_a_key_is_changed_in_the_job_and_in_its_shop() -> None:
 def test_a_key_that_leads_nowhere_is_told(key: str) -> None:
     with pytest.raises(KeyError):
         job().with_guess(guess(key), [1.0])
+
+
+@pytest.mark.parametrize(
+    ("asked", "answers"),
+    [
+        (guess("job.toml: setup.blank.box"), (4 * 25.4, 3 * 25.4, 25.4)),
+        (guess("job.toml: setup.blank.box", faces=("bottom", "right")), (-25.4, 4 * 25.4)),
+        (guess("job.toml: setup.blank.corner", setup="second", faces=("left", "top")), (-50.8, 25.4)),
+        (guess("job.toml: setup.tool.7.stickout"), (50.8,)),
+        (guess("shop/tools/drill-8.toml: diameter"), (8.0,)),
+    ],
+)  # fmt: skip
+def test_what_the_job_answers_now_can_be_read_and_written_back(asked: Guess, answers: tuple[float, ...]) -> None:
+    assert job().answer_of(asked) == pytest.approx(answers)
+    assert job().with_guess(asked, job().answer_of(asked)) == job()
+
+
+@pytest.mark.parametrize("key", ["job.toml: setup.tool.8.stickout", "job.toml: setup.blank.mesh", "shop/tools/no.toml: diameter"])
+def test_an_answer_that_is_nowhere_is_no_answer(key: str) -> None:
+    with pytest.raises(KeyError):
+        job().answer_of(guess(key))

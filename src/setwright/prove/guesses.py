@@ -83,7 +83,7 @@ class _Trials:
     """Proofs of one setup with one guess moved; `left`: how many motions may still be run."""
 
     proof: Proof
-    left: int = _MOST_MOTIONS
+    left: int = field(default_factory=lambda: _MOST_MOTIONS)
     pitch_mm: float = field(init=False)
     first: dict[Key, Finding] | None = None
 
