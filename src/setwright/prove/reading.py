@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
@@ -19,6 +20,8 @@ from setwright.program.source import Source
 from setwright.read.station import Reading, profile_of, read
 
 __all__ = ["Held", "held_for", "interpret_setup", "read_setup"]
+
+_TOOL_GUESS = re.compile(r"T(\d+): (?!flutes)")
 
 _NONE: Mapping[int, Registers] = MappingProxyType({})
 
@@ -84,7 +87,13 @@ def interpret_setup(kit: Kit, held: Held, *, texts: Texts | None = None) -> Inte
 def _read(kit: Kit, held: Held, registers: Registers, until: tuple[str, int] | None) -> Reading:
     return read(held.sources, profile=profile_of(kit.machine.control), registers=registers, machine=kit.machine,
                 tools={station: hung.tool for station, hung in kit.tools.items()}, until=until,
-                skip_levels=held.skip_levels)  # fmt: skip
+                skip_levels=held.skip_levels, guessed=_guessed(kit), material=kit.folder.job.job.material)  # fmt: skip
+
+
+def _guessed(kit: Kit) -> frozenset[int]:
+    """Stations whose tool the draft made up; `_TOOL_GUESS` is how a draft names such a guess."""
+    own = (guess.what for guess in kit.folder.job.guess if guess.setup in ("", kit.setup.name))
+    return frozenset(int(found[1]) for what in own if (found := _TOOL_GUESS.match(what)))
 
 
 def _with_rows_of(path: Path, other: Path, station: int) -> Path:

@@ -15,11 +15,13 @@ from setwright.base.units import format_length
 from setwright.model.finding import Finding, Signal
 from setwright.model.machine import Machine
 from setwright.model.tool import Tool
+from setwright.program.hints import Hints, read_hints
 from setwright.program.infer import Inference
 from setwright.program.interpret import Interpreted
 from setwright.program.path import MoveKind, Path
 from setwright.program.profile import Profile
 from setwright.program.readings import Ambiguity, OtherReading
+from setwright.read.known import KnownTool, Use, known_tools, uses_of
 from setwright.read.lines import Lines
 
 __all__ = ["ReadCase", "said", "written_in_inches"]
@@ -27,13 +29,15 @@ __all__ = ["ReadCase", "said", "written_in_inches"]
 _SAYS_INCH = re.compile(r"[Gg]0*20(?!\d)")
 _SAYS_INCH_TOO = re.compile(r"[Gg]0*[27]0(?!\d)")
 _HEAD = 200
+_SIZES = re.compile(r"-?\d*\.\d+")
 _COMMENT = re.compile(r"\([^)]*\)|;.*$")
 
 
 @dataclass(frozen=True)
 class ReadCase:
     """One reading. `machine` and `tools` (by station) are None where nothing is known of them; `inference` is what the profile
-    was inferred from, if it was. `doubts`: behaviours that are not known; `others`: the text under their other readings."""
+    was inferred from, if it was. `doubts`: behaviours that are not known; `others`: the text under their other readings.
+    `guessed`: stations of tools that a draft made up. `material`: that of the blank, in words, "" if the job does not say."""
 
     interpreted: Interpreted
     profile: Profile
@@ -43,6 +47,8 @@ class ReadCase:
     inference: Inference | None = None
     doubts: tuple[Ambiguity, ...] = ()
     others: tuple[OtherReading, ...] = ()
+    guessed: frozenset[int] = frozenset()
+    material: str = ""
 
     @cached_property
     def inch(self) -> bool:
@@ -58,6 +64,10 @@ class ReadCase:
         """A length with its unit as the programs write it; `places` of a millimetre, one more of an inch."""
         return format_length(mm, "in" if self.inch else "mm", places=places + self.inch)
 
+    def speed(self, mm_min: float) -> str:
+        """A cutting speed in m/min, or in feet a minute for a program in inches."""
+        return f"{mm_min / 304.8:.0f} ft/min" if self.inch else f"{mm_min / 1000.0:.0f} m/min"
+
     @cached_property
     def station(self) -> NDArray[np.int64]:
         """The tool in the spindle, int64 (n,)."""
@@ -67,6 +77,22 @@ class ReadCase:
     def feeding(self) -> NDArray[np.bool_]:
         """Which rows are feed motions, bool (n,)."""
         return np.asarray(self.path.kind != MoveKind.RAPID)
+
+    @cached_property
+    def hints(self) -> dict[str, Hints]:
+        """What the comments say, by program."""
+        return {name: read_hints(text, inch=self.inch) for name, text in self.lines.items()}
+
+    @cached_property
+    def known(self) -> dict[int, KnownTool]:
+        """What is known of every tool that moves or is changed to, in the order of first use."""
+        stations = [use.number for use in self.interpreted.tools]
+        return known_tools(stations, stated=self.tools or {}, guessed=self.guessed, hints=self.hints)
+
+    @cached_property
+    def uses(self) -> dict[int, Use]:
+        """How the path uses every tool, by station."""
+        return uses_of(self.path, self.station, self.known)
 
     def words(self, file: str) -> Iterator[tuple[int, str]]:
         """The lines of a program without comments and blanks, upper case, with their numbers; empty ones are left out."""
@@ -87,19 +113,21 @@ class ReadCase:
 
     def finding(
         self, slug: str, signal: Signal, span: Span, text: str, *, remedy: str, tool: int | None = None, value: float | None = None,
-        unit: str = "",
+        unit: str = "", cause: str = "",
     ) -> Finding:  # fmt: skip
         """A finding at a place of the program."""
         return Finding(slug=slug, signal=signal, text=text, remedy=remedy, file=span.file, line=span.line, column=span.column,
-                       tool=tool, value=value, unit=unit, excerpt=span.excerpt())  # fmt: skip
+                       tool=tool, value=value, unit=unit, excerpt=span.excerpt(), cause=cause)  # fmt: skip
 
 
 def said(case: ReadCase, slug: str, *remarks: str) -> Iterator[Finding]:
-    """What the interpreter noticed under these names, as findings of the check `slug`."""
+    """What the interpreter noticed under these names, as findings of the check `slug`; the same remark with other
+    sizes in several lines is one cause."""
     for remark in case.interpreted.remarks:
         if remark.slug in remarks:
             signal = Signal(remark.severity.value)
-            yield case.finding(slug, signal, remark.span, remark.text, remedy=remark.remedy, value=remark.value, unit=remark.unit)
+            yield case.finding(slug, signal, remark.span, remark.text, remedy=remark.remedy, value=remark.value,
+                               unit=remark.unit, cause=_SIZES.sub("…", remark.text))  # fmt: skip
 
 
 def written_in_inches(lines: Mapping[str, Lines], profile: Profile) -> bool:

@@ -142,9 +142,12 @@ def read(
     until: tuple[str, int] | None = None,
     inference: Inference | None = None,
     skip_levels: Iterable[int] = (),
+    guessed: frozenset[int] = frozenset(),
+    material: str = "",
 ) -> Reading:
     """Interpret programs (bytes by file name) as a control of this profile would. `until`: stop after this file's line.
-    `skip_levels`: block-delete switches that are on (1 for a bare "/").
+    `skip_levels`: block-delete switches that are on (1 for a bare "/"). `guessed`: stations whose tools a draft made up;
+    `material`: that of the blank, in words.
 
     Time is that of `machine`; without one, of an ordinary machine (see model.machine's defaults). `tools` by station, where known.
 
@@ -164,7 +167,7 @@ def read(
     lines = {name: Lines(data) for name, data in programs.items()}
     doubts = _doubts(interpreted, profile, inference, machine)
     others = other_readings(doubts, profile=profile, taken=interpreted, read=run)
-    case = ReadCase(interpreted, profile, lines, machine, tools, inference, doubts, others)
+    case = ReadCase(interpreted, profile, lines, machine, tools, inference, doubts, others, guessed, material)
     findings = worst_first(run_checks("setwright.read.checks", case, missing=_missing(machine, tools, registers)))
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in programs.items()}
     dynamics = machine or ORDINARY

@@ -8,10 +8,11 @@ Why it matters
 
 How it decides
     Rapids between a tool change and its first feed: one that moves sideways less than 2 mm above the highest point of any cut
-    is reported; exact.
+    is reported; exact. What is fed at or above the highest level at which the program goes across at rapid is no cut.
 
 Blind spots
-    Where clamps stand is not known here; contact with them is proved elsewhere.
+    Where clamps stand is not known here; contact with them is proved elsewhere. A move with which radius compensation begins is a
+    way in, and not reported.
 
 What to do
     Move X and Y first, then Z.
@@ -39,7 +40,7 @@ def run(case: ReadCase) -> Iterator[Finding]:
     path = case.path
     if not case.feeding.any():
         return
-    top = float(np.minimum(path.start[case.feeding, 2], path.end[case.feeding, 2]).max())  # approach and retract do not count
+    top = _highest_cut(case)
     for event in path.events:
         if event.kind != "tool change":
             continue
@@ -49,10 +50,27 @@ def run(case: ReadCase) -> Iterator[Finding]:
         for row in before.tolist():
             sideways = float(np.hypot(*(path.end[row, :2] - path.start[row, :2])))
             came_down = path.start[row, 2] <= path.end[row, 2] and path.start[row, 2] < top + _NEAR_MM and row > event.before
-            if sideways > 1.0 and came_down and path.frames[int(path.frame[row])].offset != "machine":
+            if sideways > 1.0 and came_down and not _leads_in(case, row) and path.frames[int(path.frame[row])].offset != "machine":
                 height = float(path.start[row, 2])
                 way = f"{case.length(sideways, places=0)} sideways at rapid at Z{case.length(height)}"
                 text = f"T{case.station[row]} moves {way} before its first cut"
                 yield case.finding(META.slug, META.signal, case.row_span(row), text, tool=int(case.station[row]), value=height,
                                    unit="mm", remedy="move X and Y first, then come down in Z")  # fmt: skip
                 break
+
+
+def _leads_in(case: ReadCase, row: int) -> bool:
+    """Whether radius compensation begins with this row."""
+    path = case.path
+    return bool(path.states[int(path.state[row])].compensation and not path.states[int(path.state[row - 1])].compensation)
+
+
+def _highest_cut(case: ReadCase) -> float:
+    """The highest level that is cut at, mm: the lower end of feed moves (approach and retract do not count)."""
+    path = case.path
+    low = np.minimum(path.start[:, 2], path.end[:, 2])
+    in_work = np.array([not frame.offset.startswith("machine") for frame in path.frames])[path.frame]
+    across = ~case.feeding & in_work & (np.hypot(*(path.end - path.start)[:, :2].T) > 1.0) & (path.start[:, 2] <= path.end[:, 2])
+    level = float(path.start[across, 2].max()) if across.any() else np.inf
+    cuts = low[case.feeding & (low < level)]
+    return float(cuts.max()) if cuts.size else float(low[case.feeding].min())

@@ -7,7 +7,8 @@ Why it matters
     If there is metal, the tool breaks; whether there is, the proof says.
 
 How it decides
-    The modal spindle state of every feed motion; exact.
+    The modal spindle state of every feed motion, those of cycles too; exact. The hand of a tool is that of its file; a tool of
+    which only its kind is known counts as a right-hand one, and the finding says so.
 
 Blind spots
     A start by a machine function that the profile does not know.
@@ -24,28 +25,46 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.read.case import ReadCase
 
 META = Meta("fed-without-spindle", Signal.WARNING)
+_STOP_THEMSELVES = ("G76", "G86", "G87", "G88")
 
 
 def run(case: ReadCase) -> Iterator[Finding]:
     """The first such motion of each tool."""
-    path = case.path
-    speed = np.array([state.spindle_rpm for state in path.states])[path.state]
-    cycle = np.array([state.cycle != "" for state in path.states])[path.state]
     for station in dict.fromkeys(case.station.tolist()):
-        tool = (case.tools or {}).get(station)
-        way = -1.0 if tool is not None and tool.hand == "left" else 1.0
-        mine = case.feeding & (case.station == station) & ~cycle
-        wrong = mine & (speed * way < 0.0) & (tool is not None)
-        for which, how in ((mine & (speed == 0.0), "with the spindle stopped"), (wrong, "turning the wrong way")):
-            rows = np.flatnonzero(which)
+        mine = case.feeding & (case.station == station)
+        for rows, text, remedy in _faults(case, station, mine):
             if rows.size:
                 where = f"in {rows.size} motions from here on" if rows.size > 1 else "here"
-                text = f"T{station} is fed {how}, {where}"
-                yield case.finding(META.slug, META.signal, case.row_span(int(rows[0])), text, tool=station,
-                                   remedy="start the spindle before: M3 and S for a right-hand tool")  # fmt: skip
+                yield case.finding(META.slug, META.signal, case.row_span(int(rows[0])), f"{text}, {where}", tool=station,
+                                   remedy=remedy, cause=text.partition(" is ")[2] or text)  # fmt: skip
+
+
+def _faults(case: ReadCase, station: int, mine: NDArray[np.bool_]) -> Iterator[tuple[NDArray[np.int64], str, str]]:
+    """Rows of a tool that are fed with a spindle that stands or turns the wrong way, with what is said of them."""
+    path, name = case.path, f"T{station}" if station else "the tool"
+    rpm = np.array([state.spindle_rpm for state in path.states])[path.state]
+    cycle = np.array([state.cycle for state in path.states])[path.state]
+    standing = np.flatnonzero(mine & (rpm == 0.0) & ~np.isin(cycle, _STOP_THEMSELVES))
+    at_zero = any("S0" in remark.text and standing.size and remark.span.line == path.line[standing[0]]
+                  for remark in case.interpreted.remarks if remark.slug == "spindle stands in a feed move")  # fmt: skip
+    how = "with the spindle started at S0" if at_zero else "with the spindle stopped"
+    yield standing, f"{name} is fed {how}", "start the spindle before: M3 and S for a right-hand tool"
+    tool = case.known.get(station)
+    hand = tool.hand if tool is not None else None
+    way = -1.0 if hand == "left" else 1.0
+    free = mine & (cycle == "")
+    unless = "" if hand else ", unless it is a left-hand tool"
+    named = tool is not None and (tool.hand is not None or tool.kind is not None)
+    against = np.flatnonzero(free & (rpm * way < 0.0)) if named else standing[:0]
+    yield against, f"{name} is fed turning the wrong way{unless}", "write M3 for a right-hand tool, M4 for a left-hand one"
+    down = mine & (path.end[:, 2] < path.start[:, 2])
+    tapped = np.flatnonzero(down & (((cycle == "G84") & (rpm < 0.0)) | ((cycle == "G74") & (rpm > 0.0))))
+    yield tapped, f"{name} taps turning the wrong way for its cycle", "write M3 before G84, M4 before G74"
+
