@@ -146,7 +146,27 @@ def test_offset_and_material() -> None:
     assert read_hints(["(T1 END MILL D10 FOR STEEL)", "(PROGRAM 6061)"], inch=False).materials == ()
 
 
-@given(st.lists(st.text(alphabet="(); TD=.#/-\"XØÄ0123456789MILNDRÉФ", max_size=40), max_size=8), st.booleans())
+@given(st.lists(st.text(alphabet='(); TD=.#/-"XØÄ0123456789MILNDRÉФ', max_size=40), max_size=8), st.booleans())
 def test_any_text_is_read_without_complaint(lines: list[str], inch: bool) -> None:
     for hint in read_hints(lines, inch=inch).tools:
         assert hint.diameter is None or 0.0 < hint.diameter <= 400.0
+
+
+@pytest.mark.parametrize(
+    ("line", "inch", "thick", "long", "wide"),
+    [("(the plate is 12 mm thick, 320 long, and 150 mm wide)", True, 12.0, 320.0, 150.0),
+     ('(plate thickness is (nominally) 1/4" = 0.25")', False, 6.35, None, None),
+     ("(1/2 THK PLATE)", False, 12.7, None, None), ("(Blech 3 mm dick)", False, 3.0, None, None),
+     ("(espesor de la chapa: 5 mm)", True, 5.0, None, None), ("(1/4 INCH PLATE)", False, 6.35, None, None),
+     ("(SHEET 3MM THICK OR 4MM THICK)", False, None, None, None), ("(T1 DRILL 8, 120 LONG)", False, None, None, None)],
+)  # fmt: skip
+def test_sizes_of_the_blank_named_one_by_one(line: str, inch: bool, thick: float | None, long: float | None,
+                                             wide: float | None) -> None:  # fmt: skip
+    found = read_hints([line], inch=inch).blanks
+    assert [(hint.thick, hint.long, hint.wide) for hint in found] == ([] if thick is None else [(thick, long, wide)])
+
+
+def test_a_blank_and_its_zero_in_one_comment() -> None:
+    said = read_hints(["(BLANK 100 X 60 X 30 MM, X0 Y0 MIDDLE, Z0 TOP)"], inch=True)
+    assert said.blanks[0].size == (100.0, 60.0, 30.0)
+    assert (said.zeros[0].x, said.zeros[0].y, said.zeros[0].z) == ("centre", "centre", "top")

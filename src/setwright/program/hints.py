@@ -13,7 +13,7 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 from setwright.model.tool import ToolKind
 from setwright.program.hint_sizes import SAME_SIZE_MM, length_mm, read_tool_words
@@ -22,10 +22,13 @@ from setwright.program.trade_words import (
     DIAMETER_LABELS,
     KINDS,
     MATERIALS,
+    NAMED_SIZES,
     PLACES,
     ROUND_WORDS,
     SHAPE_WORDS,
+    SHEET_WORDS,
     STATION_LABELS,
+    THICK_WORDS,
     ZERO_WORDS,
 )
 
@@ -47,9 +50,11 @@ _CODE_TOOL: Final = re.compile(r"(?<![A-Z#])T ?0*(\d{1,5})(?:\.\d*)?")
 _CODE_CHANGE: Final = re.compile(r"(?<![A-Z#])M ?0*6(?![\d.])")
 _NUMBER: Final = r"\d+[ -]\d+/\d+|\d+/\d+|\d+[.,]?\d*|[.,]\d+"
 _UNIT: Final = r"MM|INCH(?:ES)?|IN(?![A-Z])|\""
+_UNIT_SAID: Final = re.compile(r"[\d.] ?(MM|INCH(?:ES)?|IN(?![A-Z])|\")")
 _LENGTH: Final = rf"({_NUMBER}) ?({_UNIT})?"
 _ALONG: Final = re.compile(rf"(?<![A-Z])(?:D|L)?([XYZ]) ?[=:]? ?{_LENGTH}")
-_PRODUCT: Final = re.compile(rf"(?<![\d.,/]){_LENGTH} ?(?:X|\*|BY) ?{_LENGTH}(?: ?(?:X|\*|BY) ?{_LENGTH})?(?![\d.,/])")
+_PRODUCT: Final = re.compile(rf"(?<![\d.,/]){_LENGTH} ?(?:X|\*|BY) ?{_LENGTH}(?: ?(?:X|\*|BY) ?{_LENGTH})?(?![\d/]|[.,]\d)")
+_SHEET_SIZE: Final = re.compile(rf"(?<![\d.,/X*] )(?<![\d.,/X*]){_LENGTH}[ -]*(?:{SHEET_WORDS})(?![A-Z])")
 _SAID_ROUND: Final = rf"(?:{'|'.join(sorted(DIAMETER_LABELS, key=len, reverse=True))}|[Ø⌀])"
 _DIAMETER_FIRST: Final = re.compile(rf"(?<![A-Z]){_SAID_ROUND}\.? ?[=:]? ?{_LENGTH} ?(?:X|\*|BY)")
 _DIAMETER_BEHIND: Final = re.compile(rf"(?<![\d.,/A-Z]){_LENGTH} ?{_SAID_ROUND}\.? ?(?:X|\*|BY)(?![A-Z])")
@@ -79,12 +84,18 @@ class ToolHint:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BlankHint:
-    """A blank's sizes, mm: `size` along X, Y and (if written) Z, or `round` (diameter, height if written)."""
+    """A blank's sizes, mm: `size` along X, Y and (if written) Z, or `round` (diameter, height if written).
+
+    `thick`, `long`, `wide`: sizes that a sentence names one by one, None where it does not.
+    """
 
     line: int
     text: str
     size: tuple[float, ...] = ()
     round: tuple[float, ...] = ()
+    thick: float | None = None
+    long: float | None = None
+    wide: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,7 +166,8 @@ def read_hints(lines: Sequence[str], *, inch: bool) -> Hints:
         if tool is not None:
             tools.append(tool)
         else:
-            blanks += _blank(comment, unit)
+            found = list(_blank(comment, unit, goes_on=bool(blanks) and comment.alone and blanks[-1].line == comment.line - 1))
+            blanks += found
             materials += _material(comment)
         zeros += _zero(comment)
     said = Hints(tuple(tools), tuple(blanks or _part(comments, unit)), tuple(zeros), tuple(materials))
@@ -276,19 +288,26 @@ def _kind(text: str) -> tuple[ToolKind | None, str, str]:
 # --- blank and material ------------------------------------------------------------------------------------------------------
 
 
-def _blank(comment: _Comment, unit: float) -> Iterator[BlankHint]:
-    """Sizes beside a word for the blank: axis by axis, or as a product."""
+def _blank(comment: _Comment, unit: float, *, goes_on: bool) -> Iterator[BlankHint]:
+    """Sizes beside a word for the blank: axis by axis, as a product, or named one by one. `goes_on`: the comment before spoke of
+    the blank."""
     text = comment.plain
     is_round = ROUND_WORDS.search(text) is not None
-    if not (BLANK_WORDS.search(text) or is_round or MATERIALS.search(text)):
+    speaks = BLANK_WORDS.search(text) is not None
+    if speaks or goes_on or SHAPE_WORDS.search(text) or THICK_WORDS.search(text):
+        named = _named_sizes(text, unit)
+        if "thick" in named or (len(named) > 1 and (speaks or goes_on or SHAPE_WORDS.search(text))):
+            yield BlankHint(line=comment.line, text=comment.text, **named)
+            return
+    if not (speaks or is_round or MATERIALS.search(text)):
         return
     along: dict[str, set[float]] = {}
-    for axis, number, name in _ALONG.findall(text):
+    for axis, number, name in [] if _product(text, unit) else _ALONG.findall(text):
         along.setdefault(axis, set()).add(length_mm(number, name, unit=unit))
-    if {"X", "Y"} <= along.keys() and BLANK_WORDS.search(text):
+    if {"X", "Y"} <= along.keys() and speaks:
         sizes = [along[axis] for axis in "XYZ" if axis in along]
-        if all(len(size) == 1 for size in sizes) and all(min(size) > 0.0 for size in sizes):
-            yield BlankHint(line=comment.line, text=comment.text, size=tuple(min(size) for size in sizes))
+        if all(len(one) == 1 for one in sizes) and all(min(one) > 0.0 for one in sizes):
+            yield BlankHint(line=comment.line, text=comment.text, size=tuple(min(one) for one in sizes))
         return
     text = _DIAMETER_BEHIND.sub(r"D\1 \2 X", text)
     size = _product(text, unit)
@@ -296,6 +315,23 @@ def _blank(comment: _Comment, unit: float) -> Iterator[BlankHint]:
         yield BlankHint(line=comment.line, text=comment.text, round=size)
     elif size and not is_round:
         yield BlankHint(line=comment.line, text=comment.text, size=size)
+
+
+def _named_sizes(text: str, unit: float) -> dict[str, Any]:
+    """Sizes with a word each ("12 mm thick", "thickness 1/4 in"), mm; a bare number takes the only unit the comment names."""
+    found: dict[str, set[float]] = {}
+    names = {name for name in re.findall(_UNIT_SAID, text) if name}
+    per = {"MM" if name == "MM" else "IN" for name in names}
+    common = ("MM" if per == {"MM"} else "IN" if per == {"IN"} else "") if len(per) == 1 else ""
+    for which, before, after in NAMED_SIZES:
+        pairs = [match.groups() for match in re.finditer(rf"(?<![\d.,/]){_LENGTH}[ -]*(?:{after})(?![A-Z])", text)]
+        for match in re.finditer(rf"(?<![A-Z])(?:{before})(?![A-Z])[^\d.,;]{{0,24}}{_LENGTH}(?: ?[=(,]? ?{_LENGTH})?", text):
+            first, name, second, other = match.groups()
+            pairs += [(first, name), *([(second, other)] if second and other else [])]
+        pairs += _SHEET_SIZE.findall(text) if which == "thick" else []
+        found[which] = {round(length_mm(number, name or ("" if "/" in number else common), unit=unit), 4) for number, name in pairs}
+    return {which: min(sizes) for which, sizes in found.items()
+            if sizes and max(sizes) - min(sizes) <= SAME_SIZE_MM and min(sizes) > 0.0}  # fmt: skip
 
 
 def _product(text: str, unit: float) -> tuple[float, ...]:
@@ -388,12 +424,20 @@ def _contradictions(hints: Hints) -> Iterator[Contradiction]:
         sizes = [hint.diameter for hint in own if hint.diameter is not None]
         if len(kinds) > 1 or (sizes and max(sizes) - min(sizes) > SAME_SIZE_MM):
             yield _contradiction(f"tool {station}", own)
-    if len({hint.size or hint.round for hint in hints.blanks}) > 1:
+    if _differ(hints.blanks):
         yield _contradiction("the blank", hints.blanks)
     for axis in ("x", "y", "z"):
         if len({getattr(hint, axis) for hint in hints.zeros} - {None}) > 1:
             yield _contradiction("where zero lies", hints.zeros)
             return
+
+
+def _differ(blanks: Sequence[BlankHint]) -> bool:
+    """Whether comments give different sizes of one thing."""
+    whole = {hint.size or hint.round for hint in blanks} - {()}
+    thick = [hint.thick for hint in blanks if hint.thick is not None] + [size[2] for size in whole if len(size) == 3]
+    named = [[v for hint in blanks if (v := getattr(hint, which)) is not None] for which in ("long", "wide")]
+    return len(whole) > 1 or any(sizes and max(sizes) - min(sizes) > SAME_SIZE_MM for sizes in (thick, *named))
 
 
 def _contradiction(what: str, hints: Sequence[ToolHint | BlankHint | ZeroHint]) -> Contradiction:

@@ -1,9 +1,12 @@
-"""The blank: from comments where they say it, else from what the program cuts, so that no rapid of a sane program hits metal."""
+"""The blank: from comments where they say it, else as large as what the program cuts makes plausible.
+
+What rapids do never shapes it: a side that only a guess puts beside a rapid is told with that rapid's line.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -11,15 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.tolerance import SAME_PLACE_MM
-from setwright.geometry.bodies import BoxShape
 from setwright.geometry.moves import MoveKind, Moves, extent_of
-from setwright.geometry.pieces import PieceTable, Role
-from setwright.geometry.profile import assemble
 from setwright.model.job import BlankFace
-from setwright.program.hints import BlankHint, ZeroHint
+from setwright.program.hints import ZeroHint
 from setwright.program.path import Path
-from setwright.removal.cut import cut
-from setwright.removal.field import field_of
 from setwright.start.reading import HOME_ABOVE_ZERO_MM, ProgramReading, motions_of
 from setwright.start.tools import DraftTool
 from setwright.start.wording import Evidence, cite, cited, number_text, tidy
@@ -38,114 +36,191 @@ _LEAST_THICK_MM = 10.0
 _WIDEST_IN_VISE_MM = 140.0
 _LONGEST_IN_VISE_MM = 400.0
 _INSIDE_KINDS: Final = ("drill", "spot drill", "centre drill", "tap", "reamer", "boring bar")
-_ROUNDS = 8
-_CELLS = 150.0
-_FINEST_MM, _COARSEST_MM = 0.3, 3.0
-_LEAST_LEFT: Final = 0.4
 _COVER: Final = 0.8
+_LEAST_PASSES = 3
+_LEAST_SHEET_MM = 3.0
+_WAY_IN = 4
+_SHEET_SPARE: Final = 0.1
+_TWICE_FACED_MM = 2.0
+_MOST_BELOW: Final = 3.0
+_PLAUSIBLE: Final = 0.5
+_SIDES: Final[tuple[tuple[BlankFace, BlankFace], ...]] = (("left", "right"), ("front", "back"))
 
 
 @dataclass(frozen=True, slots=True)
 class Top:
-    """The height of the blank's top face in W, and what that rests on. `bottom` is set where zero is known to lie there."""
+    """The height of the blank's top face in W, and what that rests on. `bottom` is set where zero is known to lie there.
+    `most`: how high it may lie as well, where the text leaves that open."""
 
     z: float
     why: Evidence
     bottom: float | None = None
+    most: float | None = None
 
 
 @dataclass(slots=True)
 class DraftBlank:
     """The blank as a box in W, mm. `low` and `high` (3,); `fixed` (2, 3): sides that comments settle (low, high).
 
-    `round_size`: diameter and height if it is round. `why_size`, `why_place`: what sizes and place rest on. `thick`: whether the
-    thickness is known; `sheet`: taken as sheet, because it is too large for the vise. `size_faces`, `place_faces`: between which
-    coordinates faces may lie that the size, and the place of zero, leave open.
+    `round_size`: diameter and height if it is round. `sheet`: too large for the vise. `why_size`, `why_thick`, `why_place`: what
+    the sizes along X and Y, the thickness, and the place rest on. `size_faces`, `thick_faces`: between which coordinates faces may
+    lie that these leave open; `place_range`: between which places the least corner may lie. `decides`: the path row of a
+    rapid that meets metal only if guessed sides lie further out, and beyond which coordinates.
     """
 
     low: Array
     high: Array
     fixed: NDArray[np.bool_]
-    thick: bool = False
     sheet: bool = False
     round_size: tuple[float, float] | None = None
     why_size: list[Evidence] = field(default_factory=list)
+    why_thick: list[Evidence] = field(default_factory=list)
     why_place: list[Evidence] = field(default_factory=list)
     size_faces: dict[BlankFace, tuple[float, float]] = field(default_factory=dict)
-    place_faces: dict[BlankFace, tuple[float, float]] = field(default_factory=dict)
+    thick_faces: dict[BlankFace, tuple[float, float]] = field(default_factory=dict)
+    place_range: tuple[Array, Array] | None = None
+    decides: tuple[int, list[tuple[str, float]]] | None = None
 
     @property
     def size(self) -> Array:
         """Sizes along X, Y, Z."""
         return self.high - self.low
 
+    def corner_limits(self) -> list[tuple[float, float]]:
+        """Between which places the least corner may lie, axis by axis; empty where it is known."""
+        if self.place_range is None:
+            return []
+        low, high = (np.where(np.isnan(end), self.low, end) for end in self.place_range)
+        return list(zip(low.tolist(), high.tolist(), strict=True))
+
 
 @dataclass(frozen=True, slots=True)
 class _Rows:
-    """The feed rows near the part: boxes (n, 3) of the tip, station, radius."""
+    """The feed rows near the part: boxes (n, 3) of the tip, station, radius, path row.
+
+    `enters`: the row belongs to a run that starts below the top without being fed down, as from beside the blank.
+    `core_low`, `core_high` (n, 2): the part of the row in X and Y that is no such run's way in or out, nan where nothing is left.
+    """
 
     low: Array
     high: Array
     station: NDArray[np.int64]
     radius: Array
+    row: NDArray[np.intp]
+    enters: NDArray[np.bool_]
+    core_low: Array
+    core_high: Array
 
     def __getitem__(self, chosen: NDArray[np.bool_]) -> _Rows:
-        return _Rows(self.low[chosen], self.high[chosen], self.station[chosen], self.radius[chosen])
+        return _Rows(*(getattr(self, name)[chosen] for name in self.__dataclass_fields__))
 
 
-def _feed_rows(path: Path, tools: Sequence[DraftTool]) -> _Rows:
+def _feed_rows(path: Path, tools: Sequence[DraftTool], *, top: float = -math.inf) -> _Rows:
     low, high = extent_of(motions_of(path))
     station = np.array([state.tool for state in path.states], np.int64)[path.state]
     radii = {tool.station: tool.radius for tool in tools}
     radius = np.array([radii.get(int(s), 0.0) for s in station])
     near = (path.kind != MoveKind.RAPID) & (low[:, 2] < HOME_ABOVE_ZERO_MM / 2)
-    return _Rows(low, high, station, radius)[near if near.any() else path.kind != MoveKind.RAPID]
+    rows = _Rows(low, high, station, radius, np.arange(len(path)), *_from_beside(path, low, high, radius, top))
+    return rows[near if near.any() else path.kind != MoveKind.RAPID]
+
+
+def _from_beside(path: Path, low: Array, high: Array, radius: Array, top: float) -> tuple[NDArray[np.bool_], Array, Array]:
+    """Which rows belong to runs of feed moves that start below the top, bool (n,), and what of every row is no way in or out.
+
+    The way in ends where a run that goes round meets it again, else after twice the tool's diameter; so does the way out.
+    """
+    feed = np.concatenate([[False], path.kind != MoveKind.RAPID, [False]])
+    begin, end = np.flatnonzero(feed[1:] & ~feed[:-1]), np.flatnonzero(feed[:-1] & ~feed[1:])
+    enters, (core_low, core_high) = np.zeros(len(path), np.bool_), _below(path, low, high, top)
+    flat = (high - low)[:, :2].max(axis=1) > _LEVEL_MM if len(path) else enters
+    for first, after in zip(begin.tolist(), end.tolist(), strict=True):
+        sideways = first + np.flatnonzero(flat[first:after])
+        if path.start[first, 2] >= top - _LEVEL_MM or sideways.size == 0:
+            continue
+        enters[first:after] = True
+        closed = _closed_at(path, sideways)
+        if closed is not None:
+            one, other, meets = closed
+            for row, stays in ((one, path.end[one, :2]), (other, path.start[other, :2])):
+                core_low[row], core_high[row] = np.minimum(meets, stays), np.maximum(meets, stays)
+            core_low[first:one] = core_low[other + 1 : after] = math.nan
+        elif sideways.size > 1:
+            gone = np.cumsum(np.hypot(*(path.end - path.start)[sideways, :2].T))
+            reach = _WAY_IN * radius[sideways[0]]
+            stays = (gone > reach) & (np.arange(gone.size) > 0)
+            if sideways.size > _LEAST_PASSES:
+                stays &= (gone < gone[-1] - reach) & (np.arange(gone.size) < gone.size - 1)
+            core_low[first : sideways[stays][0] if stays.any() else after] = math.nan
+            core_low[sideways[stays][-1] + 1 if stays.any() else after : after] = math.nan
+    return enters, core_low, core_high
+
+
+def _below(path: Path, low: Array, high: Array, top: float) -> tuple[Array, Array]:
+    """The box in X and Y, (n, 2) twice, of that part of every row that lies below the top; arcs as a whole."""
+    z = path.start[:, 2], path.end[:, 2]
+    crosses = (path.arc < 0) & (np.minimum(*z) < top) & (np.maximum(*z) > top)
+    core_low, core_high = low[:, :2].copy(), high[:, :2].copy()
+    share = ((top - z[0][crosses]) / (z[1] - z[0])[crosses])[:, None]
+    start, end = path.start[crosses, :2], path.end[crosses, :2]
+    meets, under = start + share * (end - start), np.where((z[0] < z[1])[crosses, None], start, end)
+    core_low[crosses], core_high[crosses] = np.minimum(meets, under), np.maximum(meets, under)
+    return core_low, core_high
+
+
+def _closed_at(path: Path, rows: NDArray[np.intp]) -> tuple[int, int, Array] | None:
+    """Where a run that goes round meets its own beginning: an early row, a late row, and the point (2,) they share."""
+    for one in rows[:_WAY_IN].tolist():
+        for other in rows[: -_WAY_IN - 1 : -1].tolist():
+            if other - one < _LEAST_PASSES:
+                break
+            a, b, c, d = path.start[one, :2], path.end[one, :2], path.start[other, :2], path.end[other, :2]
+            if np.abs(b - c).max() <= _LEVEL_MM or np.abs(b - d).max() <= _LEVEL_MM:
+                return one, other, b
+            if path.arc[one] < 0 and path.arc[other] < 0:
+                turn = (b - a)[0] * (d - c)[1] - (b - a)[1] * (d - c)[0]
+                if abs(turn) > SAME_PLACE_MM:
+                    along = ((c - a)[0] * (d - c)[1] - (c - a)[1] * (d - c)[0]) / turn
+                    across = ((c - a)[0] * (b - a)[1] - (c - a)[1] * (b - a)[0]) / turn
+                    if SAME_PLACE_MM < along <= 1.0 and 0.0 <= across < 1.0 - SAME_PLACE_MM:  # not where both begin and end
+                        return one, other, a + along * (b - a)
+    return None
 
 
 # --- the top ---------------------------------------------------------------------------------------------------------------
 
 
 def find_top(reading: ProgramReading, tools: Sequence[DraftTool]) -> Top:
-    """Where the blank's top lies: by a comment, by facing passes above zero, else at Z0."""
+    """Where the blank's top lies: by a comment, by facing passes above zero, by a stated thickness, else at Z0."""
     rows = _feed_rows(reading.path, tools)
     zero = _zero(reading)
     level = (rows.high[:, 2] - rows.low[:, 2] <= _LEVEL_MM) & ((rows.high - rows.low)[:, :2].max(axis=1) > _LEVEL_MM)
     levels = rows[level]
     least = float(rows.low[:, 2].min())
-    faced = _faced_above_zero(levels, rows, tools)
+    highest = float(levels.high[:, 2].max(initial=-math.inf))
+    thick = _stated(reading).sizes[2]
     if zero is not None and zero[1].z == "bottom":
-        written = [h.size[2] for h in _blank_hints(reading) if len(h.size) == 3]
-        written += [h.round[1] for h in _blank_hints(reading) if len(h.round) == 2]
-        height = max([float(levels.high[:, 2].max(initial=0.0)), *written])
-        return Top(height, cited(*zero), bottom=0.0)
+        return Top(max(highest, 0.0) if thick is None else thick, cited(*zero), bottom=0.0)
+    faced = _faced_above_zero(levels, tools)
     if faced > 0.0:
-        return Top(faced, cite(f"highest facing pass, Z{number_text(faced, inch=reading.inch)}"))
+        return Top(faced, cite(f"highest facing pass, Z{number_text(faced, inch=reading.inch)}"), most=faced + _TWICE_FACED_MM)
     if zero is not None and zero[1].z == "top":
         return Top(0.0, cited(*zero))
-    highest = float(levels.high[:, 2].max(initial=-math.inf))
+    if thick is not None and highest > _LEVEL_MM and least > -thick / 4:
+        shown = f"Z{number_text(highest, inch=reading.inch)} to Z{number_text(least, inch=reading.inch)}"
+        return Top(max(thick, highest), cite(f"the cuts lie from {shown}: zero is taken as the underside"), bottom=0.0)
     if least >= -_LEVEL_MM and _SHALLOW_MM < highest < math.inf:
-        return Top(highest, cite(f"everything is cut from Z{number_text(highest, inch=reading.inch)} down to Z0"), bottom=0.0)
+        return Top(highest, cite(f"everything is cut from Z{number_text(highest, inch=reading.inch)} down to Z0"), bottom=0.0,
+                   most=highest + _TWICE_FACED_MM)  # fmt: skip
     if least >= -_LEVEL_MM and highest > _LEVEL_MM:
-        return Top(highest, cite(f"highest cut, Z{number_text(highest, inch=reading.inch)}"))
+        return Top(highest, cite(f"highest cut, Z{number_text(highest, inch=reading.inch)}"), most=highest + _TWICE_FACED_MM)
     return Top(0.0, cite("nothing tells the blank's top; Z0 taken"))
 
 
-def _faced_above_zero(levels: _Rows, rows: _Rows, tools: Sequence[DraftTool]) -> float:
-    """The highest level above zero at which a tool that only faces cuts; 0 if there is none."""
-    best = 0.0
-    for tool in tools:
-        own = levels[levels.station == tool.station]
-        if not _only_faces(tool, rows) or not len(own.low):
-            continue
-        z = own.high[:, 2]
-        near = z[(z > _LEVEL_MM) & (z <= _FACING_MM)]
-        best = max(best, float(near.max(initial=0.0)))
-    return best
-
-
-def _only_faces(tool: DraftTool, rows: _Rows) -> bool:
-    own = rows.low[rows.station == tool.station, 2]
-    return tool.tool.kind == "face mill" and own.size > 0
+def _faced_above_zero(levels: _Rows, tools: Sequence[DraftTool]) -> float:
+    """The highest level above zero at which a face mill cuts; 0 if there is none."""
+    z = levels.high[np.isin(levels.station, [tool.station for tool in tools if tool.tool.kind == "face mill"]), 2]
+    return float(z[(z > _LEVEL_MM) & (z <= _FACING_MM)].max(initial=0.0))
 
 
 # --- the box -----------------------------------------------------------------------------------------------------------------
@@ -153,40 +228,55 @@ def _only_faces(tool: DraftTool, rows: _Rows) -> bool:
 
 def draft_blank(reading: ProgramReading, path: Path, tools: Sequence[DraftTool], top: Top) -> DraftBlank:
     """The blank around what the program cuts. `path`: with cutter compensation at the tools' radii."""
-    rows = _feed_rows(path, tools)
+    rows = _feed_rows(path, tools, top=top.z)
     low, high, cuts = _cut_box(rows, tools, top.z)
     blank = DraftBlank(np.array([*low, 0.0]), np.array([*high, top.z]), np.zeros((2, 3), bool))
     blank.fixed[1, 2] = True
-    hint = _one_size(reading, blank)
-    _place_sideways(reading, blank, cuts, hint)
-    _set_bottom(blank, rows, top, hint, inch=reading.inch)
-    if hint is not None and hint[1].round:
-        _make_round(blank, hint[1], cuts)
-    if not blank.fixed[:, :2].all():
-        _clear_rapids(blank, motions_of(path, order=_rows_of(tools), rapid=reading.profile.rapid), tools)
-        _round_sides(blank, inch=reading.inch)
-    if not (blank.fixed[0, :2] | blank.fixed[1, :2]).all() or not blank.why_size:
+    stated = _stated(reading)
+    blank.why_size += stated.why
+    blank.why_place += stated.why_place
+    _place_sideways(reading, blank, cuts, stated)
+    _set_bottom(reading, blank, path, rows, top, stated)
+    if stated.diameter is not None:
+        _make_round(blank, stated.diameter, cuts)
+    station = np.array([state.tool for state in path.states], np.int64)[path.state]
+    radii = {tool.station: tool.radius for tool in tools}
+    radius = np.array([radii.get(int(s), 0.0) for s in station])
+    moves = motions_of(path, rapid=reading.profile.rapid)
+    _ranges(blank, rows, cuts, moves, radius[moves.ident])
+    if blank.size_faces:
         blank.why_size.insert(0, cite("drawn around what the program cuts, measure yours"))
+        _round_sides(blank, inch=reading.inch)
+    if blank.decides is not None:
+        blank.why_size.append(_decided(blank, path, inch=reading.inch))
+    if top.most is not None:
+        blank.place_range = blank.place_range or (np.full(3, math.nan), np.full(3, math.nan))
+        blank.place_range[1][2] = blank.low[2] + top.most - top.z
     blank.why_place = list(dict.fromkeys([*blank.why_place, top.why]))  # one comment may place both
     return blank
 
 
 def _cut_box(rows: _Rows, tools: Sequence[DraftTool], top: float) -> tuple[Array, Array, tuple[Array, Array]]:
     """Sides of a blank around the cuts, (2,) each, and the box of the tool's centre in them."""
-    facing = np.isin(rows.station, [tool.station for tool in tools if tool.tool.kind == "face mill"])
-    cutting = rows.low[:, 2] < top - _LEVEL_MM
-    inner, outer = rows[cutting & ~facing], rows[facing & (rows.low[:, 2] <= top + _FACING_MM)]
+    faces = np.isin(rows.station, [tool.station for tool in tools if tool.tool.kind == "face mill"])
+    faces = (faces & (rows.low[:, 2] <= top + _FACING_MM)) | _faces_like(rows, top)
+    cutting = (rows.low[:, 2] < top - _LEVEL_MM) & ~faces
+    core = cutting & ~np.isnan(rows.core_low[:, 0])
+    inner, outer = rows[core if core.any() else cutting], rows[faces]
     if len(inner.low):
         reach = inner.radius[:, None]
-        low, high = (inner.low[:, :2] - reach - _WALL_MM).min(axis=0), (inner.high[:, :2] + reach + _WALL_MM).max(axis=0)
-        centre = inner.low[:, :2].min(axis=0), inner.high[:, :2].max(axis=0)
+        inner_low, inner_high = (inner.core_low, inner.core_high) if core.any() else (inner.low[:, :2], inner.high[:, :2])
+        # what comes in from beside the blank cuts its edge: the metal reaches to the tool's axis at least; all else stays inside
+        beside = np.where(inner.enters[:, None], 0.0, reach + _WALL_MM)
+        low, high = (inner_low - beside).min(axis=0), (inner_high + beside).max(axis=0)
+        centre = inner_low.min(axis=0), inner_high.max(axis=0)
         if len(outer.low):
             # a facing pass covers the whole top: the blank ends there, unless a tool that cuts inside it goes further
             face_low, face_high = _faced_box(outer)
             drilling = np.isin(inner.station, [tool.station for tool in tools if tool.tool.kind in _INSIDE_KINDS])[:, None]
             inward = np.where(drilling, -reach - _WALL_MM, reach)
-            low = np.minimum(face_low, (inner.low[:, :2] + inward).min(axis=0))
-            high = np.maximum(face_high, (inner.high[:, :2] - inward).max(axis=0))
+            low = np.minimum(face_low, (inner_low + inward).min(axis=0))
+            high = np.maximum(face_high, (inner_high - inward).max(axis=0))
     elif len(outer.low):
         low, high = _faced_box(outer)
         centre = outer.low[:, :2].min(axis=0), outer.high[:, :2].max(axis=0)
@@ -195,6 +285,25 @@ def _cut_box(rows: _Rows, tools: Sequence[DraftTool], top: float) -> tuple[Array
         centre = rows.low[:, :2].min(axis=0), rows.high[:, :2].max(axis=0)
     low, high = np.where((low > 0.0) & (low <= _SNAP_MM), 0.0, low), np.where((high < 0.0) & (high >= -_SNAP_MM), 0.0, high)
     return low, high, centre
+
+
+def _faces_like(rows: _Rows, top: float) -> NDArray[np.bool_]:
+    """Rows near the top that run to and fro across the whole of it, coming in from beside the blank: bool (n,)."""
+    found = np.zeros(len(rows.low), np.bool_)
+    near = rows.enters & (rows.high[:, 2] < top - _LEVEL_MM) & (rows.low[:, 2] > top - _FACING_MM)
+    size = (rows.high - rows.low)[:, :2]
+    for station in np.unique(rows.station[near]).tolist():
+        own = near & (rows.station == station)
+        for axis in range(2):
+            along = own & (size[:, axis] > _LEVEL_MM) & (size[:, 1 - axis] <= _LEVEL_MM)
+            if np.count_nonzero(along) < _LEAST_PASSES or np.ptp(rows.low[along, 1 - axis]) < rows.radius[along].max():
+                continue
+            longest = float(size[along, axis].max())
+            if (size[along, axis] >= longest * _COVER).sum() >= np.count_nonzero(along) - 2 and not (
+                own & (size.min(axis=1) > _LEVEL_MM)
+            ).any():
+                found |= own
+    return found
 
 
 def _faced_box(rows: _Rows) -> tuple[Array, Array]:
@@ -211,6 +320,22 @@ def _faced_box(rows: _Rows) -> tuple[Array, Array]:
 # --- what comments say ---------------------------------------------------------------------------------------------------------
 
 
+@dataclass(frozen=True, slots=True)
+class _Stated:
+    """What comments say of the blank's size: along X, Y, Z (None where they do not), its diameter if it is round.
+
+    `length`, `width`: where it is not said which axis they lie along.
+    """
+
+    sizes: tuple[float | None, float | None, float | None] = (None, None, None)
+    diameter: float | None = None
+    length: float | None = None
+    width: float | None = None
+    why: tuple[Evidence, ...] = ()
+    why_thick: Evidence | None = None
+    why_place: tuple[Evidence, ...] = ()
+
+
 def _zero(reading: ProgramReading) -> tuple[str, ZeroHint] | None:
     """The first comment on where zero lies, unless comments contradict each other."""
     name = reading.names[0]
@@ -223,38 +348,46 @@ def _zero(reading: ProgramReading) -> tuple[str, ZeroHint] | None:
     return name, merged
 
 
-def _blank_hints(reading: ProgramReading) -> list[BlankHint]:
-    return list(reading.hints[reading.names[0]].blanks)
-
-
-def _one_size(reading: ProgramReading, blank: DraftBlank) -> tuple[str, BlankHint] | None:
-    """The comment on the blank's size, unless comments contradict each other."""
+def _stated(reading: ProgramReading) -> _Stated:
+    """The blank's size as the comments give it, unless they contradict each other."""
     name = reading.names[0]
     said = reading.hints[name]
+    why: dict[str, Evidence] = {}
     for one in said.contradictions:
         if one.what in ("the blank", "where zero lies"):
             texts = ", ".join(f'"({text})"' for text in dict.fromkeys(one.texts))
-            said_so = cite(f"comments on {one.what} contradict each other in {name}: {texts}; several clampings in one program?")
-            (blank.why_size if one.what == "the blank" else blank.why_place).append(said_so)
-    if any(one.what == "the blank" for one in said.contradictions):
-        return None
-    sized = [hint for hint in said.blanks if hint.size or hint.round]
-    best = max(sized, key=lambda hint: len(hint.size), default=None)
-    if best is None:
-        return None
-    blank.why_size.append(cited(name, best))
-    return name, best
+            told = f"comments on {one.what} contradict each other in {name}: {texts}; several clampings in one program?"
+            why[one.what] = cite(told, file=name, line=one.lines[0])
+    place = tuple(text for what, text in why.items() if what == "where zero lies")
+    if "the blank" in why or not said.blanks:
+        return _Stated(why=tuple(text for what, text in why.items() if what == "the blank"), why_place=place)
+    best = max(said.blanks, key=lambda hint: len(hint.size) or len(hint.round))
+    thick = next((hint for hint in said.blanks if hint.thick is not None), None)
+    x, y, z = (*best.size, None, None, None)[:3]
+    if best.round:
+        z = best.round[1] if len(best.round) == 2 else None
+    z = z if z is not None else thick.thick if thick is not None else None
+    sources = [best] if best.size or best.round else []
+    length = next((hint for hint in said.blanks if hint.long is not None), None) if x is None else None
+    width = next((hint for hint in said.blanks if hint.wide is not None), None) if x is None else None
+    sources += [hint for hint in (length, width) if hint is not None]
+    gave_z = best if (len(best.size) == 3 or len(best.round) == 2) else thick
+    return _Stated((x, y, z), best.round[0] if best.round else None, length.long if length else None, width.wide if width else None,
+                   tuple(dict.fromkeys(cited(name, hint) for hint in sources)), cited(name, gave_z) if gave_z else None,
+                   place)  # fmt: skip
 
 
-def _place_sideways(
-    reading: ProgramReading, blank: DraftBlank, cuts: tuple[Array, Array], hint: tuple[str, BlankHint] | None
-) -> None:
+def _place_sideways(reading: ProgramReading, blank: DraftBlank, cuts: tuple[Array, Array], stated: _Stated) -> None:
     """Sides along X and Y from where zero lies and how large the blank is."""
     zero = _zero(reading)
     if zero is not None and (zero[1].x or zero[1].y):
         blank.why_place.append(cited(*zero))
-    for axis, places in enumerate((("left", "right"), ("front", "back"))):
-        size = hint[1].size[axis] if hint is not None and len(hint[1].size) > axis else None
+    longer = 0 if cuts[1][0] - cuts[0][0] >= cuts[1][1] - cuts[0][1] else 1
+    sizes = list(stated.sizes)
+    for axis, size in ((longer, stated.length), (1 - longer, stated.width)):
+        sizes[axis] = size if sizes[axis] is None else sizes[axis]
+    for axis, places in enumerate(_SIDES):
+        size = sizes[axis]
         middle = float(cuts[0][axis] + cuts[1][axis]) / 2
         side = getattr(zero[1], "xy"[axis]) if zero is not None else None
         if side is not None and not _agrees(side, middle, places, size):
@@ -263,7 +396,8 @@ def _place_sideways(
         if side is None and size is None:
             continue
         if side is None:
-            side = _likeliest(cuts[0][axis], cuts[1][axis], float(size or 0.0), places)
+            side = _likeliest(float(cuts[0][axis]), float(cuts[1][axis]), float(size or 0.0), places)
+            _place_open(blank, axis, cuts, float(size or 0.0), side, places)
         low, high = blank.low[axis], blank.high[axis]
         reach = size if size is not None else max(high, -low) * (2.0 if side == "centre" else 1.0)
         low = {places[0]: 0.0, places[1]: -reach, "centre": -reach / 2}[side]
@@ -276,9 +410,14 @@ def _agrees(side: str, middle: float, places: tuple[str, str], size: float | Non
     return (side == "centre") or (middle >= -slack if side == places[0] else middle <= slack)
 
 
+def _spans(size: float, places: tuple[str, str]) -> dict[str, tuple[float, float]]:
+    """Where a blank of that size lies along an axis, for each of the three usual places of zero."""
+    return {places[0]: (0.0, size), places[1]: (-size, 0.0), "centre": (-size / 2, size / 2)}
+
+
 def _likeliest(low: float, high: float, size: float, places: tuple[str, str]) -> str:
     """Which of the three usual places of zero puts most of the cuts on the blank."""
-    spans = {places[0]: (0.0, size), places[1]: (-size, 0.0), "centre": (-size / 2, size / 2)}
+    spans = _spans(size, places)
 
     def covered(name: str) -> float:
         return min(high, spans[name][1]) - max(low, spans[name][0]) - abs(sum(spans[name]) - low - high) / 8
@@ -286,31 +425,54 @@ def _likeliest(low: float, high: float, size: float, places: tuple[str, str]) ->
     return max(spans, key=covered)
 
 
-def _set_bottom(blank: DraftBlank, rows: _Rows, top: Top, hint: tuple[str, BlankHint] | None, *, inch: bool) -> None:
-    """The bottom: from the thickness a comment gives, from zero at the bottom, else below the deepest cut."""
-    thickness = None
-    if hint is not None:
-        thickness = hint[1].size[2] if len(hint[1].size) == 3 else hint[1].round[1] if len(hint[1].round) == 2 else None
-    if thickness is not None:
-        blank.low[2], blank.thick = top.z - thickness, True
+def _place_open(blank: DraftBlank, axis: int, cuts: tuple[Array, Array], size: float, side: str, places: tuple[str, str]) -> None:
+    """Nothing says where zero lies along an axis: the other usual places that leave half of the cuts on the blank stay possible."""
+    low, high = float(cuts[0][axis]), float(cuts[1][axis])
+    spans = _spans(size, places)
+    on = {name: (min(high, b) - max(low, a)) >= _PLAUSIBLE * (high - low) for name, (a, b) in spans.items()}
+    corners = [spans[name][0] for name, fits in on.items() if fits or name == side]
+    if blank.place_range is None:
+        blank.place_range = np.full(3, math.nan), np.full(3, math.nan)
+    blank.place_range[0][axis], blank.place_range[1][axis] = min(corners), max(corners)
+    text = f"nothing says where zero lies along {'XY'[axis]}; the {side} taken, where most of the cuts lie on it"
+    blank.why_place.append(cite(text))
+
+
+def _set_bottom(reading: ProgramReading, blank: DraftBlank, path: Path, rows: _Rows, top: Top, stated: _Stated) -> None:
+    """The bottom: from the thickness a comment gives, from zero at the bottom, else well below the deepest cut."""
+    inch = reading.inch
+    if stated.sizes[2] is not None and stated.why_thick is not None:
+        blank.low[2] = top.z - stated.sizes[2]
+        blank.why_thick.append(stated.why_thick)
         blank.fixed[0, 2] = True
-    elif top.bottom is not None:
+        return
+    deepest = int(rows.low[:, 2].argmin())
+    depth = top.z - float(rows.low[deepest, 2])
+    line, file = int(path.line[rows.row[deepest]]), path.files[int(path.file[rows.row[deepest]])]
+    if top.bottom is not None:
         blank.low[2] = min(top.bottom, top.z - 1.0)
+        blank.fixed[0, 2] = True
+        blank.why_thick.append(cite("the underside lies at zero"))
+        return
+    small = sorted(blank.size[:2].tolist())
+    if small[0] <= _WIDEST_IN_VISE_MM and small[1] <= _LONGEST_IN_VISE_MM:
+        thick = max(depth + _BELOW_CUT_MM, _LEAST_THICK_MM)
+        why = "thick enough to grip 12 mm below the deepest cut"
     else:
-        deepest = float(rows.low[:, 2].min())
-        small = sorted((blank.high - blank.low)[:2].tolist())
-        if small[0] <= _WIDEST_IN_VISE_MM and small[1] <= _LONGEST_IN_VISE_MM:
-            blank.low[2] = top.z - tidy(max(top.z - deepest + _BELOW_CUT_MM, _LEAST_THICK_MM), inch=inch)
-            blank.why_size.append(cite("thick enough to grip 12 mm below the deepest cut"))
-            blank.size_faces["bottom"] = (top.z - 3 * (top.z - float(blank.low[2])), min(deepest, top.z - 1.0))
-        else:
-            blank.low[2] = min(deepest, top.z - _LEAST_THICK_MM) if top.z - deepest < 1.0 else deepest
-            blank.sheet = True
-            blank.why_size.append(cite("as thick as the deepest cut: too large for the vise, taken as sheet"))
+        blank.sheet = True
+        thick = max(depth + max(depth * _SHEET_SPARE, _CLEAR_MM), _LEAST_SHEET_MM)
+        why = "too large for the vise, taken as sheet, thicker than the deepest cut"
+    blank.low[2] = top.z - tidy(thick, inch=inch)
+    if depth > _LEVEL_MM:
+        why += f", {number_text(depth, inch=inch)} below its top in line {line}; a thinner one is cut through"
+    blank.why_thick.append(cite(why, file=file, line=line))
+    blank.thick_faces["bottom"] = (
+        top.z - _MOST_BELOW * float(blank.size[2]),
+        top.z - (max(depth - _CLEAR_MM, depth / 2) if depth > _LEVEL_MM else _CLEAR_MM),
+    )
 
 
-def _make_round(blank: DraftBlank, hint: BlankHint, cuts: tuple[Array, Array]) -> None:
-    diameter = hint.round[0]
+def _make_round(blank: DraftBlank, diameter: float, cuts: tuple[Array, Array]) -> None:
     middle = (cuts[0] + cuts[1]) / 2
     centre = np.where(np.abs(middle) <= diameter / 2, 0.0, middle)
     blank.low[:2], blank.high[:2] = centre - diameter / 2, centre + diameter / 2
@@ -318,73 +480,57 @@ def _make_round(blank: DraftBlank, hint: BlankHint, cuts: tuple[Array, Array]) -
     blank.round_size = (diameter, float(blank.high[2] - blank.low[2]))
 
 
-# --- no rapid into the metal ---------------------------------------------------------------------------------------------------
-
-
-def _rows_of(tools: Sequence[DraftTool]) -> dict[int, int]:
-    return {tool.station: row for row, tool in enumerate(tools)}
-
-
-def _clear_rapids(blank: DraftBlank, moves: Moves, tools: Sequence[DraftTool]) -> None:
-    """Move sides that are only guessed until no rapid of the cutting part runs into metal, as far as that leaves a blank."""
-    moves = moves[moves.tool >= 0]
-    if not _may_hit(blank, moves):
-        return
-    assemblies = [assemble(tool.tool, stickout=tool.stickout) for tool in tools]
-    pieces = PieceTable.of([[piece for piece in one.pieces if piece.role is Role.CUTTING] for one in assemblies])
-    radii = np.array([tool.radius for tool in tools])
-    start = blank.size[:2].copy()
-    for _ in range(_ROUNDS):
-        pitch = min(max(float(blank.size.max()) / _CELLS, _FINEST_MM), _COARSEST_MM)
-        field_before = field_of([_shape(blank)], pitch_mm=pitch)
-        touched = [touch for touch in cut(field_before, moves, pieces).contacts if moves.kind[touch.row] == MoveKind.RAPID]
-        moved = [_step_aside(blank, moves[touch.row : touch.row + 1], radii, start) for touch in touched]
-        if not any(moved):
-            return
-
-
-def _may_hit(blank: DraftBlank, moves: Moves) -> bool:
-    """Whether any rapid below the top does more than rise: only then is it worth trying the motions on the metal."""
-    low, high = extent_of(moves)
-    below = (moves.kind == MoveKind.RAPID) & (low[:, 2] < blank.high[2] - _LEVEL_MM)
-    rises = (high - low)[:, :2].max(axis=1) <= SAME_PLACE_MM
-    rises &= moves.end[:, 2] > moves.start[:, 2]
-    return bool((below & ~rises).any())
-
-
-def _shape(blank: DraftBlank) -> BoxShape:
-    (x0, y0, z0), (x1, y1, z1) = blank.low.tolist(), blank.high.tolist()
-    return BoxShape((x0, y0, z0), (x1, y1, z1))
-
-
-def _step_aside(blank: DraftBlank, move: Moves, radii: Array, start: Array) -> bool:
-    """Move the nearest free side out of a rapid's way; False where no side can."""
-    low, high = extent_of(move)
-    reach = float(radii[int(move.tool[0])]) + _CLEAR_MM
-    least, most = low[0, :2] - reach, high[0, :2] + reach
-    if (least >= blank.high[:2]).any() or (most <= blank.low[:2]).any():
-        return True
-    options = sorted(_sides(blank, least, most))
-    for cost, axis, side, value in options:
-        if blank.size[axis] - cost >= _LEAST_LEFT * start[axis]:
-            (blank.low if side == 0 else blank.high)[axis] = value
-            return True
-    return False
-
-
-def _sides(blank: DraftBlank, least: Array, most: Array) -> Iterator[tuple[float, int, int, float]]:
-    for axis in range(2):
-        if not blank.fixed[0, axis]:
-            yield float(most[axis] - blank.low[axis]), axis, 0, float(most[axis])
-        if not blank.fixed[1, axis]:
-            yield float(blank.high[axis] - least[axis]), axis, 1, float(least[axis])
-
-
 def _round_sides(blank: DraftBlank, *, inch: bool) -> None:
-    """Guessed sides to a tenth of a mm (a hundredth of an inch), never outward into a rapid."""
+    """Guessed sides outward to a tenth of a mm (a hundredth of an inch)."""
     step = 0.254 if inch else 0.1
     for axis in range(2):
         if not blank.fixed[0, axis]:
-            blank.low[axis] = math.ceil(blank.low[axis] / step - SAME_PLACE_MM) * step
+            blank.low[axis] = math.floor(blank.low[axis] / step + SAME_PLACE_MM) * step
         if not blank.fixed[1, axis]:
-            blank.high[axis] = math.floor(blank.high[axis] / step + SAME_PLACE_MM) * step
+            blank.high[axis] = math.ceil(blank.high[axis] / step - SAME_PLACE_MM) * step
+
+
+# --- what the guess of a side decides ----------------------------------------------------------------------------------------
+
+
+def _ranges(blank: DraftBlank, rows: _Rows, cuts: tuple[Array, Array], moves: Moves, radii: Array) -> None:
+    """How far every guessed side may lie: least where the tool's axis still cuts, most around everything that moves below the top.
+
+    The first rapid that meets metal only if a side lies further out is told with its line.
+    """
+    low, high = extent_of(moves)
+    reach = radii[:, None] + _CLEAR_MM
+    below = (moves.kind == MoveKind.RAPID) & (low[:, 2] < blank.high[2] - _LEVEL_MM)
+    outermost = np.concatenate([rows.low[:, :2] - rows.radius[:, None], (low[:, :2] - reach)[below]]).min(axis=0)
+    furthest = np.concatenate([rows.high[:, :2] + rows.radius[:, None], (high[:, :2] + reach)[below]]).max(axis=0)
+    for axis, (lower, upper) in enumerate(_SIDES):
+        if not blank.fixed[0, axis]:
+            least = min(float(outermost[axis]) - _WALL_MM, float(blank.low[axis]))
+            blank.size_faces[lower] = (least, max(float(cuts[0][axis]), float(blank.low[axis])))
+        if not blank.fixed[1, axis]:
+            most = max(float(furthest[axis]) + _WALL_MM, float(blank.high[axis]))
+            blank.size_faces[upper] = (min(float(cuts[1][axis]), float(blank.high[axis])), most)
+    if not blank.size_faces:
+        return
+    xy_low, xy_high = blank.low[:2].copy(), blank.high[:2].copy()
+    for axis, (lower, upper) in enumerate(_SIDES):
+        xy_low[axis] = blank.size_faces.get(lower, (xy_low[axis], 0.0))[0]
+        xy_high[axis] = blank.size_faces.get(upper, (0.0, xy_high[axis]))[1]
+    over = (high[:, :2] + radii[:, None] > xy_low).all(axis=1) & (low[:, :2] - radii[:, None] < xy_high).all(axis=1)
+    hit = (high[:, :2] + radii[:, None] > blank.low[:2]).all(axis=1) & (low[:, :2] - radii[:, None] < blank.high[:2]).all(axis=1)
+    first = np.flatnonzero(below & over & ~hit)
+    if first.size:
+        row = int(first[0])
+        near, far = low[row, :2] - radii[row], high[row, :2] + radii[row]
+        beyond = [(axis, far[axis] if far[axis] <= blank.low[axis] else near[axis]) for axis in range(2)
+                  if far[axis] <= blank.low[axis] or near[axis] >= blank.high[axis]]  # fmt: skip
+        blank.decides = int(moves.ident[row]), [("XY"[axis], float(value)) for axis, value in beyond]
+
+
+def _decided(blank: DraftBlank, path: Path, *, inch: bool) -> Evidence:
+    """What a rapid beside the blank means for its sides."""
+    assert blank.decides is not None
+    row, beyond = blank.decides
+    file, line = path.files[int(path.file[row])], int(path.line[row])
+    sides = " and ".join(f"{axis}{number_text(value, inch=inch)}" for axis, value in beyond)
+    return cite(f"the rapid of line {line} runs into it if it reaches beyond {sides}", file=file, line=line)

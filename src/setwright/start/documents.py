@@ -118,11 +118,12 @@ class Documents:
     def _blank(self, text: TomlText, setup: DraftSetup) -> None:
         text.table("[setup.blank]")
         blank = setup.blank
+        why = list(dict.fromkeys([*blank.why_size, *blank.why_thick]))
         if blank.round_size is not None:
             diameter, height = blank.round_size
-            text.put("cylinder", f"{{ diameter = {text.number(diameter)}, height = {text.number(height)} }}", blank.why_size)
+            text.put("cylinder", f"{{ diameter = {text.number(diameter)}, height = {text.number(height)} }}", why)
         else:
-            text.put("box", text.numbers(blank.size.tolist()), blank.why_size)
+            text.put("box", text.numbers(blank.size.tolist()), why)
         text.put("corner", text.numbers(blank.low.tolist()), blank.why_place)
 
     def _holding(self, text: TomlText, setup: DraftSetup) -> None:
@@ -227,8 +228,8 @@ class Documents:
         text.put("flutes", str(tool.flutes))
         if tool.pitch is not None and tool.kind in ("tap", "thread mill"):
             text.text("pitch", f"{tool.pitch:.6g} mm")
-        if tool.hand == "left":
-            text.text("hand", "left", (cite("the program turns it counter-clockwise"),))
+        if draft.hand is not None:
+            text.text("hand", tool.hand, (draft.hand,))
         if tool.shank is not None:
             text.put("shank", f"{{ diameter = {text.number(tool.shank.diameter)} }}")
         steps = [f"  {{ diameter = {text.metric(step.diameter)}, length = {text.metric(step.length)} }}," for step in tool.holder]

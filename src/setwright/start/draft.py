@@ -67,7 +67,7 @@ def _draft_setup(reading: ProgramReading, number: int, *, alone: bool) -> DraftS
     shifts = {name: (order * (float(blank.size[0]) + _GAP_MM) if cuts else 0.0, 0.0, 0.0)
               for order, (name, cuts) in enumerate(offsets.items()) if order}  # fmt: skip
     apart = [shift for shift in shifts.values() if shift[0]]
-    holding = choose_holding(blank, path, tools, apart, rapid=reading.profile.rapid)
+    holding = choose_holding(blank, path, tools, apart, rapid=reading.profile.rapid, inch=reading.inch)
     machine = choose_machine(path, tools, blank, holding, apart)
     if reading.relative:
         machine = _starting_on_zero(machine, holding, blank, tools)

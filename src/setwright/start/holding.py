@@ -17,7 +17,7 @@ from setwright.program.path import Path
 from setwright.start.blank import DraftBlank
 from setwright.start.reading import HOME_ABOVE_ZERO_MM, motions_of
 from setwright.start.tools import DraftTool
-from setwright.start.wording import Evidence, cite
+from setwright.start.wording import Evidence, cite, number_text
 
 __all__ = ["DEFAULT_VISE", "DraftHolding", "DraftMachine", "choose_holding", "choose_machine"]
 
@@ -39,6 +39,7 @@ class DraftHolding:
     """How the blank is held: a vise with the fixed jaw against `jaw` and parallels, or a plate with the blank `gap` above it.
 
     `reference`: the point of W that the holding's place in M refers to; `height`: the blank's underside above the table, mm.
+    `parallels_range`: between which heights the parallels (or spacers) may be: the higher the jaws stand, the less.
     """
 
     vise: Vise | None
@@ -49,6 +50,7 @@ class DraftHolding:
     reference: tuple[float, float]
     height: float
     why: Evidence
+    parallels_range: tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,12 +72,21 @@ class _Samples:
 
     point: Array
     radius: Array
+    row: NDArray[np.intp]
+
+    def lowest_over(self, low: Array, high: Array) -> tuple[float, int]:
+        """The lowest tip whose cutting circle reaches over a rectangle (its own square around it), and its path row; inf and -1 if
+        none does."""
+        xy, reach = self.point[:, :2], self.radius[:, None]
+        over = np.flatnonzero(((xy + reach > low) & (xy - reach < high)).all(axis=1))
+        if over.size == 0:
+            return math.inf, -1
+        at = over[self.point[over, 2].argmin()]
+        return float(self.point[at, 2]), int(self.row[at])
 
     def least_over(self, low: Array, high: Array) -> float:
-        """The lowest tip whose cutting circle reaches over a rectangle (its own square around it); inf if none does."""
-        xy, reach = self.point[:, :2], self.radius[:, None]
-        over = ((xy + reach > low) & (xy - reach < high)).all(axis=1)
-        return float(self.point[over, 2].min(initial=math.inf))
+        """The lowest tip whose cutting circle reaches over a rectangle; inf if none does."""
+        return self.lowest_over(low, high)[0]
 
 
 def _samples(path: Path, tools: Sequence[DraftTool], rapid: str) -> _Samples:
@@ -98,31 +109,37 @@ def _samples(path: Path, tools: Sequence[DraftTool], rapid: str) -> _Samples:
     point[on, b] = moves.centre[arc][each, b] + u * np.sin(turn) + v * np.cos(turn)
     radii = {tool.station: tool.radius for tool in tools}
     radius = np.array([radii.get(state.tool, 0.0) for state in path.states])
-    return _Samples(point, radius[path.state[moves.ident[row]]])
+    return _Samples(point, radius[path.state[moves.ident[row]]], moves.ident[row].astype(np.intp))
 
 
 # --- the holding -----------------------------------------------------------------------------------------------------------------
 
 
 def choose_holding(
-    blank: DraftBlank, path: Path, tools: Sequence[DraftTool], shifts: Sequence[tuple[float, float, float]], *, rapid: str
+    blank: DraftBlank,
+    path: Path,
+    tools: Sequence[DraftTool],
+    shifts: Sequence[tuple[float, float, float]],
+    *,
+    rapid: str,
+    inch: bool,
 ) -> DraftHolding:
     """The vise if it grips at least 3 mm below every motion beside the blank and nothing reaches the parallels; else the plate."""
     samples = _samples(path, tools, rapid)
     if not shifts and not blank.sheet:
         for jaw, axis in (("back", 1), ("left", 0)):
-            held = _in_vise(blank, samples, jaw, axis)
+            held = _in_vise(blank, samples, path, jaw, axis, inch=inch)
             if held is not None:
                 return held
     return _on_plate(blank, samples, shifts)
 
 
-def _in_vise(blank: DraftBlank, samples: _Samples, jaw: str, axis: int) -> DraftHolding | None:
+def _in_vise(blank: DraftBlank, samples: _Samples, path: Path, jaw: str, axis: int, *, inch: bool) -> DraftHolding | None:
     vise, along = DEFAULT_VISE, 1 - axis
     if blank.size[axis] > vise.opening or blank.size[along] > 2.5 * vise.jaw_width:
         return None
     start = float(blank.low[along] + blank.high[along] - vise.jaw_width) / 2
-    beside = min(samples.least_over(*_strip(blank, axis, along, start, side, vise.jaw_thickness)) for side in (0, 1))
+    beside, row = min(samples.lowest_over(*_strip(blank, axis, along, start, side, vise.jaw_thickness)) for side in (0, 1))
     height = float(blank.size[2])
     jaw_top = min(beside - _CLEAR_MM, float(blank.high[2]) - min(height / 4, _CLEAR_MM))
     grip = math.floor(min(jaw_top - float(blank.low[2]), _MOST_GRIP_MM, max(height / 2, _LEAST_GRIP_MM)))
@@ -135,8 +152,13 @@ def _in_vise(blank: DraftBlank, samples: _Samples, jaw: str, axis: int) -> Draft
         return None
     fixed_face = float(blank.high[1] if axis == 1 else blank.low[0])
     reference = (start, fixed_face) if axis == 1 else (fixed_face, start)
-    why = cite(f"default vise; grips {grip} mm, jaw tops below every motion beside the blank")
-    return DraftHolding(vise, None, jaw, float(parallels), None, reference, vise.bed_height + parallels, why)
+    text, file, line = f"default vise; grips {grip} mm, jaw tops below every motion beside the blank", "", 0
+    if row >= 0 and beside < float(blank.high[2]):
+        file, line = path.files[int(path.file[row])], int(path.line[row])
+        text += f": line {line} goes down to Z{number_text(beside, inch=inch)} there"
+    limits = vise.jaw_height - max(_MOST_GRIP_MM, grip), vise.jaw_height - min(_LEAST_GRIP_MM, grip)
+    why = cite(text, file=file, line=line)
+    return DraftHolding(vise, None, jaw, float(parallels), None, reference, vise.bed_height + parallels, why, limits)
 
 
 def _strip(blank: DraftBlank, axis: int, along: int, start: float, side: int, outward: float) -> tuple[Array, Array]:
@@ -159,7 +181,7 @@ def _on_plate(blank: DraftBlank, samples: _Samples, shifts: Sequence[tuple[float
     why = cite(f"no 150 mm vise holds it clear of every motion; a default plate{raised}. Clamps are not drawn: add yours")
     x, y = np.round(corner, 3).tolist()
     plate = Plate(size=(float(size[0]), float(size[1])), thickness=_PLATE_THICKNESS)
-    return DraftHolding(None, plate, "", gap, (x, y), (x, y), _PLATE_THICKNESS + gap, why)
+    return DraftHolding(None, plate, "", gap, (x, y), (x, y), _PLATE_THICKNESS + gap, why, (0.0, gap))
 
 
 # --- the machine -----------------------------------------------------------------------------------------------------------------

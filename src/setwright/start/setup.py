@@ -56,7 +56,7 @@ class DraftSetup:
 
     def guesses(self, files: ShopFiles) -> Iterator[Guess]:
         """Everything this setup assumes, in the order it stands in the file. `files`: what its shop files are called."""
-        machine, holding = f"shop/machines/{files.machine}.toml", f"shop/holding/{files.holding}.toml"
+        machine = f"shop/machines/{files.machine}.toml"
         for problem in self.reading.interpreted.problems:
             place = problem.span or Span("")
             said = cite(f"read only up to {place}: {problem.what}", file=place.file, line=place.line)
@@ -73,12 +73,12 @@ class DraftSetup:
             said = cite(text, file=self.reading.path.files[stops[0].file], line=stops[0].line)
             yield self._guess("one clamping for the whole program", (said,))
         yield self._guess(f"machine: travel {self._spans()}", (self.machine.why,), f"{machine}: travel")
-        shape = "box" if self.blank.round_size is None else "cylinder"
-        yield self._guess(f"blank {self.size_text()}", self.blank.why_size, f"job.toml: setup.blank.{shape}", self.blank.size_faces)
-        yield self._guess(f"blank's least corner {self.corner_text()}", self.blank.why_place, "job.toml: setup.blank.corner",
-                          self.blank.place_faces)  # fmt: skip
-        held = "job.toml: setup.holding.use" if self.holding.vise is None else f"{holding}: vise"
-        yield self._guess(self.holding_text(), (self.holding.why,), held)
+        yield from self._blank()
+        least, most = self.holding.parallels_range
+        if most > least:
+            yield self._guess(self.holding_text(), (self.holding.why,), "job.toml: setup.holding.parallels", [(least, most)])
+        else:
+            yield self._guess(self.holding_text(), (self.holding.why,), "job.toml: setup.holding.use")
         if self.shifts:
             yield self._guess(f"places of {', '.join(self.shifts)}", (self.shifts_why(),), "job.toml: setup.shifts")
         if self.lengths != "registers":
@@ -90,21 +90,38 @@ class DraftSetup:
         yield self._guess(", ".join(one.name.removesuffix(" (default)") for one in default_instruments(inch=self.inch)),
                           (instruments_why(),))  # fmt: skip
 
+    def _blank(self) -> Iterator[Guess]:
+        """The blank's sizes (the thickness by itself where nothing states it) and its place."""
+        blank, key = self.blank, f"job.toml: setup.blank.{'box' if self.blank.round_size is None else 'cylinder'}"
+        if blank.thick_faces:
+            text = self.size_text(flat=True)
+            yield self._guess(f"blank {text}", blank.why_size, key, blank.size_faces)
+            thick = length_text(float(blank.size[2]), inch=self.inch)
+            yield self._guess(f"blank {thick} thick", blank.why_thick, key, blank.thick_faces)
+        else:
+            why = list(dict.fromkeys([*blank.why_size, *blank.why_thick]))
+            yield self._guess(f"blank {self.size_text()}", why, key, blank.size_faces)
+        yield self._guess(f"blank's least corner {self.corner_text()}", blank.why_place, "job.toml: setup.blank.corner",
+                          blank.corner_limits())  # fmt: skip
+
     def _tool(self, draft: DraftTool, file: str) -> Iterator[Guess]:
         name, tool = f"T{draft.station}", draft.tool
         key = f"{file}: diameter" if draft.diameters else f"job.toml: setup.tool.{draft.station}.use"
-        yield self._guess(f"{name}: {tool.name}", draft.identity, key, draft.diameters)
+        yield self._guess(f"{name}: {tool.name}", draft.identity, key,
+                          [draft.diameters] if draft.diameters else [])  # fmt: skip
+        if draft.hand is not None:
+            yield self._guess(f"{name}: {tool.hand}-handed", (draft.hand,), f"{file}: hand")
         yield self._guess(f"{name}: flutes {length_text(tool.flute_length, inch=self.inch)}", draft.lengths,
-                          f"{file}: flute_length", draft.flutes)  # fmt: skip
+                          f"{file}: flute_length", [draft.flutes])  # fmt: skip
         yield self._guess(f"{name}: stick-out {length_text(draft.stickout, inch=self.inch)}", draft.lengths,
-                          f"job.toml: setup.tool.{draft.station}.stickout", draft.stickouts)  # fmt: skip
+                          f"job.toml: setup.tool.{draft.station}.stickout", [draft.stickouts])  # fmt: skip
 
     def _guess(
-        self, what: str, why: Sequence[Evidence], key: str = "", ranges: Mapping[BlankFace, Range] | Range | None = None
+        self, what: str, why: Sequence[Evidence], key: str = "", ranges: Mapping[BlankFace, Range] | Sequence[Range] = ()
     ) -> Guess:
-        """A guess; `ranges` is that of the one number at the key, or one for each face of the blank."""
+        """A guess; `ranges` are those of the components of the value at the key, or one for each face of the blank."""
         by_face = ranges if isinstance(ranges, Mapping) else {}
-        limits = [ranges] if isinstance(ranges, tuple) else [by_face[face] for face in BOX_FACES if face in by_face]
+        limits = [by_face[face] for face in BOX_FACES if face in by_face] or [*(() if isinstance(ranges, Mapping) else ranges)]
         place = next((one for one in why if one.line), cite(""))
         return Guess(
             setup=self.name, what=_short(what), evidence=_short("; ".join(map(str, why)) or "not stated in the program"), key=key,
@@ -115,12 +132,15 @@ class DraftSetup:
     def _spans(self) -> str:
         return " × ".join(f"{high - low:g}" for low, high in self.machine.travel) + " mm"
 
-    def size_text(self) -> str:
-        """The blank's sizes in words."""
+    def size_text(self, *, flat: bool = False) -> str:
+        """The blank's sizes in words; `flat`: without its thickness."""
+        if flat and self.blank.round_size is not None:
+            return f"round, {length_text(self.blank.round_size[0], inch=self.inch)}"
         if self.blank.round_size is not None:
             diameter, height = (number_text(v, inch=self.inch) for v in self.blank.round_size)
             return f"round, {diameter} × {height} {'in' if self.inch else 'mm'}"
-        return " × ".join(number_text(v, inch=self.inch) for v in self.blank.size.tolist()) + (" in" if self.inch else " mm")
+        sizes = self.blank.size.tolist()[: 2 if flat else 3]
+        return " × ".join(number_text(v, inch=self.inch) for v in sizes) + (" in" if self.inch else " mm")
 
     def corner_text(self) -> str:
         """The blank's least corner in words."""

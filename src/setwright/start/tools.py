@@ -70,7 +70,8 @@ class DraftTool:
 
     `identity`: where kind and diameter come from; `lengths`: where flutes, stick-out and holder come from. `least_mm`: the lowest
     tip position in a feed move, in line `lowest_line` of `lowest_file`. Registers are None where they are the station's own number.
-    `diameters` (None where it is stated), `flutes`, `stickouts`: between which lengths the truth may plausibly lie.
+    `hand`: what shows which way it cuts, where it is turned counter-clockwise. `diameters` (None where it is stated), `flutes`,
+    `stickouts`: between which lengths the truth may plausibly lie.
     """
 
     station: int
@@ -83,6 +84,7 @@ class DraftTool:
     least_mm: float
     lowest_line: int
     lowest_file: str = ""
+    hand: Evidence | None = None
     diameters: Range | None = None
     flutes: Range = (0.0, 0.0)
     stickouts: Range = (0.0, 0.0)
@@ -121,11 +123,12 @@ def _draft_tool(reading: ProgramReading, use: ToolUse, uses: Sequence[ToolUse], 
     pitch, why_pitch = _pitch(said, path, rows) if kind == "tap" else (said.pitch, None)
     diameter, why_size = _diameter(said, kind, pitch, reading)
     evidence = [*_cited(said), *(w for w in (why_kind, why_size, why_pitch, *_contradicted(reading, use.number)) if w is not None)]
-    left = rows.size > 0 and all(path.states[i].spindle_rpm < 0 for i in np.unique(path.state[rows]).tolist())
+    left = kind == "tap" and any(path.states[i].cycle == "G74" for i in np.unique(path.state[rows]).tolist())
+    hand = _hand(path, rows, left=left)
     corner = min(said.corner_radius or 0.0, diameter / 2)
     tool = Tool(name=f"{kind} {length_text(diameter, inch=reading.inch)}", kind=kind, diameter=diameter, flute_length=diameter,
                 corner_radius=corner if kind in ("end mill", "bull-nose mill", "face mill") else 0.0, flutes=said.flutes or 2,
-                pitch=pitch, hand="left" if left else "right")  # fmt: skip
+                pitch=pitch, hand="left" if hand is not None and left else "right")  # fmt: skip
     if said.point_angle is not None and kind not in ("end mill", "face mill"):
         tool = tool.model_copy(update={"point_angle": said.point_angle})
     lowest = rows[np.argmin(np.minimum(path.start[rows, 2], path.end[rows, 2]))] if rows.size else -1
@@ -135,7 +138,7 @@ def _draft_tool(reading: ProgramReading, use: ToolUse, uses: Sequence[ToolUse], 
     return DraftTool(use.number, tool, 0.0, length_register, radius_register, tuple(evidence), (), least,
                      int(path.line[lowest]) if rows.size else use.line,
                      path.files[int(path.file[lowest])] if rows.size else reading.names[0],
-                     None if said.diameter else (diameter * _SMALLER, diameter * _LARGER))  # fmt: skip
+                     hand, None if said.diameter else (diameter * _SMALLER, diameter * _LARGER))  # fmt: skip
 
 
 def _owners(uses: Sequence[ToolUse], which: str) -> dict[int, int]:
@@ -200,6 +203,16 @@ def _kind(said: _Said, path: Path, rows: NDArray[np.intp]) -> tuple[ToolKind, Ev
             cycle, file, line = path.states[int(path.state[row])].cycle, path.files[int(path.file[row])], int(path.line[row])
             return kind, cite(f"used with {cycle} in {file} line {line}", file=file, line=line)
     return "end mill", cite("no comment tells its kind; it is moved like a mill")
+
+
+def _hand(path: Path, rows: NDArray[np.intp], *, left: bool) -> Evidence | None:
+    """What a tool that only ever turns counter-clockwise is taken for: a left-hand tap, else a right-hand tool that rubs."""
+    rows = rows[path.end[rows, 2] <= path.start[rows, 2]]  # a tap comes out the other way round
+    if rows.size == 0 or any(path.states[i].spindle_rpm >= 0 for i in np.unique(path.state[rows]).tolist()):
+        return None
+    file, line = path.files[int(path.file[rows[0]])], int(path.line[rows[0]])
+    said = "a left-hand tap" if left else "a right-hand tool rubs, so write left here only if yours is made so"
+    return cite(f"M4 turns it counter-clockwise, first in line {line}: {said}", file=file, line=line)
 
 
 def _pitch(said: _Said, path: Path, rows: NDArray[np.intp]) -> tuple[float, Evidence | None]:
