@@ -149,7 +149,7 @@ def test_a_database_that_cannot_be_used_is_refused(tmp_path: Path) -> None:
 def test_a_reader_sees_one_state_while_others_write(record: Record) -> None:
     person = metadata.tables["person"]
     with record.writing() as connection:
-        connection.execute(insert(person).values(name="Ada", role="viewer", secret="", active=1, at=now()))
+        connection.execute(insert(person).values(name="Ada", folded="ada", role="viewer", secret="", active=1, at=now()))
     with record.reading() as reader:
         assert reader.execute(select(person.c.role)).scalars().all() == ["viewer"]
         with record.writing() as writer:
@@ -164,7 +164,7 @@ def test_half_a_write_is_no_write(record: Record) -> None:
 
     def half() -> None:
         with record.writing() as connection:
-            connection.execute(insert(person).values(name="Ada", role="viewer", secret="", active=1, at=now()))
+            connection.execute(insert(person).values(name="Ada", folded="ada", role="viewer", secret="", active=1, at=now()))
             raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):

@@ -68,7 +68,7 @@ def test_refusals_have_status_2_and_say_what_to_do(shell: Shell, tmp_path: Path)
         (["import", str(DEMO), "--based-on", "7"], "from revision 7"),
         (["export", "bearing-cup", "-o", str(tmp_path / "x")], 'did you mean "bearing-cap"'),
         (["export", "bearing-cap", "-o", str(DEMO)], "is there already"),
-        (["restore", str(DEMO / "job.toml")], "there is a record"),
+        (["restore", str(DEMO / "job.toml")], "there is something in"),
         (["ran", "bearing-cap", "--pieces", "1", "--based-on", "1", "--setup", "third"], "first side"),
         (["person", "Ada", "--role", "king"], "administrator"),
     ):

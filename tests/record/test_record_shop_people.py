@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import datetime
+import threading
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 
 import pytest
 
@@ -24,8 +28,9 @@ from setwright.record.people import (
     audit_lines,
     change_person,
     close_sessions,
-    count_audit,
+    count_try,
     find_person,
+    forget_tries,
     note_audit,
     open_session,
     people,
@@ -123,14 +128,80 @@ def test_sessions_end(record: Record) -> None:
 
 
 def test_the_audit(record: Record) -> None:
-    start = now()
     for number in range(3):
         note_audit(record, "sign-in refused", by="Ada", subject="Ada", address=f"10.0.0.{number % 2}", detail={"try": number})
     assert [line.detail["try"] for line in audit_lines(record, most=2)] == [2, 1]
     assert [line.detail["try"] for line in audit_lines(record, before=audit_lines(record)[1].id)] == [0]
-    assert count_audit(record, "sign-in refused", since=start, address="10.0.0.0") == 2
-    assert count_audit(record, "sign-in refused", since=start, subject="Ben") == 0
-    assert count_audit(record, "sign-in refused", since=now()) == 0
+
+
+def _may_try(record: Record, name: str = "Ada", *, address: str = "10.0.0.1", since: datetime.timedelta = HOUR) -> bool:
+    return count_try(record, name, address=address, most_here=3, most=5, since=now() - since)
+
+
+def test_tries_to_sign_in_are_counted_by_name_and_address(record: Record) -> None:
+    assert [_may_try(record) for _ in range(4)] == [True, True, True, False]
+    assert [_may_try(record, address="10.0.0.2") for _ in range(3)] == [True, True, False]  # five from everywhere
+    assert _may_try(record, "Ben")  # nobody else at that address is shut out
+    assert not _may_try(record, " ADA ")
+    assert forget_tries(record, "ada", address="10.0.0.2") == 2
+    assert [_may_try(record), _may_try(record, address="10.0.0.2")] == [False, True]
+    assert forget_tries(record, "Ada") == 4
+    assert _may_try(record)
+    assert _may_try(record, since=-HOUR)  # what lies outside the window does not count
+
+
+@pytest.mark.parametrize("name", ["\u0410da", "Ada\u200b", "A\u00addа", "12", "Lea \u041carten", "\u202eadA"])
+def test_a_name_that_cannot_be_read_out_is_refused(record: Record, name: str) -> None:
+    with pytest.raises(InputRefused):
+        add_person(record, name, role=Role.SETTER, secret="")
+    assert people(record) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "like"),
+    [("Lea Marten", "LEA  marten"), ("Lea Marten", "Léa Marten"), ("Bill", "BiII"), ("Tom O", "Tom 0"), ("Ada", "\uff21da"),
+     ("Ace", "\u0410\u0441\u0435"), ("Ina", "lna")],
+)  # fmt: skip
+def test_two_names_that_look_alike_are_one(record: Record, name: str, like: str) -> None:
+    add_person(record, name, role=Role.SETTER, secret="")
+    with pytest.raises(AlreadyThere, match="in the record already"):
+        add_person(record, like, role=Role.SETTER, secret="")
+    assert len(people(record)) == 1
+
+
+def _at_once(*work: Callable[[], object]) -> list[object]:
+    """What each returned or raised, all begun together."""
+    gate = threading.Barrier(len(work))
+
+    def one(do: Callable[[], object]) -> object:
+        gate.wait()
+        try:
+            return do()
+        except InputRefused as refusal:
+            return refusal
+
+    with ThreadPoolExecutor(len(work)) as pool:
+        return [done.result() for done in [pool.submit(one, do) for do in work]]
+
+
+def test_of_twenty_who_add_one_name_at_once_one_does(record: Record) -> None:
+    names = ["Lea", "LEA", "lea", "Léa", "leA"] * 4
+    ended = _at_once(*(partial(add_person, record, name, role=Role.SETTER, secret="") for name in names))
+    assert sum(isinstance(one, AlreadyThere) for one in ended) == len(names) - 1
+    assert len(people(record)) == 1
+
+
+def test_two_administrators_who_demote_each_other_at_once_leave_one(record: Record) -> None:
+    for round_ in range(10):
+        for name in (f"Ada {'a' * round_}", f"Ben {'a' * round_}"):
+            add_person(record, name, role=Role.ADMINISTRATOR, secret="")
+        leading = [one.name for one in people(record) if one.role is Role.ADMINISTRATOR and one.active]
+        _at_once(*(partial(change_person, record, name, active=False) for name in leading))
+        assert sum(one.role is Role.ADMINISTRATOR and one.active for one in people(record)) == 1
+
+
+def test_of_twenty_tries_at_once_as_many_are_made_as_one_by_one(record: Record) -> None:
+    assert sum(map(bool, _at_once(*[partial(_may_try, record)] * 20))) == 3
 
 
 def test_a_calculation_ends_once(record: Record, cap: JobFiles) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -13,7 +14,7 @@ from fastapi.testclient import TestClient
 from starlette.types import Message, Receive, Scope, Send
 
 from setwright.base.errors import InputRefused
-from setwright.record.people import audit_lines, note_audit, people
+from setwright.record.people import audit_lines, people
 from setwright.web.app import create_app
 from setwright.web.limits import BodyLimit
 from setwright.web.settings import Settings, is_local
@@ -120,13 +121,35 @@ def test_a_wrong_name_and_a_wrong_password_sound_alike_and_tries_run_out(shop: F
     assert client.post("/api/session", json={"name": "Sam", "password": PASSWORD}).status_code == 200
 
 
-def test_tries_run_out_for_an_address_too(shop: FastAPI) -> None:
+def test_many_tries_at_once_are_no_more_than_one_by_one_and_shut_out_nobody_else(shop: FastAPI) -> None:
     client = TestClient(shop, base_url="http://127.0.0.1")
-    assert client.post("/api/session", json={"name": "N0", "password": "x"}).status_code == 401
-    line = audit_lines(shop.state.record, most=1)[0]
-    for number in range(1, 20):
-        note_audit(shop.state.record, line.action, by="", subject=f"n{number}", address=line.address)
-    refused(client.post("/api/session", json={"name": "Ada", "password": PASSWORD}), 429)
+
+    def wrong(_: int) -> int:
+        return client.post("/api/session", json={"name": "Ada", "password": "wrong wrong wrong"}).status_code
+
+    with ThreadPoolExecutor(20) as pool:
+        statuses = list(pool.map(wrong, range(60)))
+    assert statuses.count(401) == 5
+    assert statuses.count(429) == 55
+    assert sum(line.action == "sign-in refused" for line in audit_lines(shop.state.record)) == 5
+    for name in ("Sam", "Lea"):  # at the same address
+        assert client.post("/api/session", json={"name": name, "password": PASSWORD}).status_code == 200
+
+
+def test_an_administrator_lets_somebody_try_again(shop: FastAPI) -> None:
+    ada, client = Person(shop, "Ada"), TestClient(shop, base_url="http://127.0.0.1")
+    for _ in range(5):
+        client.post("/api/session", json={"name": "Sam", "password": "wrong wrong wrong"})
+    refused(client.post("/api/session", json={"name": "Sam", "password": PASSWORD}), 429, "administrator")
+    assert ada.ask("DELETE", "/api/people/Sam/tries").status_code == 204
+    assert client.post("/api/session", json={"name": "Sam", "password": PASSWORD}).status_code == 200
+    refused(ada.ask("DELETE", "/api/people/Nobody/tries"), 404)
+
+
+@pytest.mark.parametrize("password", ["aaaaaaaaaa", "abababababab", "1231231231231", "Aa Aa Aa Aa Aa"])
+def test_a_password_that_repeats_itself_is_refused(shop: FastAPI, password: str) -> None:
+    given = {"name": "Max", "password": password, "role": "setter"}
+    refused(Person(shop, "Ada").ask("POST", "/api/people", json=given), 422, "repeats itself")
 
 
 def test_no_password_is_kept_or_told(shop: FastAPI) -> None:

@@ -200,7 +200,9 @@ def back_up_record(
         looked = back_up(held, out)
         said = f"{out}: {looked.revisions} revisions, {looked.blobs} files, {looked.bytes:,} bytes, all whole."
         asked.people.print(Text(said, "bold"))
-        return Answer("", {"file": str(out), "revisions": looked.revisions, "files": looked.blobs, "bytes": looked.bytes})
+        asked.people.print(f"Seal: {looked.seal}  (keep it apart from the record, for: record check --sealed)")
+        body = {"revisions": looked.revisions, "files": looked.blobs, "bytes": looked.bytes, "seal": str(looked.seal)}
+        return Answer("", {"file": str(out)} | body)
 
     _within("backup", record, database, work, json=json, no_color=no_color)
 
@@ -231,15 +233,27 @@ def restore_record(
 
 
 @app.command("check")
-def check_record(*, record: Place = None, database: Database = "", json: Json = False, no_color: Color = False) -> None:
-    """Read every stored byte and hold it against its name."""
+def check_record(
+    *,
+    sealed: Annotated[
+        list[str] | None, typer.Option("--sealed", help="A seal as a sheet or a backup states it.", metavar="SEAL")
+    ] = None,
+    record: Place = None,
+    database: Database = "",
+    json: Json = False,
+    no_color: Color = False,
+) -> None:
+    """Prove the record whole: every row, every reference, every stored byte."""
 
     def work(asked: Asked, held: Record) -> Answer:
         from setwright.record.backup import verify
+        from setwright.record.chain import read_seal
 
-        looked = verify(held)
+        looked = verify(held, against=[read_seal(one) for one in sealed or []])
         asked.people.print(Text(f"{looked.revisions} revisions, {looked.blobs} files, {looked.bytes:,} bytes: all whole.", "bold"))
-        return Answer("", {"revisions": looked.revisions, "files": looked.blobs, "bytes": looked.bytes})
+        asked.people.print(f"Seal: {looked.seal}")
+        body = {"revisions": looked.revisions, "files": looked.blobs, "bytes": looked.bytes, "seal": str(looked.seal)}
+        return Answer("", body)
 
     _within("check", record, database, work, json=json, no_color=no_color)
 

@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import insert, select
 
 from setwright.record import jobs
+from setwright.record.chain import link
 from setwright.record.refusals import NotThere
 from setwright.record.schema import artefact, job, now
 from setwright.record.store import Record, name_blob
@@ -49,6 +50,7 @@ def keep_artefact(
     with record.writing() as connection:
         name_blob(connection, digest, len(data))
         added = connection.execute(insert(artefact).values(job_id=about.job_id, **row).returning(artefact.c.id)).one()
+        link(connection, "artefact", id=added.id)
     return find_artefact(record, job_name, added.id)
 
 

@@ -13,21 +13,24 @@ import json
 import os
 import tarfile
 import tempfile
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 from sqlalchemy import Connection, DateTime, Integer, MetaData, Table, func, insert, select, text
 
-from setwright.base.errors import InputRefused
+from setwright.base.digest import digest_document
+from setwright.base.errors import InputRefused, Problem
 from setwright.record.blobs import Blobs, sync_folder
+from setwright.record.chain import Seal, chain_faults, holds, seal_of
 from setwright.record.engine import make_engine
 from setwright.record.migrate import migrate, schema_of
 from setwright.record.refusals import AlreadyThere, Damaged
-from setwright.record.schema import metadata, revision_file
-from setwright.record.store import DATABASE_FILE, Record, open_record
+from setwright.record.schema import job, metadata, revision, revision_file
+from setwright.record.store import DATABASE_FILE, SEAL_FILE, Record, kept_seal, open_record
 
-__all__ = ["Verified", "back_up", "restore", "verify"]
+__all__ = ["Verified", "back_up", "faults", "restore", "verify"]
 
 _HEAD: Final = "record.json"
 _KIND: Final = "setwright record"
@@ -42,23 +45,73 @@ class Verified:
     revisions: int
     blobs: int
     bytes: int
+    seal: Seal
 
 
-def verify(record: Record) -> Verified:
-    """Read every stored byte and hold it against its name. Raises Damaged for the first that is missing or changed."""
+def verify(record: Record, *, against: Iterable[Seal] = ()) -> Verified:
+    """Hold the record against everything that proves it: the database's own integrity, the chain, the seal beside it and those of
+    `against` (of a backup, of a printed sheet), each revision's digest, and every stored byte's name.
+
+    Raises Damaged with everything that is not as it was written.
+    """
     with record.reading() as connection:
-        names = connection.execute(select(metadata.tables["blob"])).all()
-        numbers = connection.execute(select(func.count()).select_from(metadata.tables["revision"])).scalar() or 0
-        used = set(connection.scalars(select(revision_file.c.sha256)))
-    for row in names:
-        if len(record.blobs.get(row.sha256)) != row.size:
-            raise Damaged.because(f"the stored file {row.sha256[:12]}… has another size than was written",
-                                  remedy="restore the record from its last backup")  # fmt: skip
-    missing = used - {row.sha256 for row in names}
-    if missing:
-        raise Damaged.because(f"{len(missing)} files are named by revisions but not by the record",
-                              remedy="restore the record from its last backup")  # fmt: skip
-    return Verified(numbers, len(names), sum(row.size for row in names))
+        problems = list(faults(record, connection, against=against))
+        sizes = connection.scalars(select(metadata.tables["blob"].c.size)).all()
+        numbers = connection.execute(select(func.count()).select_from(revision)).scalar() or 0
+        seal = seal_of(connection)
+    if problems:
+        raise Damaged([Problem(one, remedy="restore the record from its last good backup") for one in problems])
+    return Verified(numbers, len(sizes), sum(sizes), seal)
+
+
+def faults(record: Record, connection: Connection, *, against: Iterable[Seal] = ()) -> Iterator[str]:
+    """Everything about a record, as a connection sees it, that is not as it was written (see verify)."""
+    yield from _database_faults(connection)
+    yield from map(str, chain_faults(connection))
+    kept = kept_seal(record.place)
+    for seal, name in [*((seal, "the seal given") for seal in against), *([(kept, f"the seal in {SEAL_FILE}")] if kept else [])]:
+        if not holds(connection, seal):
+            yield f"{name}, {seal}, is not in the chain: the record is not the one that was sealed"
+    yield from _revision_faults(connection)
+    yield from _blob_faults(connection, record.blobs)
+
+
+def _database_faults(connection: Connection) -> Iterator[str]:
+    """What the file itself says of its pages, indices and references; a server holds its references by itself."""
+    if connection.dialect.name != "sqlite":
+        return
+    for (said,) in connection.exec_driver_sql("PRAGMA integrity_check").all():
+        if said != "ok":
+            yield f"the database file is damaged: {said}"
+    for row in connection.exec_driver_sql("PRAGMA foreign_key_check").all():
+        yield f"row {row[1]} of {row[0]} refers to a {row[2]} that is not there"
+
+
+def _revision_faults(connection: Connection) -> Iterator[str]:
+    """Revisions whose files are not those that their digest names, and numbers that are missing between them."""
+    files: dict[tuple[int, int], dict[str, str]] = {}
+    for line in connection.execute(select(revision_file)):
+        files.setdefault((line.job_id, line.number), {})[line.path] = line.sha256
+    told = {row.id: (row.name, row.head) for row in connection.execute(select(job))}
+    seen: dict[int, list[int]] = {}
+    for row in connection.execute(select(revision).order_by(revision.c.job_id, revision.c.number)):
+        seen.setdefault(row.job_id, []).append(row.number)
+        if digest_document({"home": row.home, "files": files.get((row.job_id, row.number), {})}) != row.digest:
+            yield f"revision {row.number} of “{told.get(row.job_id, ('?', 0))[0]}” names other files than it was made of"
+    for key, (name, head) in told.items():
+        if seen.get(key, []) != list(range(1, head + 1)):
+            yield f"“{name}” should have the revisions 1 to {head}, and has {', '.join(map(str, seen.get(key, []))) or 'none'}"
+
+
+def _blob_faults(connection: Connection, blobs: Blobs) -> Iterator[str]:
+    for digest, size in connection.execute(select(metadata.tables["blob"])).all():
+        try:
+            data = blobs.get(digest)
+        except Damaged as damage:
+            yield damage.problems[0].what + f" ({damage.problems[0].why})"
+            continue
+        if len(data) != size:
+            yield f"the stored file {digest[:12]}… has another size than was written"
 
 
 def back_up(record: Record, out: Path) -> Verified:
@@ -98,7 +151,9 @@ def _write(archive: tarfile.TarFile, connection: Connection, blobs: Blobs) -> No
             lines = [json.dumps(dict(row), ensure_ascii=False, default=_plain, allow_nan=False) for row in rows]
             members[f"tables/{table.name}.jsonl"] = "".join(f"{line}\n" for line in lines).encode()
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in members.items()}
-    head = {"kind": _KIND, "schema": schema_of(connection), "tables": digests}
+    seal = seal_of(connection)
+    sealed = {"number": seal.number, "digest": seal.digest}
+    head = {"kind": _KIND, "schema": schema_of(connection), "seal": sealed, "tables": digests}
     _add(archive, _HEAD, json.dumps(head, indent=1).encode())
     for name, data in members.items():
         _add(archive, name, data)
@@ -123,22 +178,32 @@ def restore(source: Path, place: Path, *, database: str = "") -> Record:
 
     Raises InputRefused for a file that is no backup, Damaged for one whose bytes have changed, AlreadyThere where a record is.
     """
-    if (place / DATABASE_FILE).exists() or ((place / "blobs").is_dir() and any(Blobs(place / "blobs").names())):
-        said = f"there is a record in {place} already"
+    if place.exists() and (not place.is_dir() or any(place.iterdir())):
+        said = f"there is something in {place} already"
         raise AlreadyThere.because(said, why="nothing is overwritten", remedy="name a new folder")
     try:
-        with tarfile.open(source, mode="r:") as archive:
-            return _restored(archive, source, place, database)
+        place.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=place.parent, prefix=f".{place.name}-") as scratch:
+            ready = Path(scratch) / "record"
+            with tarfile.open(source, mode="r:") as archive:
+                _restored(archive, source, ready, database)
+            if place.exists():
+                place.rmdir()
+            os.replace(ready, place)
+        sync_folder(place.parent)
+        return open_record(place, database=database)
     except (OSError, tarfile.TarError) as error:
         raise InputRefused.because(f"{source} cannot be read as a backup", why=str(error),
                                    remedy="name a file written by: setwright record backup") from error  # fmt: skip
 
 
-def _restored(archive: tarfile.TarFile, source: Path, place: Path, database: str) -> Record:
+def _restored(archive: tarfile.TarFile, source: Path, place: Path, database: str) -> None:
+    """The whole record in a scratch folder, verified. On a server everything happens in one transaction, so that a backup which
+    turns out bad leaves nothing there."""
     head, tables = _read_tables(archive, source)
-    place.mkdir(parents=True, exist_ok=True)
+    place.mkdir(mode=0o700)
     blobs = Blobs(place / "blobs")
-    blobs.root.mkdir(exist_ok=True)
+    blobs.root.mkdir(mode=0o700)
     for member in archive:
         if member.name.startswith("blobs/"):
             data = _bytes(archive, member.name, source)
@@ -151,10 +216,17 @@ def _restored(archive: tarfile.TarFile, source: Path, place: Path, database: str
                                        remedy="name an empty database")  # fmt: skip
         migrate(connection, to=head["schema"])
         _fill(connection, tables)
+        migrate(connection)
+        problems = [*(str(fault) for fault in chain_faults(connection)), *_revision_faults(connection)]
+        sealed = head.get("seal")
+        if isinstance(sealed, dict) and not holds(connection, Seal(int(sealed["number"]), str(sealed["digest"]))):
+            problems.append("it does not end with the seal it was written with")
+        problems += _blob_faults(connection, blobs)
+        if problems:
+            raise Damaged([Problem(f"{source}: {one}", remedy="take another backup") for one in problems])
     engine.dispose()
-    record = open_record(place, database=database)
-    verify(record)
-    return record
+    if not database:
+        (place / DATABASE_FILE).chmod(0o600)
 
 
 def _read_tables(archive: tarfile.TarFile, source: Path) -> tuple[dict[str, Any], dict[str, list[dict[str, Any]]]]:

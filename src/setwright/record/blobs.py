@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from setwright.record.refusals import Damaged
+from setwright.record.refusals import Damaged, Unavailable
 
 __all__ = ["Blobs", "sync_folder"]
 
@@ -38,12 +38,16 @@ class Blobs:
     root: Path
 
     def put(self, *contents: bytes) -> list[str]:
-        """Keep contents; returns the hex SHA-256 of each. When this returns, they survive a power cut."""
+        """Keep contents; returns the hex SHA-256 of each. When this returns, they survive a power cut. Raises Unavailable."""
         digests = [hashlib.sha256(data).hexdigest() for data in contents]
-        for digest, data in zip(digests, contents, strict=True):
-            if not self.path(digest).exists():
-                self._write(self.path(digest), data)
-        sync_folder(self.root)
+        try:
+            for digest, data in zip(digests, contents, strict=True):
+                if not self.path(digest).exists():
+                    self._write(self.path(digest), data)
+            sync_folder(self.root)
+        except OSError as error:
+            raise Unavailable.because("the record's folder cannot be written to", why=str(error.strerror or error),
+                                      remedy="make room on its disk, or give leave to write there") from error  # fmt: skip
         return digests
 
     def get(self, digest: str) -> bytes:

@@ -11,6 +11,7 @@ from typing import Any, Final
 from sqlalchemy import insert, select, update
 
 from setwright.record import jobs
+from setwright.record.chain import link
 from setwright.record.refusals import NotThere
 from setwright.record.schema import calculation, job, now
 from setwright.record.store import Record
@@ -73,6 +74,7 @@ def ask_calculation(
            "state": CalculationState.WAITING.value, "said": [], "at": now()}  # fmt: skip
     with record.writing() as connection:
         added = connection.execute(insert(calculation).values(row).returning(calculation.c.id)).one()
+        link(connection, "calculation", id=added.id)
     return find_calculation(record, added.id)
 
 
@@ -103,6 +105,8 @@ def start_calculation(record: Record, number: int) -> bool:
     waiting = (calculation.c.id == number, calculation.c.state == CalculationState.WAITING.value)
     with record.writing() as connection:
         done = connection.execute(update(calculation).where(*waiting).values(state=CalculationState.WORKING.value))
+        if done.rowcount:
+            link(connection, "calculation", id=number)
         return bool(done.rowcount)
 
 
@@ -113,7 +117,8 @@ def end_calculation(
     going = (calculation.c.id == number, calculation.c.state.in_(_OPEN))
     values = {"state": state.value, "artefact_id": artefact_id, "said": [dict(one) for one in said], "ended_at": now()}
     with record.writing() as connection:
-        connection.execute(update(calculation).where(*going).values(values))
+        if connection.execute(update(calculation).where(*going).values(values)).rowcount:
+            link(connection, "calculation", id=number)
     return find_calculation(record, number)
 
 
@@ -123,5 +128,8 @@ def interrupt_calculations(record: Record) -> int:
     said = [{"slug": "broken-off", "signal": "NOTICE", "text": text, "remedy": "start it again"}]
     values = {"state": CalculationState.BROKEN_OFF.value, "said": said, "ended_at": now()}
     with record.writing() as connection:
-        done = connection.execute(update(calculation).where(calculation.c.state.in_(_OPEN)).values(values))
-        return int(done.rowcount)
+        going = connection.scalars(select(calculation.c.id).where(calculation.c.state.in_(_OPEN)).order_by(calculation.c.id)).all()
+        for number in going:
+            connection.execute(update(calculation).where(calculation.c.id == number).values(values))
+            link(connection, "calculation", id=number)
+        return len(going)

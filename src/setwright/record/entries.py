@@ -19,6 +19,7 @@ from setwright.base.errors import InputRefused
 from setwright.jobfolder.document import decode
 from setwright.jobfolder.load import READINGS_FILE
 from setwright.record import jobs
+from setwright.record.chain import link
 from setwright.record.guesses import JOB_FILE, all_settled
 from setwright.record.refusals import NotThere
 from setwright.record.schema import entry, job, now
@@ -156,6 +157,7 @@ def _state(
         job_id, newest = jobs.locked(connection, name)
         if newest == based_on:
             added = connection.execute(insert(entry).values(job_id=job_id, **row).returning(entry.c.id)).one()
+            link(connection, "entry", id=added.id)
             return Entry(added.id, based_on, kind, setup, subject, looked_at, body, by, at)
     raise jobs.stale(jobs.find_revision(record, name), based_on)
 

@@ -17,6 +17,7 @@ from setwright.base.errors import InputRefused
 from setwright.jobfolder.document import decode, read_toml
 from setwright.jobfolder.load import JobFolder, load_held
 from setwright.record import folder
+from setwright.record.chain import link
 from setwright.record.folder import JobFiles
 from setwright.record.refusals import AlreadyThere, NotThere, Stale
 from setwright.record.schema import job, now, revision, revision_file
@@ -102,6 +103,7 @@ def add_job(record: Record, given: JobFiles, *, name: str, by: str, note: str = 
                                        remedy="give this one another name, or revise that one")  # fmt: skip
         row = connection.execute(insert(job).values(name=name, head=1, by=by, at=now()).returning(job.c.id)).one()
         _add_revision(connection, row.id, 1, given, digests, title=title, document=document, by=by, note=note)
+        link(connection, "job", id=row.id)
     return find_revision(record, name, number=1)
 
 
@@ -125,6 +127,7 @@ def revise(
             raise stale(_revision(connection, name, newest), based_on)
         _add_revision(connection, job_id, newest + 1, given, digests, title=title, document=document, by=by, note=note)
         connection.execute(update(job).where(job.c.id == job_id).values(head=newest + 1))
+        link(connection, "job", id=job_id)
     return find_revision(record, name, number=based_on + 1)
 
 
@@ -153,6 +156,7 @@ def _add_revision(
     connection.execute(insert(revision).values(job_id=job_id, number=number, digest=whole, home=given.home, at=now(), **said))
     rows = [{"job_id": job_id, "number": number, "path": path, "sha256": digest} for path, digest in digests.items()]
     connection.execute(insert(revision_file), rows)
+    link(connection, "revision", job_id=job_id, number=number)
 
 
 def locked(connection: Connection, name: str) -> tuple[int, int]:

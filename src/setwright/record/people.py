@@ -8,19 +8,22 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, Final
 
-from sqlalchemy import delete, func, insert, select, update
+from sqlalchemy import Connection, delete, func, insert, select, update
 
 from setwright.base.errors import InputRefused
+from setwright.record.chain import link
+from setwright.record.names import folded, person_name
 from setwright.record.refusals import AlreadyThere, NotThere
-from setwright.record.schema import audit, now, person, session
+from setwright.record.schema import audit, now, person, session, sign_in_try
 from setwright.record.store import Record
 
 __all__ = [
-    "AuditLine", "Person", "Role", "add_person", "audit_lines", "change_person", "close_sessions", "count_audit", "find_person",
-    "note_audit", "open_session", "people", "session_person",
+    "AuditLine", "Person", "Role", "add_person", "audit_lines", "change_person", "close_sessions", "count_try", "find_person",
+    "forget_tries", "note_audit", "open_session", "people", "session_person",
 ]  # fmt: skip
 
-_LONGEST_NAME: Final = 60
+_LOCK: Final = 7_310_226
+"""On a server, the lock that only one change of people, or of tries to sign in, may hold."""
 
 
 class Role(StrEnum):
@@ -77,30 +80,47 @@ class AuditLine:
 
 def add_person(record: Record, name: str, *, role: Role, secret: str) -> Person:
     """Add a person. Raises AlreadyThere."""
-    shown = " ".join(name.split())
-    if not shown or len(shown) > _LONGEST_NAME or not shown.isprintable():
-        raise InputRefused.because("that cannot be a person's name", remedy=f"write 1 to {_LONGEST_NAME} letters", key="name")
+    shown = person_name(name)
     with record.writing() as connection:
-        taken = connection.scalars(select(person.c.name)).all()
-        if shown.casefold() in {one.casefold() for one in taken}:
-            raise AlreadyThere.because(f'"{shown}" is in the record already', remedy="take another name", key="name")
-        values = {"name": shown, "role": role.value, "secret": secret, "active": 1, "at": now()}
-        connection.execute(insert(person).values(values))
+        _one_at_a_time(connection)
+        like = connection.execute(select(person.c.name).where(person.c.folded == folded(shown))).scalar()
+        if like is not None:
+            said = f'"{like}" is in the record already' + ("" if like == shown else f', and "{shown}" could be taken for it')
+            raise AlreadyThere.because(said, remedy="take another name", key="name")
+        values = {"name": shown, "folded": folded(shown), "role": role.value, "secret": secret, "active": 1, "at": now()}
+        added = connection.execute(insert(person).values(values).returning(person.c.id)).one()
+        link(connection, "person", id=added.id)
     return find_person(record, shown)
+
+
+def _one_at_a_time(connection: Connection) -> None:
+    """Who changes people waits here for whoever else does, until that one's transaction has ended; a file has one writer anyway."""
+    if connection.dialect.name == "postgresql":
+        connection.execute(select(func.pg_advisory_xact_lock(_LOCK)))
 
 
 def find_person(record: Record, name: str) -> Person:
     """A person by name. Raises NotThere."""
-    found = next((one for one in people(record) if one.name.casefold() == " ".join(name.split()).casefold()), None)
+    found = _found(people(record), name)
     if found is None:
         raise NotThere.because(f'nobody is called "{name}" here', remedy="look at the list of people")
     return found
 
 
+def _found(known: list[Person], name: str) -> Person | None:
+    """Whoever is called so, in capitals or not; no look-alike."""
+    asked = " ".join(name.split()).casefold()
+    return next((one for one in known if one.name.casefold() == asked), None)
+
+
 def people(record: Record) -> list[Person]:
     """Everybody, by name."""
     with record.reading() as connection:
-        return [_person(row) for row in connection.execute(select(person).order_by(person.c.name)).mappings()]
+        return _everybody(connection)
+
+
+def _everybody(connection: Connection) -> list[Person]:
+    return [_person(row) for row in connection.execute(select(person).order_by(person.c.name)).mappings()]
 
 
 def _person(row: Mapping[Any, Any]) -> Person:
@@ -111,17 +131,21 @@ def change_person(
     record: Record, name: str, *, role: Role | None = None, secret: str | None = None, active: bool | None = None
 ) -> Person:
     """Change role, password or whether the person may sign in; ends the person's sessions. The last administrator stays one."""
-    found = find_person(record, name)
+    find_person(record, name)
     values: dict[str, Any] = {} if role is None else {"role": role.value}
     values |= {} if secret is None else {"secret": secret}
     values |= {} if active is None else {"active": int(active)}
     with record.writing() as connection:
+        _one_at_a_time(connection)
+        found = _found(_everybody(connection), name)
+        if found is None:
+            raise NotThere.because(f'nobody is called "{name}" here', remedy="look at the list of people")
         if values:
             connection.execute(update(person).where(person.c.id == found.id).values(values))
+            link(connection, "person", id=found.id)
         connection.execute(delete(session).where(session.c.person_id == found.id))
-        leading = (person.c.role == Role.ADMINISTRATOR.value, person.c.active == 1)
-        left = connection.execute(select(func.count()).select_from(person).where(*leading)).scalar()
-        if found.role is Role.ADMINISTRATOR and found.active and not left:
+        leading = [one for one in _everybody(connection) if one.role is Role.ADMINISTRATOR and one.active]
+        if found.role is Role.ADMINISTRATOR and found.active and not leading:
             raise InputRefused.because(f'"{found.name}" is the last administrator', remedy="make somebody else one first")
     return find_person(record, found.name)
 
@@ -161,7 +185,8 @@ def note_audit(
     """Add a line to the audit."""
     values = {"action": action, "subject": subject[:500], "address": address[:100], "detail": dict(detail or {})}
     with record.writing() as connection:
-        connection.execute(insert(audit).values(by=by, at=now(), **values))
+        added = connection.execute(insert(audit).values(by=by, at=now(), **values).returning(audit.c.id)).one()
+        link(connection, "audit", id=added.id)
 
 
 def audit_lines(record: Record, *, most: int = 200, before: int | None = None) -> list[AuditLine]:
@@ -172,12 +197,33 @@ def audit_lines(record: Record, *, most: int = 200, before: int | None = None) -
     return [AuditLine(**row) for row in rows]
 
 
-def count_audit(
-    record: Record, action: str, *, since: datetime.datetime, subject: str | None = None, address: str | None = None
-) -> int:
-    """How many lines of an action there are since a moment."""
-    which = [audit.c.action == action, audit.c.at >= since]
-    which += [audit.c.subject == subject] if subject is not None else []
-    which += [audit.c.address == address] if address is not None else []
-    with record.reading() as connection:
-        return int(connection.execute(select(func.count()).select_from(audit).where(*which)).scalar() or 0)
+def count_try(record: Record, name: str, *, address: str, most_here: int, most: int, since: datetime.datetime) -> bool:
+    """Count a try to sign in before anything is compared, in one step with the question whether it may be made.
+
+    False, and not counted, where since then `most_here` were made for that name from that address, or `most` from anywhere: so that
+    many tries at once are no more than as many one by one, and nobody shuts the door on others at the same address.
+    """
+    subject = _subject(name)
+    with record.writing() as connection:
+        _one_at_a_time(connection)
+        connection.execute(delete(sign_in_try).where(sign_in_try.c.at < since))
+        made = connection.scalars(select(sign_in_try.c.address).where(sign_in_try.c.subject == subject)).all()
+        if len(made) >= most or made.count(address[:100]) >= most_here:
+            return False
+        connection.execute(insert(sign_in_try).values(subject=subject, address=address[:100], at=now()))
+        return True
+
+
+def forget_tries(record: Record, name: str, *, address: str | None = None) -> int:
+    """Let somebody try again at once: from the address of a good sign-in, or from anywhere when an administrator says so.
+
+    Returns how many tries were forgotten.
+    """
+    which = [sign_in_try.c.subject == _subject(name)]
+    which += [sign_in_try.c.address == address[:100]] if address is not None else []
+    with record.writing() as connection:
+        return int(connection.execute(delete(sign_in_try).where(*which)).rowcount)
+
+
+def _subject(name: str) -> str:
+    return " ".join(name.casefold().split())[:200]

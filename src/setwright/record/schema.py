@@ -26,8 +26,8 @@ from sqlalchemy import (
 )
 
 __all__ = [
-    "Moment", "artefact", "audit", "blob", "calculation", "entry", "job", "metadata", "now", "person", "revision", "revision_file",
-    "session", "shop_revision",
+    "Moment", "artefact", "audit", "blob", "calculation", "chain", "entry", "job", "metadata", "now", "person", "revision",
+    "revision_file", "session", "shop_revision", "sign_in_try",
 ]  # fmt: skip
 
 _NAMES: Final = {
@@ -180,12 +180,14 @@ person: Final = Table(
     "person", metadata,
     Column("id", Integer, primary_key=True),
     Column("name", String(_NAME), nullable=False, unique=True),
+    Column("folded", String(_NAME), nullable=False, unique=True),
     Column("role", String(20), nullable=False),
     Column("secret", Text, nullable=False),
     Column("active", Integer, nullable=False),
     _at(),
 )  # fmt: skip
-"""Who may work with the record. `secret`: salted hash of the password, empty while none is set."""
+"""Who may work with the record. `folded`: what the name has in common with those that it could be taken for. `secret`: salted hash
+of the password, empty while none is set."""
 
 session: Final = Table(
     "session", metadata,
@@ -208,3 +210,24 @@ audit: Final = Table(
     Index(None, "action", "at"),
 )  # fmt: skip
 """Every change and every refused sign-in, by whom and from where."""
+
+sign_in_try: Final = Table(
+    "sign_in_try", metadata,
+    Column("id", Integer, primary_key=True),
+    Column("subject", String(_NAME), nullable=False),
+    Column("address", String(100), nullable=False),
+    _at(),
+    Index(None, "subject", "at"),
+)  # fmt: skip
+"""Tries to sign in that were not found good (yet): counted before the password is looked at, taken back when it fits."""
+
+chain: Final = Table(
+    "chain", metadata,
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("of", String(40), nullable=False),
+    Column("key", String(700), nullable=False),
+    Column("row", String(_DIGEST), nullable=False),
+    Column("digest", String(_DIGEST), nullable=False),
+    _at(),
+)  # fmt: skip
+"""What proves that the other tables are whole: see `chain.py`."""

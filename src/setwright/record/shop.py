@@ -18,6 +18,7 @@ from setwright.model.instrument import Instrument
 from setwright.model.machine import Machine
 from setwright.model.tool import Tool
 from setwright.record import jobs
+from setwright.record.chain import link
 from setwright.record.refusals import NotThere, Stale
 from setwright.record.schema import now, shop_revision
 from setwright.record.store import Record, name_blob
@@ -89,6 +90,7 @@ def _add(connection: Connection, kind: str, name: str, digest: str | None, *, ba
         raise Stale.because(said, remedy="look at what changed, then make yours again")
     values = {"kind": kind, "name": name, "number": newest + 1, "sha256": digest, "note": note, "by": by, "at": now()}
     connection.execute(insert(shop_revision).values(values))
+    link(connection, "shop_revision", kind=kind, name=name, number=newest + 1)
 
 
 def things(record: Record) -> list[Thing]:

@@ -3,24 +3,30 @@
 from __future__ import annotations
 
 import contextlib
+import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 from sqlalchemy import Connection, Engine, insert, select
-from sqlalchemy.exc import DBAPIError, OperationalError
+from sqlalchemy.exc import DatabaseError, DataError, DBAPIError, IntegrityError, ProgrammingError
 
 from setwright.base.errors import InputRefused
+from setwright.jobfolder.append import replace_text
 from setwright.record.blobs import Blobs
+from setwright.record.chain import Seal, holds, seal_of
 from setwright.record.engine import make_engine
 from setwright.record.migrate import migrate
-from setwright.record.refusals import Unavailable
+from setwright.record.refusals import Damaged, Unavailable
 from setwright.record.schema import blob
 
-__all__ = ["DATABASE_FILE", "Record", "name_blob", "open_record"]
+__all__ = ["DATABASE_FILE", "SEAL_FILE", "Record", "kept_seal", "name_blob", "open_record"]
 
 DATABASE_FILE: Final = "record.sqlite"
+SEAL_FILE: Final = "seal.json"
+_OWN_FOLDER, _OWN_FILE = 0o700, 0o600
+"""A record is read by whoever runs it, and by nobody else who has an account on that computer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +35,7 @@ class Record:
 
     engine: Engine
     blobs: Blobs
+    place: Path
 
     @contextlib.contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -46,8 +53,23 @@ class Record:
             yield connection
 
     def close(self) -> None:
-        """Let go of the database."""
-        self.engine.dispose()
+        """Let go of the database, with the seal written down."""
+        try:
+            self.keep_seal()
+        finally:
+            self.engine.dispose()
+
+    def keep_seal(self) -> None:
+        """Write the seal beside the database, unless the record no longer holds the one that stands there: then that one stays, as
+        what `verify` will find wrong. Raises Unavailable."""
+        with self.reading() as connection:
+            before, now_held = kept_seal(self.place), seal_of(connection)
+            if before == now_held or (before is not None and not holds(connection, before)):
+                return
+        try:
+            replace_text(self.place / SEAL_FILE, json.dumps({"number": now_held.number, "digest": now_held.digest}) + "\n")
+        except OSError as error:
+            raise _unusable_folder(self.place, error) from error
 
     def __enter__(self) -> Record:
         return self
@@ -67,11 +89,24 @@ def name_blob(connection: Connection, digest: str, size: int) -> None:
         connection.execute(insert(blob).values(row))
 
 
+def kept_seal(place: Path) -> Seal | None:
+    """The seal that stands beside the database; None if there is no such file. A file that is no seal is one that nothing fits."""
+    try:
+        said = json.loads((place / SEAL_FILE).read_text(encoding="utf-8"))
+        return Seal(int(said["number"]), str(said["digest"]))
+    except FileNotFoundError:
+        return None
+    except (OSError, ValueError, KeyError, TypeError):
+        return Seal(-1, "not to be read")
+
+
 @contextlib.contextmanager
 def _reachable() -> Iterator[None]:
     try:
         yield
-    except OperationalError as error:
+    except (IntegrityError, ProgrammingError, DataError):  # a fault of this program, not of the database
+        raise
+    except DatabaseError as error:
         raise _unavailable(error) from error
 
 
@@ -79,6 +114,12 @@ def _unavailable(error: DBAPIError) -> InputRefused:
     said = str(error.orig).strip().splitlines()[0] if str(error.orig).strip() else type(error.orig).__name__
     if "locked" in said:
         return Unavailable.because("the record stayed busy for 30 s", why="another program is writing to it", remedy="try again")
+    if "malformed" in said or "not a database" in said:
+        return Damaged.because("the record's database file is damaged", why=said, remedy="restore the record from its last backup")
+    if "full" in said:
+        return Unavailable.because("the disk of the record is full", why="nothing of this was written", remedy="make room on it")
+    if "readonly" in said or "read-only" in said:
+        return Unavailable.because("the record can only be read", why=said, remedy="give leave to write there")
     remedy = "check that its folder can be written to, or that the server runs and the address is right"
     return Unavailable.because("the record's database cannot be used", why=said, remedy=remedy)
 
@@ -90,12 +131,15 @@ def open_record(place: Path, *, database: str = "") -> Record:
     Raises Unavailable when folder or database cannot be used.
     """
     try:
-        (place / "blobs").mkdir(parents=True, exist_ok=True)
+        if not place.exists():
+            place.mkdir(parents=True, mode=_OWN_FOLDER)
+        (place / "blobs").mkdir(mode=_OWN_FOLDER, exist_ok=True)
         Blobs(place / "blobs").sweep()
+        if not database:
+            (place / DATABASE_FILE).touch(mode=_OWN_FILE)
     except OSError as error:
-        raise Unavailable.because(f"the record's folder {place} cannot be used", why=str(error.strerror or error),
-                                  remedy="name a folder that you may write to") from error  # fmt: skip
-    record = Record(make_engine(database or place / DATABASE_FILE), Blobs(place / "blobs"))
+        raise _unusable_folder(place, error) from error
+    record = Record(make_engine(database or place / DATABASE_FILE), Blobs(place / "blobs"), place)
     try:
         with record.writing() as connection:
             migrate(connection)
@@ -103,6 +147,12 @@ def open_record(place: Path, *, database: str = "") -> Record:
         raise Unavailable.because("the driver for that database is not installed", why=str(error),
                                   remedy='install it with: pip install "setwright[postgres]"') from error  # fmt: skip
     except BaseException:
-        record.close()
+        record.engine.dispose()
         raise
+    record.keep_seal()
     return record
+
+
+def _unusable_folder(place: Path, error: OSError) -> InputRefused:
+    return Unavailable.because(f"the record's folder {place} cannot be used", why=str(error.strerror or error),
+                               remedy="name a folder that you may write to, on a disk with room")  # fmt: skip

@@ -13,6 +13,7 @@ from setwright.base.errors import InputRefused
 __all__ = ["SHORTEST", "fits", "hashed"]
 
 SHORTEST: Final = 10
+_FEWEST: Final = 5
 _LONGEST: Final = 200
 
 
@@ -27,9 +28,12 @@ def _nobody() -> str:
 
 
 def hashed(password: str) -> str:
-    """The hash to keep. Refuses a password that is too short or too long."""
+    """The hash to keep. Refuses a password that is too short, too long, or of too few different characters."""
     if not SHORTEST <= len(password) <= _LONGEST:
         said = f"a password has {SHORTEST} to {_LONGEST} characters; this one has {len(password)}"
+        raise InputRefused.because(said, remedy="four or five words in a row are easy to keep in mind", key="password")
+    if len(set(password.casefold())) < _FEWEST:
+        said = f"that password repeats itself: it has fewer than {_FEWEST} different characters"
         raise InputRefused.because(said, remedy="four or five words in a row are easy to keep in mind", key="password")
     return _hasher().hash(password)
 

@@ -19,7 +19,8 @@ from fastapi import Depends, Request, Response
 from setwright.record.people import (
     Role,
     close_sessions,
-    count_audit,
+    count_try,
+    forget_tries,
     note_audit,
     open_session,
     people,
@@ -39,7 +40,8 @@ __all__ = [
 COOKIE: Final = "setwright_session"
 TOKEN_HEADER: Final = "x-setwright-token"
 _READING: Final = ("GET", "HEAD", "OPTIONS")
-_TRIES_OF_NAME, _TRIES_OF_ADDRESS = 5, 20
+_TRIES_HERE, _TRIES = 5, 30
+"""For one name: from one address, and from all together, within the window."""
 _WINDOW: Final = datetime.timedelta(minutes=15)
 _REFUSED: Final = "sign-in refused"
 
@@ -124,16 +126,16 @@ def sign_in(request: Request, response: Response, name: str, password: str) -> d
     """Open a session and set its cookie. Refuses a wrong name or password alike, and for a while after too many of them."""
     settings, record, address = _settings(request), _record(request), _address(request)
     subject = " ".join(name.casefold().split())[:200]
-    since = now() - _WINDOW
-    if (count_audit(record, _REFUSED, since=since, subject=subject) >= _TRIES_OF_NAME
-            or count_audit(record, _REFUSED, since=since, address=address) >= _TRIES_OF_ADDRESS):  # fmt: skip
-        raise TooManyTries.because("too many refused sign-ins", remedy="wait 15 minutes and try again")
+    if not count_try(record, subject, address=address, most_here=_TRIES_HERE, most=_TRIES, since=now() - _WINDOW):
+        remedy = "wait 15 minutes and try again, or ask an administrator to let you try at once"
+        raise TooManyTries.because("too many refused sign-ins", remedy=remedy)
     known = {person.name.casefold(): person for person in people(record)}
     person = known.get(subject)
     good = fits(password, person.secret if person else "")
     if person is None or not good or not person.active:
         note_audit(record, _REFUSED, by="", subject=subject, address=address)
         raise NotSignedIn.because("name or password is wrong", remedy="try again, or ask an administrator for a new password")
+    forget_tries(record, subject, address=address)
     if request.cookies.get(COOKIE):
         close_sessions(record, token=_kept(request.cookies[COOKIE]))
     token = secrets.token_urlsafe(32)

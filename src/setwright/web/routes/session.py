@@ -7,7 +7,7 @@ from pydantic import BaseModel, Field
 
 from setwright import __version__
 from setwright.base.errors import InputRefused
-from setwright.record.people import Role, add_person, audit_lines, change_person, people
+from setwright.record.people import Role, add_person, audit_lines, change_person, find_person, forget_tries, people
 from setwright.web.answers import JSON_TYPE, encoded, said
 from setwright.web.passwords import hashed
 from setwright.web.routes.common import audited
@@ -15,8 +15,8 @@ from setwright.web.signin import Administrator, RecordOf, SettingsOf, Viewer, si
 from setwright.web.wire.people import Audit, People, PersonSaid, SessionSaid
 
 __all__ = [
-    "Credentials", "NewPerson", "PersonChange", "delete_session", "get_audit", "get_people", "get_session", "patch_person",
-    "post_people", "post_session", "router",
+    "Credentials", "NewPerson", "PersonChange", "delete_session", "delete_tries", "get_audit", "get_people", "get_session",
+    "patch_person", "post_people", "post_session", "router",
 ]  # fmt: skip
 
 router = APIRouter(tags=["people"])
@@ -93,6 +93,15 @@ def patch_person(record: RecordOf, who: Administrator, name: str, given: PersonC
     detail = {"role": changed.role.value, "active": changed.active, "password": given.password is not None}
     audited(record, who, "person changed", changed.name, **detail)
     return said(changed.as_plain())
+
+
+@router.delete("/api/people/{name}/tries", summary="Let somebody try to sign in again at once", status_code=204)
+def delete_tries(record: RecordOf, who: Administrator, name: str) -> Response:
+    """Forgets the refused sign-ins for that name; they stay in the audit."""
+    found = find_person(record, name)
+    forget_tries(record, found.name)
+    audited(record, who, "sign-in freed", found.name)
+    return Response(status_code=204)
 
 
 @router.get("/api/audit", summary="Who changed what, newest first", response_model=Audit)

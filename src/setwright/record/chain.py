@@ -1,0 +1,172 @@
+"""A record that proves its own wholeness: every row that says something is a link of one chain of hashes.
+
+A link holds the digest of its row as the database gives it back, and a hash over that digest and the hash of the link before.
+Whoever changes, adds or takes away a row by other means than this package leaves a link that does not fit, or a row without one;
+whoever mends the links from there on changes the last hash, the record's seal. The seal stands in every backup and in a file beside
+the database, so that a record can be held against what it was when any of these was made.
+
+A row that is replaced (a job's newest revision, a person's role, how a calculation stands) gets a new link; its newest link tells
+what it must be now. Sessions and tries to sign in are not linked: they say nothing that lasts.
+"""
+
+from __future__ import annotations
+
+import datetime
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from sqlalchemy import Connection, RowMapping, Table, func, insert, select
+
+from setwright.base.digest import digest_document
+from setwright.base.errors import InputRefused
+from setwright.record.schema import chain, metadata, now, revision_file
+
+__all__ = ["LINKED", "Fault", "Seal", "chain_faults", "holds", "link", "link_everything", "read_seal", "seal_of"]
+
+LINKED: Final = ("job", "revision", "entry", "artefact", "calculation", "shop_revision", "person", "audit")
+"""The tables whose rows are links, in the order in which an older record is linked."""
+
+_BEGINNING: Final = "0" * 64
+_LOCK: Final = 7_310_225
+"""On a server, the lock that a writer holds from its first link to its commit, so that there is one last link."""
+_SHORT: Final = 12
+_WORDS: Final = {"job": "job", "revision": "revision", "entry": "statement", "artefact": "result", "calculation": "calculation",
+                 "shop_revision": "shop revision", "person": "person", "audit": "line of the audit"}  # fmt: skip
+Row = Mapping[str, Any] | RowMapping
+
+
+@dataclass(frozen=True, slots=True)
+class Seal:
+    """The last link of a chain: its number (0 for an empty chain) and its hash."""
+
+    number: int
+    digest: str
+
+    def __str__(self) -> str:
+        """Short, as it is printed: the number and the first letters of the hash."""
+        return f"{self.number} {self.digest[:_SHORT]}"
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Something that is not as it was written. `what` says which row and how; `since`: when its link was made, if there is one."""
+
+    what: str
+    since: datetime.datetime | None = None
+
+    def __str__(self) -> str:
+        when = "" if self.since is None else f" (written {self.since:%Y-%m-%d %H:%M:%S} UTC)"
+        return f"{self.what}{when}"
+
+
+def read_seal(text: str) -> Seal:
+    """A seal as it is printed: "1042 9f3a6c1e20b7", with or without the whole hash. Raises InputRefused."""
+    number, _, digest = text.strip().partition(" ")
+    digest = digest.strip().casefold()
+    if not number.isascii() or not number.isdigit() or len(digest) < _SHORT or not set(digest) <= set("0123456789abcdef"):
+        raise InputRefused.because(f'"{text}" is not a seal', remedy="write its number, a blank, and the letters behind it")
+    return Seal(int(number), digest)
+
+
+def link(connection: Connection, table: str, **key: Any) -> None:
+    """Add the link of a row that was written or replaced in this transaction, which must end with it."""
+    if connection.dialect.name == "postgresql":
+        connection.execute(select(func.pg_advisory_xact_lock(_LOCK)))
+    of = metadata.tables[table]
+    row = connection.execute(select(of).where(*(of.c[name] == value for name, value in key.items()))).mappings().one()
+    last = seal_of(connection)
+    digest = _digest(table, row, _files(connection, row) if table == "revision" else {})
+    values = {"number": last.number + 1, "of": table, "key": _key(of, row), "row": digest, "at": now()}
+    connection.execute(insert(chain).values(values | {"digest": _hash(last.digest, values)}))
+
+
+def link_everything(connection: Connection) -> None:
+    """Link every row of a record that has no chain yet; from then on it is proved."""
+    for name in LINKED:
+        table = metadata.tables[name]
+        columns = list(table.primary_key.columns)
+        for key in connection.execute(select(*columns).order_by(*columns)).mappings().all():
+            link(connection, name, **key)
+
+
+def seal_of(connection: Connection) -> Seal:
+    """The seal of the record as it stands."""
+    row = connection.execute(select(chain.c.number, chain.c.digest).order_by(chain.c.number.desc()).limit(1)).first()
+    return Seal(0, _BEGINNING) if row is None else Seal(row.number, row.digest)
+
+
+def holds(connection: Connection, seal: Seal) -> bool:
+    """Whether the chain still has the link that was its last one then. `seal.digest` may be short."""
+    if seal.number == 0:
+        return _BEGINNING.startswith(seal.digest)
+    digest = connection.execute(select(chain.c.digest).where(chain.c.number == seal.number)).scalar()
+    return bool(seal.digest) and digest is not None and str(digest).startswith(seal.digest)
+
+
+def chain_faults(connection: Connection) -> Iterator[Fault]:
+    """Everything that is not as it was written, in the order of the chain; then rows that no link speaks of."""
+    newest: dict[tuple[str, str], Row] = {}
+    before, number = _BEGINNING, 0
+    for one in connection.execute(select(chain).order_by(chain.c.number)).mappings():
+        number += 1
+        if one["number"] != number:
+            yield Fault(f"the links {number} to {one['number'] - 1} of the chain are missing", one["at"])
+            number = one["number"]
+        elif one["digest"] != _hash(before, one):
+            about = _named(one["of"], one["key"])
+            yield Fault(f"link {number} of the chain, {about}, does not follow from the one before", one["at"])
+        before = one["digest"]
+        newest[one["of"], one["key"]] = one
+    yield from _row_faults(connection, newest)
+
+
+def _row_faults(connection: Connection, newest: dict[tuple[str, str], Row]) -> Iterator[Fault]:
+    files: dict[tuple[int, int], dict[str, str]] = {}
+    for line in connection.execute(select(revision_file)):
+        files.setdefault((line.job_id, line.number), {})[line.path] = line.sha256
+    for name in LINKED:
+        table = metadata.tables[name]
+        for row in connection.execute(select(table).order_by(*table.primary_key)).mappings():
+            key = _key(table, row)
+            held = newest.pop((name, key), None)
+            if held is None:
+                yield Fault(f"{_named(name, key)} was never written by this program{_said(row)}")
+                continue
+            of_row = files.get((row["job_id"], row["number"]), {}) if name == "revision" else {}
+            if _digest(name, row, of_row) != held["row"]:
+                yield Fault(f"{_named(name, key)} is not what was written{_said(row)}", held["at"])
+    for (name, key), held in newest.items():
+        yield Fault(f"{_named(name, key)} is gone", held["at"])
+
+
+def _key(table: Table, row: Row) -> str:
+    return json.dumps([row[column.name] for column in table.primary_key.columns], ensure_ascii=False)
+
+
+def _files(connection: Connection, row: Row) -> dict[str, str]:
+    here = (revision_file.c.job_id == row["job_id"], revision_file.c.number == row["number"])
+    return {line.path: line.sha256 for line in connection.execute(select(revision_file).where(*here))}
+
+
+def _digest(table: str, row: Row, files: Mapping[str, str]) -> str:
+    plain = {name: value.isoformat() if isinstance(value, datetime.datetime) else value for name, value in row.items()}
+    return digest_document({"table": table, "row": plain, "files": dict(files)})
+
+
+def _hash(before: str, one: Row) -> str:
+    said = {name: one[name] for name in ("number", "of", "key", "row")}
+    return digest_document(said | {"before": before, "at": one["at"].isoformat()})
+
+
+def _named(table: str, key: str) -> str:
+    return f"{_WORDS.get(table, table)} {'/'.join(str(part) for part in json.loads(key))}"
+
+
+def _said(row: Row) -> str:
+    """Enough of a row for a person to know it by."""
+    about = [str(row[name]) for name in ("action", "kind", "station", "name", "subject", "title") if row.get(name)]
+    by = f"by {row['by']}" if row.get("by") else ""
+    said = ", ".join([*about[:2], *([by] if by else [])])
+    return f" ({said})" if said else ""
