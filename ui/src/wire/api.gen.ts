@@ -1244,6 +1244,7 @@ export interface Answers {
   "GET /api/people": People;
   "POST /api/people": PersonSaid;
   "PATCH /api/people/{name}": PersonSaid;
+  "DELETE /api/people/{name}/tries": null;
   "GET /api/session": SessionSaid;
   "POST /api/session": SessionSaid;
   "DELETE /api/session": null;
