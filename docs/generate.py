@@ -15,12 +15,12 @@ from pydantic.fields import FieldInfo
 
 from setwright.cli.main import app
 from setwright.hover.check_list import bundled_checks
-from setwright.hover.injecting import HEADINGS as SLIP_HEADINGS
-from setwright.hover.injecting import Slip, slips_in
 from setwright.model import holding, instrument, job, machine, quantity, reading, requirement, setup_check, tool
 from setwright.model.check import HEADINGS, Check, checks_in
 from setwright.model.setup_check import SetupCheck
 from setwright.program.profile import Behaviour, behaviours, bundled_profile, bundled_profiles
+from setwright.slips.catalogue import HEADINGS as SLIP_HEADINGS
+from setwright.slips.catalogue import Slip, slips
 
 __all__ = ["main", "pages"]
 
@@ -109,18 +109,23 @@ def setup_check_text(slug: str, check: SetupCheck) -> str:
 
 def slips_page() -> str:
     """The catalogue of slips, from their docstrings."""
-    parts = ["# Slips\n\nThe mistakes Hover puts into a setup. How far each is off comes from the job itself wherever it knows: "
-             "this finder's tip, the neighbouring tool's length, the other setup's parallels. See [Hover](../hover.md).\n"]
-    return "\n".join([*parts, *(slip_text(slip) for slip in sorted(slips_in(), key=lambda slip: slip.META.slug))])
+    parts = ["# Slips\n\nThe mistakes around a setup: Touch looks for them in the readings and in what the control holds, Hover "
+             "follows what each would do. How far each is off comes from the job itself wherever it knows: this finder's tip, the "
+             "neighbouring tool's length, the other setup's parallels. See [Hover](../hover.md) and [Touch](../touch.md).\n"]
+    return "\n".join([*parts, *(slip_text(slip) for slip in slips())])
 
 
 def slip_text(slip: Slip) -> str:
     """One slip: its name, its sentence, how often, and its paragraphs under the fixed headings."""
-    first, *rest = inspect.cleandoc(slip.__doc__).splitlines()
-    often = f"{100.0 * slip.META.rate:.2g} % for {slip.META.per}: {slip.META.source}."
-    lines = [f"### {slip.META.slug}\n", f"{first} *{often}*\n"]
+    first, *rest = inspect.cleandoc(slip.page).splitlines()
+    often = f"{100.0 * slip.rate:.2g} % for {slip.per}: {slip.source}."
+    lines = [f"### {slip.slug}\n", f"{first} *{often}*\n"]
     for line in rest:
         heading = not line.startswith(" ") and line in SLIP_HEADINGS
+        if line == "How often":
+            lines += ["**How far**\n", f"{slip.how_far}\n"]
+        if line == "Source" and slip.what_hides_it:
+            lines += ["**What hides it**\n", f"{slip.what_hides_it}\n"]
         lines.append(f"**{line}**\n" if heading else line.strip())
     return "\n".join(lines).rstrip() + "\n"
 

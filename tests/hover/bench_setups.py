@@ -10,10 +10,10 @@ import setwright.demo
 from setwright.hover.check_list import CheckHere, checks_here
 from setwright.hover.check_sights import Sheet
 from setwright.hover.holdpoints import HoldPoint, hold_points
-from setwright.hover.world import World, as_set
 from setwright.jobfolder.load import load_job
 from setwright.prove.chain import prove_job
 from setwright.prove.station import Proof
+from setwright.slips.world import World, as_set
 from setwright.touch.measured import truth_of
 
 DEMO = Path(setwright.demo.__file__).parent

@@ -21,7 +21,6 @@ from setwright.hover.happening import breaks_by_contact, breaks_in, is_crash, lo
 from setwright.hover.outcome import Consequence
 from setwright.hover.reference import Reference
 from setwright.hover.study import StudiedSlip
-from setwright.hover.world import as_set
 from setwright.jobfolder.load import load_job
 from setwright.kit.registers import nominal_truth
 from setwright.kit.station import Kit, kit
@@ -29,6 +28,7 @@ from setwright.prove.chain import prove_job
 from setwright.prove.plunges import with_cores
 from setwright.prove.station import Proof
 from setwright.removal.cut import cut
+from setwright.slips.world import as_set
 
 __all__ = ["Folder", "as_proved", "written_by_hand"]
 

@@ -14,10 +14,10 @@ from pathlib import Path
 
 from setwright.base.errors import InputRefused
 from setwright.hover.study import StudiedSlip, Study, study
-from setwright.hover.world import as_set
 from setwright.jobfolder.load import load_job
 from setwright.kit.registers import nominal_truth
 from setwright.kit.station import kit
+from setwright.slips.world import as_set
 from tests.hover.by_hand import DEMOS, as_proved, written_by_hand
 
 __all__ = ["SETUPS", "differences", "studied"]

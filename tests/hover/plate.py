@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from setwright.hover.world import World, as_set
 from setwright.jobfolder.load import load_job
 from setwright.kit.registers import nominal_truth
 from setwright.kit.station import kit
+from setwright.slips.world import World, as_set
 from tests.jobfolder.test_jobfolder_load import MACHINE, TOOL, VISE
 
 __all__ = ["LINES", "plate"]

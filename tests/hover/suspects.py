@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from setwright.hover.matrix import Suspect
 from setwright.hover.outcome import Outcome
-from setwright.hover.world import World, offset_moved, part_moved, tool_hung
+from setwright.slips.world import World, offset_moved, part_moved, tool_hung
 from tests.hover.bench_setups import Bench
 
 

@@ -11,11 +11,10 @@ import pytest
 
 from setwright.hover.check_plan import plan_checks
 from setwright.hover.diagnosis import Weighing
-from setwright.hover.injecting import slips_in
-from setwright.hover.matrix_study import MISREAD, SINGLE
 from setwright.hover.plan import least_time
 from setwright.hover.station import HoverResult, hover
 from setwright.model.answer import finite
+from setwright.slips.catalogue import slips
 from setwright.touch.measured import truth_of
 from tests.hover.asking import asked_on, explained
 from tests.hover.bench_setups import bench
@@ -33,11 +32,9 @@ def hovered(job: str) -> HoverResult:
     return hover(of.proof, truth_of(of.proof.kit).result, pitch_mm=0.5)
 
 
-def test_slips_spoken_of_by_name_are_in_the_catalogue() -> None:
-    known = {slip.META.slug for slip in slips_in()}
-    assert known >= MISREAD
-    assert MISREAD >= SINGLE
-    assert "begun-in-the-middle" in known
+def test_what_only_other_contacts_contradict_was_made_while_measuring() -> None:
+    assert {slip.slug for slip in slips() if slip.one_contact} == {"burr-under-finder", "reading-wrong"}
+    assert all(slip.misread for slip in slips() if slip.one_contact)
 
 
 @pytest.mark.parametrize("job", JOBS)

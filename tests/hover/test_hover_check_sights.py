@@ -10,8 +10,8 @@ import pytest
 
 from setwright.geometry.frames import turned_about_z
 from setwright.hover.check_sights import SIGHTS, Looked
-from setwright.hover.world import World, offset_moved, part_moved, tool_hung
 from setwright.model.setup_check import CATEGORIES, NUMBERS
+from setwright.slips.world import World, offset_moved, part_moved, tool_hung
 from tests.hover.bench_setups import Bench, bench
 
 G54 = Looked(2, "G54")

@@ -8,12 +8,12 @@ from __future__ import annotations
 import pytest
 
 from setwright.hover.course import course_of
-from setwright.hover.injecting import Occurrence, SlipCase
 from setwright.hover.study import occurrences_in, study
-from setwright.hover.world import as_set
 from setwright.jobfolder.load import load_job
 from setwright.kit.registers import nominal_truth
 from setwright.kit.station import kit
+from setwright.slips.catalogue import Occurrence
+from setwright.slips.world import as_set
 from tests.hover.by_hand import DEMOS, EDITS
 from tests.hover.confirm import SETUPS, differences
 
@@ -35,7 +35,7 @@ def test_a_whole_proof_of_the_folder_says_the_same(demo: str, setup: str) -> Non
     folder = load_job(DEMOS / demo)
     together = kit(folder, folder.job.setup_named(setup))
     world = as_set(together, nominal_truth(together))
-    chosen = spread(occurrences_in(SlipCase(course_of(world))))
+    chosen = spread(occurrences_in(course_of(world).case))
     found = study(world, occurrences=chosen)
     assert len(found.slips) >= REGISTER_SLIPS
     assert list(differences(demo, setup, found, found.slips)) == []

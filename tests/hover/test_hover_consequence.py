@@ -7,17 +7,16 @@ from pathlib import Path
 import pytest
 
 import setwright.demo
-from setwright.hover.changes import blank_grown, hung_by
 from setwright.hover.consequence import consequence_of, contact_of, followed
-from setwright.hover.injecting import SlipCase
 from setwright.hover.outcome import Outcome
 from setwright.hover.reference import Reference, reference_of
 from setwright.hover.study import occurrences_in
-from setwright.hover.world import World, as_set, offset_moved, part_moved, set_up_as
 from setwright.jobfolder.load import load_job
 from setwright.kit.registers import nominal_truth
 from setwright.kit.station import kit
 from setwright.prove.stage import same_blank
+from setwright.slips.changes import blank_grown, hung_by
+from setwright.slips.world import World, as_set, offset_moved, part_moved, set_up_as
 from tests.hover.plate import LINES, plate
 
 PITCH = 1.0
@@ -149,5 +148,5 @@ def test_of_equals_the_first_is_named() -> None:
     together = kit(folder, folder.job.setup[0])
     world = as_set(together, nominal_truth(together))
     reference = reference_of(world)
-    turned = [slip for slip in occurrences_in(SlipCase(reference.course)) if slip.slug == "holding-not-true"]
+    turned = [slip for slip in occurrences_in(reference.course.case) if slip.slug == "holding-not-true"]
     assert {consequence_of(slip.change(world), reference).requirement for slip in turned} == {"hole 1 position"}

@@ -9,13 +9,13 @@ import pytest
 
 from setwright.base.errors import InputRefused
 from setwright.hover.course import course_of
-from setwright.hover.injecting import SlipCase
 from setwright.hover.outcome import Outcome
 from setwright.hover.whatif import FORMS, combined, parse_if, what_if
-from setwright.hover.world import World, as_set
 from setwright.jobfolder.load import load_job
 from setwright.kit.registers import nominal_truth
 from setwright.kit.station import kit
+from setwright.slips.case import SlipCase
+from setwright.slips.world import World, as_set
 from tests.hover.by_hand import DEMOS
 
 
@@ -23,7 +23,7 @@ from tests.hover.by_hand import DEMOS
 def case(name: str = "bearing-cap") -> SlipCase:
     folder = load_job(DEMOS / name)
     together = kit(folder, folder.job.setup[0])
-    return SlipCase(course_of(as_set(together, nominal_truth(together))))
+    return course_of(as_set(together, nominal_truth(together))).case
 
 
 def after(text: str, name: str = "bearing-cap") -> World:

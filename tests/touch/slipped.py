@@ -112,8 +112,8 @@ def _not_true(case, rng):
 
 
 READINGS: dict[str, Callable] = {
-    "burr": _burr, "reading-wrong": _wrong_reading, "radius-in-readings": _radius_taken, "axes-exchanged": _exchanged,
-    "inch-for-mm": _inches, "not-seated": _chip_under, "holding-elsewhere": _elsewhere, "vise-not-true": _not_true,
+    "burr-under-finder": _burr, "reading-wrong": _wrong_reading, "radius-in-readings": _radius_taken, "axes-exchanged": _exchanged,
+    "inch-for-mm": _inches, "not-seated": _chip_under, "holding-moved": _elsewhere, "holding-not-true": _not_true,
     "wrong-face": _other_face, "tool-pulled-out": _pulled_out,
 }  # fmt: skip
 """Slug -> what it does to the readings."""

@@ -8,9 +8,8 @@ import numpy as np
 import pytest
 
 from setwright.base.errors import InputRefused
+from setwright.kit.instrument import effective_radius, find_instrument, known_instruments, qualify
 from setwright.model.instrument import INSTRUMENT_KINDS
-from setwright.touch.contacts import effective_radius
-from setwright.touch.instrument import find_instrument, known_instruments, qualify
 
 RADII = {"mechanical edge finder 10 mm": 5.0, "mechanical edge finder 0.200 in": 2.54, "electronic finder 10 mm": 5.0,
          "3D indicator": 0.0, "touch-trigger probe 6 mm": 3.0, "coaxial indicator": 0.0,

@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from setwright.base.errors import InputRefused
-from setwright.touch.registers import Entry, convert_lengths, g10_block, mixed_conventions, read_back, written
+from setwright.base.units import written
+from setwright.touch.registers import Entry, convert_lengths, g10_block, mixed_conventions, read_back
 from setwright.touch.solution import Estimate
 from setwright.touch.station import touch
 from tests.touch.test_touch_station import bore_contacts, top_contact

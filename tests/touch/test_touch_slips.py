@@ -72,7 +72,7 @@ def test_a_shift_left_in_explains_a_hover_that_the_registers_do_not(kit):
     case = honest(8)
     held = kit_with(kit, typed_right(kit, case))
     result = touch(held, readings(*case.contacts, lengths=case.lengths), hovered=(Hovered(x=31.3, y=-12.8, station=1),))
-    assert first_named(result) == "shift-left-in"
+    assert first_named(result) == "shift-left"
 
 
 def test_words_name_register_size_and_side(kit):

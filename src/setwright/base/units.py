@@ -15,7 +15,7 @@ from decimal import Decimal, InvalidOperation
 from enum import Enum
 from typing import Final
 
-__all__ = ["Dimension", "UnitError", "format_length", "format_size", "parse_quantity", "units_of"]
+__all__ = ["Dimension", "UnitError", "format_length", "format_size", "parse_quantity", "units_of", "written"]
 
 
 class UnitError(ValueError):
@@ -176,3 +176,16 @@ def format_size(mm: float, unit: str = "mm") -> str:
     """
     inch = unit in ("in", "inch")
     return f"{round(mm / 25.4 if inch else mm, 4):g} {'in' if inch else 'mm'}"
+
+
+def written(value: float, step: float, units: str = "mm") -> str:
+    """A length with the digits a register of this increment shows; inch registers show one digit more than 25.4 would spare.
+
+    >>> written(-312.44739, 0.001), written(-0.0002, 0.001), written(25.4, 0.001, "inch")
+    ('-312.447', '0.000', '1.0000')
+    """
+    places = max(0, -math.floor(math.log10(step) + 0.5))
+    if units in ("in", "inch"):
+        value, places = value / float(_INCH), places + 1
+    text = f"{value:.{places}f}"
+    return text.lstrip("-") if float(text) == 0.0 else text

@@ -24,7 +24,7 @@ __all__ = ["further", "hovered", "qualify_answer", "take_contacts"]
 
 def qualify_answer(asked: Asked, folder: JobFolder, instrument: str, repeats: str) -> Answer:
     """Repeatability of an instrument from what the display showed at repeated contacts on one place."""
-    from setwright.touch.instrument import find_instrument, qualify
+    from setwright.kit.instrument import find_instrument, qualify
 
     values = [_length(text, folder.job.units) for text in repeats.replace(",", " ").split()]
     known = find_instrument(folder.job.shop.instruments, instrument)

@@ -97,7 +97,7 @@ def _budget(result: TouchResult) -> str:
 
 def say_lengths(asked: Asked, want: str, result: TouchResult) -> None:
     """Offset Z and lengths as another convention would hold them."""
-    from setwright.touch.registers import written
+    from setwright.base.units import written
 
     step, offset = result.kit.machine.control.increment, result.kit.setup.offset
     z, lengths = result.lengths_in(want)

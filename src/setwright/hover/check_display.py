@@ -6,9 +6,9 @@ import numpy as np
 
 from setwright.base.errors import InputRefused
 from setwright.hover.holdpoints import HoldPoint, approach_row
-from setwright.hover.world import World
 from setwright.prove.motions import moves_over_part
 from setwright.prove.reading import interpret_setup
+from setwright.slips.world import World
 
 __all__ = ["display_at"]
 
@@ -18,7 +18,7 @@ def display_at(world: World, sheet: World, hold: HoldPoint) -> str:
 
     Registers do not change this display: it speaks of the program's own coordinates. Only other programs and skipped blocks do.
     """
-    if world.sources == sheet.sources and world.skip_levels == sheet.skip_levels:
+    if world.runs == sheet.runs:
         return _said(hold.text, hold.shows, hold.to_go)
     try:
         path = interpret_setup(sheet.kit, world.held).path

@@ -20,17 +20,17 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from setwright.base.units import written
 from setwright.geometry.bodies import Body, BodyRole, MeshShape
 from setwright.geometry.frames import turned_about_z
 from setwright.hover.check_display import display_at
 from setwright.hover.holdpoints import HoldPoint
-from setwright.hover.world import World
 from setwright.kit.registers import length_register, radius_register
 from setwright.model.job import SetupTool
 from setwright.program.registers import Registers, WorkOffset
+from setwright.slips.world import World
 from setwright.touch.conditions import Conditions
 from setwright.touch.features import HOLDING_FACES, Feature, Flat, features_of, joined
-from setwright.touch.registers import written
 
 __all__ = ["SIGHTS", "Looked", "Seen", "Sheet", "View", "spread_of", "tip_in_work"]
 
@@ -443,7 +443,7 @@ def _switch(view: View) -> Seen:
 def _shifts(view: View) -> Seen:
     step = view.world.kit.machine.control.increment
     values = [*view.world.left_shift, math.degrees(view.world.left_turn), *view.world.registers.external]
-    return " ".join(written(value, step) for value in values)
+    return " ".join([*(written(value, step) for value in values), *([view.world.left_modes] if view.world.left_modes else [])])
 
 
 def _shown(view: View) -> Seen:

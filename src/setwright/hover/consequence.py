@@ -25,13 +25,13 @@ from setwright.hover.holding import first_holding_contact
 from setwright.hover.outcome import Consequence, Outcome
 from setwright.hover.reference import Reference, cut_stretch, cut_up, first_into
 from setwright.hover.wording import crash_text, part_of_tool, size_text
-from setwright.hover.world import World
 from setwright.prove.case import Contact, Feature
 from setwright.prove.compute import packed_bodies
 from setwright.prove.features import face_ends, measure_requirements
 from setwright.prove.stage import blank_field, same_blank
 from setwright.removal.field import Field
 from setwright.removal.ready import Ready
+from setwright.slips.world import World
 
 __all__ = ["WHOLE_SHARE", "Followed", "consequence_of", "contact_of", "followed", "judged"]
 

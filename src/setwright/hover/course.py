@@ -13,7 +13,6 @@ from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.base.units import format_length, format_size
 from setwright.geometry.moves import MoveKind, Moves, extent_of
 from setwright.geometry.pieces import PieceTable
-from setwright.hover.world import World
 from setwright.program.interpret import Interpreted
 from setwright.program.library import Texts
 from setwright.program.motions import moves_in_machine
@@ -21,6 +20,8 @@ from setwright.program.path import Path
 from setwright.prove.reading import interpret_setup
 from setwright.prove.stage import cores_of, hung_tools, tip_motions
 from setwright.read.station import profile_of
+from setwright.slips.case import SlipCase
+from setwright.slips.world import World
 
 __all__ = ["Course", "Stretch", "course_of"]
 
@@ -58,6 +59,11 @@ class Course:
     def path(self) -> Path:
         """The rows."""
         return self.interpreted.path
+
+    @property
+    def case(self) -> SlipCase:
+        """This setup as the catalogue of slips sees it."""
+        return SlipCase(self.world, self.interpreted)
 
     def length(self, mm: float, *, places: int = 3) -> str:
         """A length as the job writes it, with its unit; `places` of a millimetre, one more of an inch."""

@@ -12,7 +12,7 @@ from setwright.hover.check_list import CheckHere
 from setwright.hover.check_odds import beyond_chance, shown
 from setwright.hover.check_sights import Seen, Sheet
 from setwright.hover.outcome import Outcome
-from setwright.hover.world import World
+from setwright.slips.world import World
 
 __all__ = ["Matrix", "Suspect", "matrix_of"]
 
@@ -121,6 +121,6 @@ def _in_time(suspect: Suspect, check: CheckHere, sheet: Sheet, hold_rows: Mappin
     if check.check.stage != "running" or suspect.lost_row < 0 or hold is None:
         return True
     lost = suspect.lost_row
-    if suspect.world.sources != sheet.world.sources or suspect.world.skip_levels != sheet.world.skip_levels:
+    if suspect.world.runs != sheet.world.runs:
         lost = hold_rows.get(suspect.lost_tool if suspect.lost_tool is not None else -1, -1)
     return hold.row <= lost

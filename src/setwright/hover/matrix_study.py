@@ -4,7 +4,7 @@ themselves."""
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,24 +14,13 @@ from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.estimate.outliers import CRITICAL, SHIFT_FOUND, check
 from setwright.hover.matrix import Suspect
 from setwright.hover.study import StudiedSlip
-from setwright.hover.world import World
 from setwright.program.registers import WorkOffset
 from setwright.prove.reading import held_for
+from setwright.slips.world import World
 from setwright.touch.station import TouchResult
 
-__all__ = ["MISREAD", "SINGLE", "known_from_readings", "suspects_of"]
+__all__ = ["known_from_readings", "suspects_of"]
 
-MISREAD: Final = frozenset({
-    "burr-under-finder", "chip-under-setter", "datum-height-forgotten", "half-not-taken", "handwheel-zero-lost",
-    "height-not-applied", "height-twice", "opposite-face", "radius-not-applied", "radius-twice", "radius-wrong-side",
-    "setter-height-left-out", "shoulder-for-tip", "spindle-not-warm", "stickout-short", "wrong-face-for-height",
-})  # fmt: skip
-"""Slips made while measuring: the sheet carries their numbers, and reading the control back against it shows nothing."""
-
-SINGLE: Final = frozenset({"burr-under-finder", "handwheel-zero-lost"})
-"""Slips of one contact among several: the other contacts of the same face or bore can contradict it."""
-
-_HIDDEN: Final = {"begun-in-the-middle": frozenset({"program head", "program whole"})}
 _PART = 0.02
 _AXES = ("x", "y", "z")
 
@@ -41,9 +30,9 @@ def suspects_of(slips: Sequence[StudiedSlip]) -> tuple[Suspect, ...]:
     return tuple(
         Suspect(
             slip.occurrence.slug, slip.occurrence.words, slip.occurrence.rate, slip.world, slip.consequence.outcome,
-            misread=slip.occurrence.slug in MISREAD or _follows(slip.world),
+            misread=slip.occurrence.misread or _follows(slip.world),
             lost_row=slip.consequence.lost_row, lost_tool=slip.consequence.tool,
-            remedy=slip.occurrence.remedy, hidden=_HIDDEN.get(slip.occurrence.slug, frozenset()),
+            remedy=slip.occurrence.remedy, hidden=slip.occurrence.hidden,
         )
         for slip in slips
     )  # fmt: skip
@@ -81,7 +70,7 @@ def known_from_readings(slips: Sequence[StudiedSlip], touched: TouchResult | Non
     for i, slip in enumerate(slips):
         axis = slip.occurrence.subject.removeprefix(f"{offset} ").lower()
         row = solution.unknowns.row(axis) if axis in _AXES else None
-        if slip.occurrence.slug not in SINGLE or row is None or slip.occurrence.size_mm is None:
+        if not slip.occurrence.one_contact or row is None or slip.occurrence.size_mm is None:
             continue
         gain = np.abs(solution.fit.gain[row])
         part = gain > _PART * gain.max(initial=0.0)

@@ -19,7 +19,6 @@ from setwright.hover.course import Course, Stretch, course_of
 from setwright.hover.eroded import eroded
 from setwright.hover.happening import Break, Load, breaks_in, is_crash, loads_of
 from setwright.hover.holding import first_holding_contact
-from setwright.hover.world import World
 from setwright.model.job import Setup
 from setwright.prove.case import Contact, Feature
 from setwright.prove.compute import blank_contacts, packed_bodies
@@ -31,6 +30,7 @@ from setwright.removal.cut import Cut, cut, cut_along
 from setwright.removal.field import Field
 from setwright.removal.passage import Passage
 from setwright.removal.ready import Ready
+from setwright.slips.world import World
 
 __all__ = ["GENERAL_MM", "REMEMBERED", "After", "Portion", "Reference", "cut_stretch", "cut_up", "first_into", "reference_of"]
 

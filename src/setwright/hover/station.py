@@ -17,12 +17,12 @@ from setwright.hover.matrix import Matrix, Suspect, matrix_of
 from setwright.hover.matrix_study import known_from_readings, suspects_of
 from setwright.hover.outcome import Outcome
 from setwright.hover.study import Study, study
-from setwright.hover.world import as_set
 from setwright.kit.station import Kit
 from setwright.model.finding import Finding, Signal, State, worst_first
 from setwright.prove.compute import Progress
 from setwright.prove.readings import moving_readings
 from setwright.prove.station import Proof
+from setwright.slips.world import as_set
 from setwright.touch.station import TouchResult
 
 __all__ = ["CATCH", "HoverResult", "hover"]

@@ -10,15 +10,14 @@ from setwright.hover.check_list import checks_here
 from setwright.hover.check_sights import Sheet
 from setwright.hover.course import course_of
 from setwright.hover.holdpoints import HoldPoint, hold_points
-from setwright.hover.injecting import SlipCase
 from setwright.hover.matrix import Matrix, Suspect, matrix_of
 from setwright.hover.outcome import Consequence, Outcome
 from setwright.hover.reference import reference_of
 from setwright.hover.whatif import WhatIf, combined, parse_if, what_if
-from setwright.hover.world import World, as_set
 from setwright.kit.station import Kit
 from setwright.model.finding import Finding, Signal
 from setwright.prove.station import Proof
+from setwright.slips.world import World, as_set
 
 __all__ = ["Supposed", "contact_first", "suppose"]
 
@@ -60,7 +59,7 @@ def contact_first(proof: Proof, texts: Sequence[str]) -> Consequence:
     """The first stage, in a fraction of the time: whether the control stops or anything of the holding is hit; no metal is looked
     at."""
     world = _world(proof)
-    case = SlipCase(course_of(world))
+    case = course_of(world).case
     return what_if(world, [parse_if(text, case) for text in texts])
 
 
@@ -72,7 +71,7 @@ def suppose(proof: Proof, texts: Sequence[str], *, pitch_mm: float | None = None
     """Follow what `texts` say, all at once, in a proved setup. Raises InputRefused for what cannot be taken for anything of it."""
     kit, world = proof.kit, _world(proof)
     reference = reference_of(world, pitch_mm=pitch_mm)
-    case = SlipCase(reference.course)
+    case = reference.course.case
     suppositions = tuple(parse_if(text, case) for text in texts)
     found = what_if(world, suppositions, reference=reference)
     words = "; ".join(supposed.words for supposed in suppositions)

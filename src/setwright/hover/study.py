@@ -20,11 +20,12 @@ from setwright.base.processes import map_copies
 from setwright.geometry.bodies import Body, BoxShape, CylinderShape
 from setwright.hover.consequence import consequence_of
 from setwright.hover.course import Course, course_of
-from setwright.hover.injecting import Occurrence, SlipCase, slips_in
 from setwright.hover.outcome import Consequence, Outcome
 from setwright.hover.reference import Reference, reference_of
-from setwright.hover.world import World
 from setwright.prove.compute import Progress
+from setwright.slips.case import SlipCase
+from setwright.slips.catalogue import Occurrence, slips
+from setwright.slips.world import World
 
 __all__ = ["COMMON", "StudiedSlip", "Study", "doubles_of", "occurrences_in", "study"]
 
@@ -93,7 +94,7 @@ class Study:
 
 def occurrences_in(case: SlipCase) -> tuple[Occurrence, ...]:
     """Every occurrence of the catalogue in a setup, in the order of the catalogue."""
-    return tuple(occurrence for slip in slips_in() for occurrence in slip.occurrences(case))
+    return tuple(occurrence for slip in slips() for occurrence in slip.occurrences(case))
 
 
 def doubles_of(singles: Sequence[Occurrence], *, common: int = COMMON) -> tuple[Occurrence, ...]:
@@ -129,7 +130,7 @@ def study(
     Raises InputRefused where the setup cannot be worked out even without a slip.
     """
     reference = reference_of(world, pitch_mm=pitch_mm)
-    singles = tuple(occurrences) if occurrences is not None else occurrences_in(SlipCase(reference.course))
+    singles = tuple(occurrences) if occurrences is not None else occurrences_in(reference.course.case)
     wanted = [*singles, *(doubles_of(singles, common=doubles) if doubles else ())]
     worlds = [(occurrence, made) for occurrence in wanted if (made := _world_of(occurrence, world)) is not None]
     different = {_told_apart(made): made for made in [world, *(made for _, made in worlds)]}
@@ -137,10 +138,17 @@ def study(
     known: dict[str, Consequence] = {}
     answers = map_copies(lambda made: _followed(made, reference, known), list(different.values()), done=step)
     found = dict(zip(different, answers, strict=True))
-    slips = [StudiedSlip(occurrence, made, found[_told_apart(made)].consequence) for occurrence, made in worlds]
-    slips.sort(key=lambda slip: (slip.consequence.outcome.rank, -slip.occurrence.rate, slip.occurrence.slug, slip.occurrence.words))
+    studied = [StudiedSlip(occurrence, made, _what_is_known(occurrence, found[_told_apart(made)].consequence))
+               for occurrence, made in worlds]  # fmt: skip
+    studied.sort(key=lambda slip: (slip.consequence.outcome.rank, -slip.occurrence.rate, slip.occurrence.slug,
+                                   slip.occurrence.words))  # fmt: skip
     followed = {found[_told_apart(made)].key for _, made in worlds}
-    return Study(reference, found[_told_apart(world)].consequence, tuple(slips), len(followed))
+    return Study(reference, found[_told_apart(world)].consequence, tuple(studied), len(followed))
+
+
+def _what_is_known(occurrence: Occurrence, found: Consequence) -> Consequence:
+    """What was followed, but of a slip whose world nobody can write down."""
+    return Consequence(Outcome.UNDECIDED, occurrence.unknown) if occurrence.unknown else found
 
 
 def _world_of(occurrence: Occurrence, world: World) -> World | None:
@@ -154,7 +162,7 @@ def _world_of(occurrence: Occurrence, world: World) -> World | None:
 def _told_apart(made: World) -> str:
     """What tells worlds apart without running them; two that are told apart may still come to the same."""
     things = [id(thing) for thing in (made.kit, made.truth, made.metal, made.sources)]
-    return repr((things, made.registers, dict(made.own), made.skip_levels, made.left_shift, made.left_turn))
+    return repr((things, made.registers, dict(made.own), made.skip_levels, made.left_shift, made.left_turn, made.left_modes))
 
 
 @dataclass(frozen=True, slots=True)

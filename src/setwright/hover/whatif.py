@@ -24,14 +24,14 @@ from typing import Final
 
 from setwright.base.errors import InputRefused
 from setwright.base.units import Dimension, UnitError, parse_quantity
-from setwright.hover.changes import Change, blank_grown, hung_by
 from setwright.hover.consequence import consequence_of, contact_of
-from setwright.hover.injecting import SlipCase
 from setwright.hover.outcome import Consequence
 from setwright.hover.reference import Reference
-from setwright.hover.world import World, holding_moved, offset_moved, part_moved, part_turned, set_up_as, tool_hung
 from setwright.kit.registers import length_register, radius_register
 from setwright.program.registers import WorkOffset
+from setwright.slips.case import SlipCase
+from setwright.slips.changes import Change, blank_grown, hung_by
+from setwright.slips.world import World, holding_moved, offset_moved, part_moved, part_turned, set_up_as, tool_hung
 
 __all__ = ["FORMS", "WhatIf", "combined", "parse_if", "what_if"]
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from setwright.kit.instrument import find_instrument
 from setwright.kit.station import Kit
 from setwright.model.job import BOX_FACES
 from setwright.model.reading import Contact as Touched
 from setwright.sheet.content import Contact, Point
 from setwright.sheet.wording import plain_length
-from setwright.touch.instrument import find_instrument
 from setwright.touch.station import TouchResult
 
 __all__ = ["contacts_of"]

@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from setwright.base.errors import InputRefused
+from setwright.kit.instrument import find_instrument
 from setwright.model.job import Setup
 from setwright.model.reading import Contact
 from setwright.touch.contacts import contact_rows
 from setwright.touch.drift import Drift, datum_drift
 from setwright.touch.equations import Equations
 from setwright.touch.features import find_feature
-from setwright.touch.instrument import find_instrument
 from setwright.touch.setting import Setting
 from setwright.touch.solution import Solution
 

@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 
 from setwright.base.errors import InputRefused
 from setwright.estimate.distribution import Arcsine, Distribution, Normal, Rectangular, Student
+from setwright.kit.instrument import effective_radius
 from setwright.model.instrument import Instrument
 from setwright.model.machine import Machine
 from setwright.model.reading import Contact, LengthReading
@@ -25,14 +26,13 @@ from setwright.touch.equations import Kind, Row
 from setwright.touch.features import Feature, Flat, Round
 from setwright.touch.unknowns import Unknown, Unknowns
 
-__all__ = ["Basis", "contact_rows", "effective_radius", "length_row", "length_unknown", "noise_of"]
+__all__ = ["Basis", "contact_rows", "length_row", "length_unknown", "noise_of"]
 
 Triple = tuple[float, float, float]
 Noise = tuple[tuple[str, Distribution], ...]
 _AXES = "xyz"
 _LEAST_LENGTH_UNCERTAINTY = 0.001
 _LEAST_LEAN = 0.1
-_NO_RADIUS = ("3D indicator", "coaxial indicator", "height setter", "gauge block", "feeler", "paper", "tool setter")
 _UNDER_A_TOOL = ("height setter", "gauge block", "roller", "feeler", "paper", "tool setter", "tool tip")
 
 
@@ -52,13 +52,6 @@ class Basis:
     tool_radius_spread: Mapping[int, float]
     start: Triple
     digit: float = 0.0
-
-
-def effective_radius(instrument: Instrument) -> float:
-    """Distance from the spindle axis to a face at contact, mm: half the tip plus the gap it is read over, 0 for a 3D indicator."""
-    if instrument.kind in _NO_RADIUS:
-        return 0.0
-    return 0.5 * instrument.tip_diameter + (instrument.height if instrument.kind == "gauge pin" else 0.0)
 
 
 def length_unknown(name: str, value: float | None, standard: float) -> Unknown:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from setwright.base.errors import InputRefused
 from setwright.estimate.distribution import Distribution, Normal, Rectangular
+from setwright.kit.instrument import find_instrument
 from setwright.kit.station import Kit
 from setwright.model.instrument import Instrument
 from setwright.model.machine import Machine
 from setwright.model.reading import DiameterReading, Readings
-from setwright.touch.instrument import find_instrument
 from setwright.touch.solution import Estimate, estimate_of
 
 __all__ = ["tool_radii"]

@@ -10,12 +10,12 @@ import numpy as np
 from setwright.base.units import format_length
 from setwright.estimate.least_squares import Array
 from setwright.estimate.outliers import check
+from setwright.kit.instrument import find_instrument
 from setwright.model.instrument import Instrument
 from setwright.model.reading import Contact, Display
 from setwright.touch.contacts import contact_rows
 from setwright.touch.equations import Equations, Kind
 from setwright.touch.features import HOLDING_FACES, Flat, Round
-from setwright.touch.instrument import find_instrument
 from setwright.touch.setting import Setting
 from setwright.touch.solution import Solution, solve
 from setwright.touch.unknowns import Unknowns

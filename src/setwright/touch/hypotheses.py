@@ -1,7 +1,6 @@
-"""The setup mistakes a touch-off can tell: what each does to the readings and to the registers, and how often it happens.
+"""The slips a touch-off can tell: what each does to the readings and to the registers.
 
-Rates are per setup, of the order that handbooks of human reliability give for copying, reading and choosing (one in a thousand
-to one in a hundred); they only rank mistakes whose traces look alike.
+Names and rates are those of the catalogue (`setwright.slips`); rates only rank slips whose traces look alike.
 """
 
 from __future__ import annotations
@@ -11,12 +10,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from setwright.model.reading import Contact, Display
-from setwright.touch.contacts import effective_radius
+from setwright.kit.instrument import effective_radius, find_instrument
 from setwright.touch.equations import Kind, Row
 from setwright.touch.features import Flat
-from setwright.touch.instrument import find_instrument
-from setwright.touch.mistakes import INCH, RATES, radius_mistakes, transposed, typing_mistakes
-from setwright.touch.registers import Entry, written
+from setwright.base.units import written
+from setwright.slips.catalogue import rate_of
+from setwright.slips.mistakes import INCH, radius_mistakes, transposed, typing_mistakes
+from setwright.touch.registers import Entry
 from setwright.touch.setting import Setting
 from setwright.touch.solution import Solution
 
@@ -24,6 +24,8 @@ __all__ = ["SPAN_MM", "Hypothesis", "of_readings", "of_registers"]
 
 _TURN_STEPS = 100
 _STEPS = (1, 10, _TURN_STEPS)
+_WAYS_OF_STEPS = 2 * len(_STEPS)
+_FORGOTTEN = 0.6
 _USUAL_STEP = 0.01
 _USUAL_STEP_IN = 0.0254
 _SAME_FACE = 0.5
@@ -35,7 +37,7 @@ SPAN_MM = 400.0
 
 @dataclass(frozen=True, slots=True)
 class Hypothesis:
-    """One mistake.
+    """One slip; `share` of its rate in the catalogue is meant.
 
     registers: entry name -> error it puts into that register (mm). anything: entries that may hold any number. together: entries
     that are off by one common amount, `together_spread` (mm) wide. found_in: density of finding the right numbers elsewhere, as a
@@ -48,7 +50,7 @@ class Hypothesis:
     slug: str
     words: str
     remedy: str
-    rate: float
+    share: float = 1.0
     registers: Mapping[str, float] = field(default_factory=dict)
     anything: tuple[str, ...] = ()
     together: tuple[str, ...] = ()
@@ -62,6 +64,11 @@ class Hypothesis:
     undone: tuple[Contact, ...] | None = None
     stretch: float = 1.0
 
+    @property
+    def rate(self) -> float:
+        """How often it happens; of no slip (no name), its share."""
+        return self.share * (rate_of(self.slug) if self.slug else 1.0)
+
 
 def of_registers(setting: Setting, solution: Solution, numbers: tuple[Entry, ...]) -> Iterator[Hypothesis]:
     """Mistakes in what was typed, in the digits of the job's own unit. Registers that were not read off are hypothesised about
@@ -73,13 +80,13 @@ def of_registers(setting: Setting, solution: Solution, numbers: tuple[Entry, ...
         if axis in "XY":
             yield from _radius_slips(setting, "XY".index(axis), entry, units)
         yield from _typing_slips(entry, units)
-    yield _swap(by_axis["X"], by_axis["Y"], "axes-exchanged", "X and Y are exchanged in the work offset", 0.002, units)
+    yield _swap(by_axis["X"], by_axis["Y"], "axes-exchanged", "X and Y are exchanged in the work offset", units)
     offset = setting.kit.setup.offset
-    yield Hypothesis("left-from-before", f"{offset} holds the numbers of an earlier job", f"type {offset} anew", 0.005,
+    yield Hypothesis("left-from-before", f"{offset} holds the numbers of an earlier job", f"type {offset} anew",
                      anything=tuple(e.name for e in own))  # fmt: skip
     yield from _elsewhere(setting, own)
     words = "a shift of zero left from before (G52, G92 or the external offset) still counts"
-    yield Hypothesis("shift-left-in", words, "look at every shift the control shows, and cancel those that are not meant", 0.002,
+    yield Hypothesis("shift-left", words, "look at every shift the control shows, and cancel those that are not meant",
                      anywhere=True)  # fmt: skip
     yield from _height_slips(setting, by_axis["Z"], units)
     yield from _length_slips(setting, solution, numbers)
@@ -95,7 +102,7 @@ def _elsewhere(setting: Setting, own: list[Entry]) -> Iterator[Hypothesis]:
         near = [_match(getattr(held, e.axis.lower()) - e.rounded, math.hypot(e.estimate.standard, e.step)) for e in own]
         words = f"the numbers for {offset} stand in {name}"
         remedy = f"type them into {offset}, and clear {name} or give it back what it held"
-        yield Hypothesis("wrong-register", words, remedy, 0.004, anything=tuple(e.name for e in own), found_in=math.fsum(near))
+        yield Hypothesis("wrong-register", words, remedy, anything=tuple(e.name for e in own), found_in=math.fsum(near))
 
 
 def _match(off: float, spread: float) -> float:
@@ -122,7 +129,7 @@ def _radius_slips(setting: Setting, axis: int, entry: Entry, units: str) -> Iter
     for side, reach, tip in with_radius:
         for slug, shift, size, why in radius_mistakes(side, reach, tip):
             words = said(shift, why.format(written(size, entry.step, units)))
-            yield Hypothesis(slug, words, retype, RATES[slug] / len(with_radius), registers={entry.name: shift})
+            yield Hypothesis(slug, words, retype, 1.0 / len(with_radius), registers={entry.name: shift})
 
 
 def _typing_slips(entry: Entry, units: str) -> Iterator[Hypothesis]:
@@ -132,24 +139,25 @@ def _typing_slips(entry: Entry, units: str) -> Iterator[Hypothesis]:
         if found.slug == ("inch-for-mm" if units == "in" else "mm-for-inch"):
             continue
         words = f"{name} holds {written(value + found.shift, entry.step, units)}: {found.why}"
-        yield Hypothesis(found.slug, words, again, found.rate, registers={name: found.shift})
+        yield Hypothesis(found.slug, words, again, found.share, registers={name: found.shift})
     swaps = list(transposed(right))
     for text in swaps:
         shift = (float(text) - float(right)) * (INCH if units == "in" else 1.0)
         words = f"{name} holds {text} for {right}: two digits are exchanged"
-        yield Hypothesis("digits-exchanged", words, again, RATES["digits-exchanged"] / len(swaps), registers={name: shift})
+        yield Hypothesis("digits-exchanged", words, again, 1.0 / len(swaps), registers={name: shift})
     for steps in _STEPS:
         for sign in (-1, 1):
             shift = sign * steps * (_USUAL_STEP_IN if units == "in" else _USUAL_STEP)
             size = written(abs(shift), entry.step, units)
             words = f"{name} is off by {size}: the handwheel was {steps} steps on when it was read"
-            yield Hypothesis("handwheel-zero-lost", words, "touch that face again", 0.0005, registers={name: shift})
-    yield Hypothesis("mistyped", f"{name} holds a number that no reading explains", again, 0.004, anything=(name,))
+            yield Hypothesis("handwheel-zero-lost", words, "touch that face again", 1.0 / _WAYS_OF_STEPS,
+                             registers={name: shift})  # fmt: skip
+    yield Hypothesis("mistyped", f"{name} holds a number that no reading explains", again, anything=(name,))
 
 
-def _swap(a: Entry, b: Entry, slug: str, words: str, rate: float, units: str) -> Hypothesis:
+def _swap(a: Entry, b: Entry, slug: str, words: str, units: str, share: float = 1.0) -> Hypothesis:
     shift = b.estimate.value - a.estimate.value
-    return Hypothesis(slug, words, f"{a.say(units)}, {b.say(units)}", rate, registers={a.name: shift, b.name: -shift})
+    return Hypothesis(slug, words, f"{a.say(units)}, {b.say(units)}", share, registers={a.name: shift, b.name: -shift})
 
 
 def _height_slips(setting: Setting, entry: Entry, units: str) -> Iterator[Hypothesis]:
@@ -165,9 +173,9 @@ def _height_slips(setting: Setting, entry: Entry, units: str) -> Iterator[Hypoth
 def _height_pair(entry: Entry, height: float, name: str, units: str) -> Iterator[Hypothesis]:
     size = written(height, entry.step, units)
     yield Hypothesis("height-not-applied", f"{entry.name} is {size} too high: the height of the {name} was left out",
-                     entry.say(units), 0.004, registers={entry.name: height})  # fmt: skip
+                     entry.say(units), registers={entry.name: height})  # fmt: skip
     yield Hypothesis("height-twice", f"{entry.name} is {size} too low: the height of the {name} was taken off twice",
-                     entry.say(units), 0.002, registers={entry.name: -height})  # fmt: skip
+                     entry.say(units), registers={entry.name: -height})  # fmt: skip
 
 
 def _length_slips(setting: Setting, solution: Solution, numbers: tuple[Entry, ...]) -> Iterator[Hypothesis]:
@@ -177,32 +185,32 @@ def _length_slips(setting: Setting, solution: Solution, numbers: tuple[Entry, ..
     pairs = max(len(lengths) * (len(lengths) - 1) / 2, 1.0)
     if len(lengths) > 1:
         words = "all length registers are off by one and the same amount: they were measured against another reference"
-        yield Hypothesis("reference-tool-changed", words, "measure the reference again, then every length", 0.003,
+        yield Hypothesis("reference-tool-changed", words, "measure the reference again, then every length",
                          together=tuple(e.name for e in lengths), together_spread=_REFERENCE_SPREAD)  # fmt: skip
     for i, entry in enumerate(lengths):
         length = solution.value(f"length of tool {entry.station}")
         words = f"{entry.name} holds a number that no reading explains"
-        yield Hypothesis("mistyped", words, entry.say(units), 0.003, anything=(entry.name,))
+        yield Hypothesis("mistyped", words, entry.say(units), anything=(entry.name,))
         for which, value in (("from gauge line", length), ("tip on datum", z + length)):
             if which != convention:
                 words = f'{entry.name} is a length "{which}"; this machine holds lengths "{convention}"'
                 shift = value - entry.estimate.value
-                yield Hypothesis("length-convention", words, entry.say(units), 0.002, registers={entry.name: shift})
+                yield Hypothesis("length-convention", words, entry.say(units), registers={entry.name: shift})
         for other in lengths[i + 1 :]:
             words = f"tools {entry.station} and {other.station} are exchanged, or their lengths are"
-            yield _swap(entry, other, "tools-exchanged", words, 0.004 / pairs, units)
+            yield _swap(entry, other, "tools-exchanged", words, units, 1.0 / pairs)
         for other in lengths:
             if other is not entry:
                 words = f"{entry.name} holds the length of tool {other.station}"
                 shift = other.estimate.value - entry.estimate.value
-                yield Hypothesis("length-of-another-tool", words, entry.say(units), 0.003 / pairs, registers={entry.name: shift})
+                yield Hypothesis("length-of-another-tool", words, entry.say(units), 1.0 / pairs, registers={entry.name: shift})
     for entry in numbers:
         if entry.register.startswith("radius"):
             double = setting.kit.machine.control.radius_register == "diameter"
             shift = entry.estimate.value * (-0.5 if double else 1.0)
             held, wanted = ("radius", "diameter") if double else ("diameter", "radius")
             words = f"{entry.name} holds the {held}; this machine wants the {wanted}"
-            yield Hypothesis("diameter-for-radius", words, entry.say(units), 0.004, registers={entry.name: shift})
+            yield Hypothesis("diameter-for-radius", words, entry.say(units), registers={entry.name: shift})
 
 
 def of_readings(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
@@ -214,14 +222,15 @@ def of_readings(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
         again = "clean face and tip, and make this contact again"
         if row.sense:
             words = f"{who} came early: a burr or chip under the tip"
-            yield Hypothesis("burr", words, again, 0.01 / count, rows={i: float(row.sense)}, size=0.06, spread=0.04)
+            yield Hypothesis("burr-under-finder", words, again, 1.0 / count, rows={i: float(row.sense)}, size=0.06,
+                             spread=0.04)  # fmt: skip
         step = setting.contacts[row.reading].last_step if row.reading < len(setting.contacts) else 0.0
         for steps in (10, _TURN_STEPS) if step > 0.0 else ():
             for sign in (-1.0, 1.0):
                 words = f"{who} is off by {steps} steps of the handwheel"
-                yield Hypothesis("handwheel-zero-lost", words, again, 0.001 / count, rows={i: sign * steps * step})
+                yield Hypothesis("handwheel-zero-lost", words, again, 1.0 / (4 * count), rows={i: sign * steps * step})
         words = f"{who} does not agree with the others: a wrong number, or another face"
-        yield Hypothesis("reading-wrong", words, again, 0.006 / count, rows={i: 1.0}, size=0.0, spread=10.0)
+        yield Hypothesis("reading-wrong", words, again, 1.0 / count, rows={i: 1.0}, size=0.0, spread=10.0)
     yield from _whole_slips(setting, rows)
     yield from _wrong_faces(setting, rows)
     yield from _under_z(setting, solution)
@@ -243,7 +252,7 @@ def _wrong_faces(setting: Setting, rows: tuple[Row, ...]) -> Iterator[Hypothesis
         for other in others:
             numbers = ", ".join(str(rows[i].reading + 1) for i in members)
             words = f"contact {numbers}: written as {name}, but made on {other.name}"
-            yield Hypothesis("wrong-face", words, "look which face the tip met, and write that one", 0.004 / len(others),
+            yield Hypothesis("wrong-face", words, "look which face the tip met, and write that one", 1.0 / len(others),
                              rows=dict.fromkeys(members, said.side * (other.at - said.at)))  # fmt: skip
 
 
@@ -270,17 +279,17 @@ def _under_z(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
         for other, length in others:
             words = f"{said}: written as made with tool {tool}, but tool {other} was in the spindle"
             yield Hypothesis("tool-not-as-written", words, "look which tool is in the spindle, and touch that height again",
-                             0.004 / len(others), rows=dict.fromkeys(members, length - known[tool]))  # fmt: skip
+                             1.0 / len(others), rows=dict.fromkeys(members, length - known[tool]))  # fmt: skip
         height = find_instrument(shop, with_).height
         if with_ in heights:
             words = f"{said}: the {with_} is written under tool {tool}, but the tip stood on the face itself"
-            yield Hypothesis("setter-left-out", words, "touch that height again with the setter under the tool", 0.003,
+            yield Hypothesis("setter-left-out", words, "touch that height again with the setter under the tool", _FORGOTTEN,
                              rows=dict.fromkeys(members, -height))  # fmt: skip
         else:
             for name, tall in sorted(heights.items()):
                 words = f"{said}: the {name} stood under tool {tool}, and {with_} is written"
                 yield Hypothesis("setter-left-out", words, "write what stood under the tool, or touch that height again",
-                                 0.002 / len(heights), rows=dict.fromkeys(members, tall - height))  # fmt: skip
+                                 (1.0 - _FORGOTTEN) / len(heights), rows=dict.fromkeys(members, tall - height))  # fmt: skip
 
 
 def _whole_slips(setting: Setting, rows: tuple[Row, ...]) -> Iterator[Hypothesis]:
@@ -293,14 +302,14 @@ def _whole_slips(setting: Setting, rows: tuple[Row, ...]) -> Iterator[Hypothesis
                 taken[i] = -reach * row.sense
     if taken:
         words = "the radius was already taken off in the readings, so it counts twice"
-        yield Hypothesis("radius-in-readings", words, "enter what the display showed at the contact", 0.003, rows=taken)
+        yield Hypothesis("radius-in-readings", words, "enter what the display showed at the contact", rows=taken)
     swapped = tuple(_with_display(c, x=c.display.y, y=c.display.x) for c in setting.contacts)
     if all(c.display.x is not None and c.display.y is not None for c in setting.contacts if c.toward != "-Z"):
         words = "X and Y are exchanged in the readings"
-        yield Hypothesis("axes-exchanged", words, "read the display again", 0.002, undone=swapped)
+        yield Hypothesis("axes-exchanged", words, "read the display again", undone=swapped)
     inches = tuple(_with_display(c, x=_times(c.display.x), y=_times(c.display.y)) for c in setting.contacts)
     words = "the readings are inches taken for mm"
-    yield Hypothesis("inch-for-mm", words, "write the unit of the readings", 0.002, undone=inches, stretch=INCH)
+    yield Hypothesis("inch-for-mm", words, "write the unit of the readings", undone=inches, stretch=INCH)
 
 
 def _times(value: float | None) -> float | None:
@@ -318,21 +327,21 @@ def _part_slips(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
     for unknown in solution.unknowns:
         if unknown.name in read and unknown.kit == "" and unknown.known is not None:
             words = f"the {unknown.name} is not what the preset list says: pulled out, not seated, or another tool"
-            yield Hypothesis("tool-pulled-out", words, "look at that tool and its holder, then measure its length again", 0.005,
+            yield Hypothesis("tool-pulled-out", words, "look at that tool and its holder, then measure its length again",
                              priors={unknown.name: 1.0}, size=0.0, spread=3.0)  # fmt: skip
         if unknown.name in ("x", "y", "z") and unknown.kit == "the holding's stated place":
             words = f"the holding does not stand where the job says along {unknown.name.upper()}"
             remedy = "correct the place in the job, or look whether it is the right vise"
-            rate = 0.002 if unknown.name == "z" else 0.01  # it stands on the table in any case: only its height can be another
-            yield Hypothesis("holding-elsewhere", words, remedy, rate,
+            share = 0.2 if unknown.name == "z" else 1.0  # it stands on the table in any case: only its height can be another
+            yield Hypothesis("holding-moved", words, remedy, share,
                              priors={unknown.name: 1.0}, size=0.0, spread=50.0)  # fmt: skip
         elif unknown.name == "angle":
-            yield Hypothesis("vise-not-true", "the part is turned more than a trued vise allows", "indicate the fixed jaw", 0.005,
+            yield Hypothesis("holding-not-true", "the part is turned more than a trued vise allows", "indicate the fixed jaw",
                              priors={"angle": 1.0}, size=0.0, spread=0.01)  # fmt: skip
         elif unknown.name.startswith("tilt"):
             yield Hypothesis("not-seated", "the part does not lie flat: chips under it, or lifted off a parallel",
-                             "take it out, clean, seat it and tap it down", 0.01, priors={unknown.name: 1.0}, size=0.0,
+                             "take it out, clean, seat it and tap it down", priors={unknown.name: 1.0}, size=0.0,
                              spread=0.005)  # fmt: skip
         elif unknown.name.startswith(("width", "place of", "radius of")):
-            yield Hypothesis("part-not-to-size", f"the part is not as the job says: {unknown.name}", "measure the blank", 0.003,
+            yield Hypothesis("part-not-to-size", f"the part is not as the job says: {unknown.name}", "measure the blank",
                              priors={unknown.name: 1.0}, size=0.0, spread=5.0)  # fmt: skip

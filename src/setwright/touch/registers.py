@@ -9,7 +9,6 @@ An external offset is taken off the work offsets, wear off the tool registers; a
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -17,6 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from setwright.base.errors import InputRefused
+from setwright.base.units import written
 from setwright.estimate.distribution import Rectangular
 from setwright.kit.registers import length_register, radius_register
 from setwright.kit.station import Kit
@@ -25,10 +25,9 @@ from setwright.model.reading import Registers as Stated
 from setwright.touch.diameters import tool_radii
 from setwright.touch.solution import Estimate, Solution
 
-__all__ = ["CONVENTIONS", "Entry", "convert_lengths", "entries", "g10_block", "mixed_conventions", "read_back", "written"]
+__all__ = ["CONVENTIONS", "Entry", "convert_lengths", "entries", "g10_block", "mixed_conventions", "read_back"]
 
 CONVENTIONS = ("from gauge line", "tip on datum", "reference tool")
-_MM_PER_INCH = 25.4
 _NO_WEAR = ToolRegister()
 
 
@@ -65,19 +64,6 @@ class Entry:
     def say(self, units: str = "mm") -> str:
         """"type X = -312.447 into G54"."""
         return f"type {self.axis or 'it'} = {self.text(units)} into {self.register}"
-
-
-def written(value: float, step: float, units: str = "mm") -> str:
-    """A length with the digits a register of this increment shows; inch registers show one digit more than 25.4 would spare.
-
-    >>> written(-312.44739, 0.001), written(-0.0002, 0.001), written(25.4, 0.001, "inch")
-    ('-312.447', '0.000', '1.0000')
-    """
-    places = max(0, -math.floor(math.log10(step) + 0.5))
-    if units in ("in", "inch"):
-        value, places = value / _MM_PER_INCH, places + 1
-    text = f"{value:.{places}f}"
-    return text.lstrip("-") if float(text) == 0.0 else text
 
 
 def entries(kit: Kit, solution: Solution, stated: Stated, *, radii: Mapping[int, Estimate] | None = None) -> list[Entry]:

@@ -8,15 +8,15 @@ from dataclasses import dataclass
 
 from setwright.base.errors import InputRefused, Problem
 from setwright.estimate.distribution import Distribution, Normal, Rectangular
+from setwright.kit.instrument import effective_radius, find_instrument
 from setwright.kit.station import Kit
 from setwright.model.instrument import Instrument
 from setwright.model.reading import Contact, LengthReading, Readings
 from setwright.touch.conditions import Conditions
-from setwright.touch.contacts import Basis, contact_rows, effective_radius, length_row, length_unknown
+from setwright.touch.contacts import Basis, contact_rows, length_row, length_unknown
 from setwright.touch.diameters import tool_radii
 from setwright.touch.equations import Row
 from setwright.touch.features import Feature, Flat, features_of, find_feature
-from setwright.touch.instrument import find_instrument
 from setwright.touch.unknowns import Unknown, Unknowns
 
 __all__ = ["Setting", "prepare", "refuse_unfit"]

@@ -125,7 +125,7 @@ def diagnose(setting: Setting, solution: Solution, numbers: tuple[Entry, ...], h
     of_them = (seen or traces(setting, solution, numbers)).found
     typed = [(h, 0.0, dict(h.registers)) for h in of_registers(setting, solution, numbers)]
     found = [h for h, _, _ in (*typed, *of_them)]
-    none = Hypothesis("none", "", "", max(1.0 - math.fsum(h.rate for h in found), 0.5))
+    none = Hypothesis("", "", "", max(1.0 - math.fsum(h.rate for h in found), 0.5))
     logs = np.array([_log_weight(h, gained, errors, setting, numbers, hovered) for h, gained, errors in
                      ((none, 0.0, {}), *typed, *of_them)])  # fmt: skip
     shares = np.exp(logs - logs.max())

@@ -54,10 +54,10 @@ def supposed(
     folder: JobFolder, proofs: Sequence[Proof], options: Mapping[str, Any], *, units: str, progress: Progress
 ) -> Made:
     """What would happen in the first of the setups if what is supposed were true."""
-    from setwright.hover.injecting import SlipCase
+
     from setwright.hover.reference import reference_of
     from setwright.hover.whatif import parse_if, what_if
-    from setwright.hover.world import as_set
+    from setwright.slips.world import as_set
 
     texts = list(options.get("suppose") or ())
     if not texts:
@@ -66,7 +66,7 @@ def supposed(
     progress("following what is supposed", 0, 1)
     world = as_set(proof.kit, proof.truth, metal=None if proof.kit.blank is not None else proof.before)
     reference = reference_of(world, pitch_mm=options.get("pitch_mm"))
-    suppositions = [parse_if(text, SlipCase(reference.course)) for text in texts]
+    suppositions = [parse_if(text, reference.course.case) for text in texts]
     found = what_if(world, suppositions, reference=reference)
     body = {"setup": proof.kit.setup.name, "suppositions": [{"text": one.text, "words": one.words} for one in suppositions],
             "consequence": found.as_plain(units)}  # fmt: skip

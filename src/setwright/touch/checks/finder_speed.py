@@ -27,10 +27,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from setwright.kit.instrument import find_instrument
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.touch.case import TouchCase
-from setwright.touch.instrument import find_instrument
 
 __all__ = ["META", "run"]
 
