@@ -13,6 +13,7 @@ import typer.main
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from setwright.cli.explain import ANSWERS
 from setwright.cli.main import app
 from setwright.hover.check_list import bundled_checks
 from setwright.model import holding, instrument, job, machine, quantity, reading, requirement, setup_check, tool
@@ -70,6 +71,10 @@ def checks_page() -> str:
                 for check in checks_of(station)]  # fmt: skip
         head = [f"\n## {station.capitalize()}\n", "| check | says at worst | what is wrong then |", "| --- | --- | --- |"]
         parts.append("\n".join([*head, *rows, ""]))
+    parts.append("\n## What stations say of their own answers\n")
+    for name, text in ANSWERS.items():
+        first, *rest = inspect.cleandoc(text).splitlines()
+        parts.append("\n".join([f"### {name}\n", f"{first}\n", *rest[1:], ""]))
     return "\n".join(parts)
 
 

@@ -1,46 +1,115 @@
-"""Explain a check: what its silence proves, how it decides, what to do."""
+"""Explain a name: a check and what its silence proves, a slip and what gives it away, a check of a setup and how it is made."""
 
 from __future__ import annotations
 
 import difflib
-from typing import Annotated
+import inspect
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Annotated, Final
 
 import typer
 
 from setwright.base.errors import InputRefused
 from setwright.cli.common import Color, guarded
-from setwright.model.check import Check, checks_in
+from setwright.model.check import checks_in
 
-__all__ = ["CATALOGUES", "NAME", "command"]
+__all__ = ["ANSWERS", "CATALOGUES", "NAME", "Page", "command", "every_page"]
 
 NAME = "explain"
 CATALOGUES = ("setwright.read.checks", "setwright.kit.checks", "setwright.prove.checks", "setwright.touch.checks")
 
+ANSWERS: Final = {
+    "input-refused": """Something that was given cannot be used.
+
+        Nothing was worked out and nothing was written. The text says where, why, and what to write instead; the exit status
+        is 2.""",
+    "readings-incomplete": """The readings of a setup do not fix its whole zero.
+
+        Where a touch-off is needed for more than its own answer, the stated place of the holding is taken for what no contact
+        fixes; such a place is rough. Touch what the text names, and ask again.""",
+    "under-another-reading": """The program can be read in more than one way, and under another reading something else happens.
+
+        The text of a program leaves open what this control does at some point. What is proved is one reading; what the others do
+        that is worse is told under this name. Look up what the control does and state it as `control.behaviours`.""",
+    "other-reading-not-studied": """Slips were followed under one reading of the program only.
+
+        Hover follows every slip under the reading that was proved. Where the program can be read otherwise, what slips do under the
+        other reading is not known. State the behaviour, and hover again.""",
+    "not-proved": """The setup goes wrong even without a slip.
+
+        Hover follows slips on top of a setup that works. This one does not: see `prove` first. What is said of slips then compares
+        with a setup that is wrong itself.""",
+    "slip-uncaught": """Some slips that would hurt are caught by no check as surely as asked.
+
+        All checks together were reckoned with. The text names the likeliest harm among them. Think of a check of your own
+        (shop/checks), or take a second person.""",
+    "slip-found": """What was seen points to one slip.
+
+        Said by `hover --seen` once one slip, with those that no check can tell from it, holds 95 % of the probability and fits all
+        that was seen. Put it right as the text says, and make the checks again.""",
+    "slip-unknown": """What was seen fits no slip of the catalogue.
+
+        Something is odd in one place or several, and no slip explains it together with what was normal elsewhere. Stop, look at the
+        setup with somebody else, and touch again.""",
+    "supposed": """What would happen if something of the setup were as supposed.
+
+        The answer of `hover --if`: only that is followed, on top of the setup as it should be.""",
+}
+"""Findings that are no check's: what stations say of their own answers, by name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """What is said of one name: its kind in a word or two ("DANGER", "slip"), its sentence, and the whole text."""
+
+    name: str
+    kind: str
+    text: str
+
+    @property
+    def sentence(self) -> str:
+        """The first line."""
+        return self.text.splitlines()[0]
+
 
 def command(
-    slug: Annotated[str | None, typer.Argument(help="The check's name, as it stands in [brackets] behind a finding.")] = None,
+    slug: Annotated[str | None, typer.Argument(help="The name as it is printed: of a check, a slip, a check of a setup.")] = None,
     *,
     no_color: Color = False,
 ) -> None:
-    """Explain one check, or list them all."""
+    """Explain one name that Setwright prints, or list them all."""
     del no_color
 
     def work() -> None:
-        known = {check.META.slug: check for check in _all()}
+        known = {page.name: page for page in every_page()}
         if slug is None:
-            for name, check in sorted(known.items()):
-                print(f"{name:<32} {check.META.signal.value:<8} {check.__doc__.splitlines()[0]}")
+            for name, page in sorted(known.items()):
+                print(f"{name:<32} {page.kind:<14} {page.sentence}")
         elif slug in known:
-            print(f"{slug} ({known[slug].META.signal.value})\n\n{known[slug].__doc__.strip()}")
+            print(f"{slug} ({known[slug].kind})\n\n{known[slug].text}")
         else:
             near = difflib.get_close_matches(slug, known, n=1)
             hint = f'did you mean "{near[0]}"?' if near else "see the list with: setwright explain"
-            raise InputRefused.because(f'no check is called "{slug}"', remedy=hint)
+            raise InputRefused.because(f'nothing is called "{slug}"', remedy=hint)
 
     guarded(NAME, work, as_json=False)
 
 
-def _all() -> list[Check]:
-    import importlib.util
+def every_page() -> Iterator[Page]:
+    """Every name that can be printed: checks of the stations, what stations say of their answers, slips, checks of a setup."""
+    from setwright.hover.check_list import bundled_checks
+    from setwright.slips.catalogue import slips
 
-    return [check for package in CATALOGUES if importlib.util.find_spec(package) for check in checks_in(package)]
+    for package in CATALOGUES:
+        for check in checks_in(package):
+            yield Page(check.META.slug, check.META.signal.value, inspect.cleandoc(check.__doc__))
+    for name, text in ANSWERS.items():
+        yield Page(name, "answer", inspect.cleandoc(text))
+    for slip in slips():
+        hides = f"\n\nWhat hides it\n    {slip.what_hides_it}" if slip.what_hides_it else ""
+        how_far = f"{100.0 * slip.rate:.2g} % for {slip.per}: {slip.source}. {slip.how_far}"
+        yield Page(slip.slug, "slip", f"{inspect.cleandoc(slip.page)}{hides}\n\nHow far\n    {how_far}")
+    for name, made in bundled_checks().items():
+        caution = f"\n\nCAUTION: {made.caution}" if made.caution else ""
+        yield Page(name, "setup check", f"{made.name}\n\n{made.do}\n\n{made.minutes:g} minutes, {made.stage}{caution}")
