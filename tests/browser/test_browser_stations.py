@@ -38,8 +38,8 @@ STUDY: dict[str, Any] = {
     "harmful_left": 0.0003,
     "uncaught": [], "spared": [], "elapsed_s": 1.0,
     "hold_points": [{"tool": 1, "file": "cap-1.nc", "line": 21, "block": "Z5.", "block_number": None, "stop": None, "offset": "G54",
-                     "shows": {"x": 1.0, "y": 2.0, "z": 50.0}, "to_go": {"x": 0.0, "y": 0.0, "z": -45.0}, "height": 49.0,
-                     "surface": "the blank's top", "beside": 0.0, "surface_made_by": None}],
+                     "shows": {"x": 1.0, "y": 2.0, "z": 50.0}, "to_go": {"x": 0.0, "y": 0.0, "z": -45.0}, "within": False,
+                     "height": 49.0, "surface": "the blank's top", "beside": 0.0, "surface_made_by": None}],
 }  # fmt: skip
 STUDY["checks"] = [STUDY["checks"][0], STUDY["checks"][0] | {"on": "G55", "catches": []}]
 HEAD = {"schema": 1, "command": "hover", "version": "0", "job": "cap", "units": "mm", "findings": []}

@@ -222,9 +222,12 @@ def _write_stl(path: Path, shape: MeshShape) -> None:
 
 def program(folder: Folder, slip: StudiedSlip) -> None:
     """The program files as they run; another one is put in the place of the first."""
-    names = list(slip.world.sources)
+    runs = dict(slip.world.sources)
+    if slip.world.left_modes:  # what the control ran before leaves it so
+        runs = {"before.nc": f"{slip.world.left_modes}\n".encode(), **runs}
+    names = list(runs)
     for name in names:
-        (folder.at / name).write_bytes(slip.world.sources[name])
+        (folder.at / name).write_bytes(runs[name])
     folder.setup["programs"] = names
 
 
@@ -235,7 +238,8 @@ EDITS: dict[str, tuple[Edit, ...]] = {
     "holding-not-true": (turned_part,), "jaw-changed-over": (other_jaw,), "jaws-higher": (higher_jaws,),
     "clamp-higher": (higher_clamps,), "blank-lies-otherwise": (other_blank,), "blank-too-large": (other_blank,),
     "blank-too-small": (other_blank,), "wrong-program": (program,), "program-cut-short": (program,),
-    "begun-in-the-middle": (program,),
+    "begun-in-the-middle": (program,), "tool-of-another-diameter": (presets,), "mirror-left": (program,), "scale-left": (program,),
+    "incremental-left": (program,), "control-in-other-unit": (program,),
 }  # fmt: skip
 """What is written beside registers.toml, by the name of the slip; the others are all in the registers."""
 

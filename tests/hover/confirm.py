@@ -35,6 +35,8 @@ def studied(demo: str, setup: str, *, pitch_mm: float | None = None) -> Study:
 def differences(demo: str, setup: str, found: Study, slips: Iterable[StudiedSlip]) -> Iterator[str]:
     """What the whole proof of the hand-written folder says otherwise, a line each."""
     for slip in slips:
+        if slip.occurrence.unknown:
+            continue  # its text is not there to be written
         with tempfile.TemporaryDirectory() as room:
             folder = written_by_hand(demo, setup, slip, Path(room))
             try:

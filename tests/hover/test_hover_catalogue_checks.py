@@ -11,6 +11,7 @@ import pytest
 
 from setwright.hover.check_plan import plan_checks
 from setwright.hover.diagnosis import Weighing
+from setwright.hover.matrix_study import known_from_readings
 from setwright.hover.plan import least_time
 from setwright.hover.station import HoverResult, hover
 from setwright.model.answer import finite
@@ -96,8 +97,23 @@ def test_the_answer_has_the_keys_other_programs_rely_on() -> None:
     assert len(said["hold_points"]) == 5
 
 
-def test_contacts_that_check_one_another_spare_a_check() -> None:
+def test_contacts_that_check_one_another_show_a_burr_and_no_handwheel_lost_before_them_all() -> None:
     """Bore A is touched six times, twice from each of two sides: a burr of 0.06 mm would have stood out by twenty standard
-    deviations."""
+    deviations. A turn of the handwheel lost before the first of them moves all alike: none contradicts another."""
     result = hovered("bearing-cap")
-    assert [check.slug for check in result.plan.spared] == ["datum-touched-again"]
+    known = known_from_readings(result.study.slips, truth_of(result.kit).result, "G54")
+    by_slug: dict[str, list[float]] = {}
+    for slip, probability in zip(result.study.slips, known.tolist(), strict=True):
+        by_slug.setdefault(slip.occurrence.slug, []).append(probability)
+    assert min(by_slug["burr-under-finder"]) > 0.99
+    assert max(by_slug["handwheel-zero-lost"]) == 0.0
+
+
+def test_reading_the_registers_back_shows_a_radius_register_that_holds_something_else() -> None:
+    """The bearing cap's end mill cuts with D2: its register is typed and read back, whoever measured it."""
+    matrix = hovered("bearing-cap").matrix
+    (reading,) = [j for j, check in enumerate(matrix.checks) if check.name == "lengths-read-back T2"]
+    wrong = [i for i, suspect in enumerate(matrix.suspects) if suspect.slug in
+             ("radius-not-typed", "diameter-for-radius", "radius-of-another-tool")]  # fmt: skip
+    assert len(wrong) >= 3
+    assert all(matrix.caught[i, reading] > 0.99 for i in wrong)

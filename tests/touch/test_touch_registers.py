@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import setwright.demo
 from setwright.base.errors import InputRefused
 from setwright.base.units import written
+from setwright.jobfolder.load import load_job
+from setwright.kit.station import kit
 from setwright.touch.registers import Entry, convert_lengths, g10_block, mixed_conventions, read_back
 from setwright.touch.solution import Estimate
 from setwright.touch.station import touch
@@ -75,3 +79,17 @@ def test_length_of_another_convention_is_noticed(tmp_path):
     said = mixed_conventions(kit, got.solution, kit.folder.job.registers)
     assert said == ['length 1 holds -345.518: that is a length "tip on datum", but this machine holds lengths "from gauge line"']
     assert any(finding.slug == "lengths-of-two-conventions" for finding in got.findings)
+
+
+def test_a_register_the_program_compensates_with_is_typed_read_back_and_called_by_its_letter():
+    """The bearing cap's end mill cuts with D2; nobody has measured it, so that its nominal 16 mm is what to type, half of it."""
+    folder = load_job(Path(setwright.demo.__file__).parent / "bearing-cap")
+    setup = folder.job.setup[0]
+    stripped = setup.model_copy(update={"tool": [tool.model_copy(update={"preset": tool.preset.model_copy(update={"radius": None})})
+                                                 for tool in setup.tool]})  # fmt: skip
+    result = touch(kit(folder, stripped))
+    radius = next(entry for entry in result.entries if entry.name == "radius 2")
+    assert (radius.text(), radius.now) == ("8.000", None)
+    assert "type it = 8.000 into radius 2" in result.keystrokes()
+    assert [shown.right for shown in result.read_off(["D2 8.000", "D2 8.010", "radius 2 8.000"])] == [True, False, True]
+    assert not any(entry.name == "radius 1" for entry in result.entries)  # the face mill cuts without compensation

@@ -258,16 +258,18 @@ def _say_left(asked: Asked, result: HoverResult) -> None:
 def _say_holds(asked: Asked, holds: Sequence[HoldPoint]) -> None:
     if not holds:
         return
-    title = "Hold points: single block on, rapid reduced, a hand on feed hold; stop before this block"
+    title = ("Hold points: single block on, rapid reduced, a hand on feed hold; stop before this block, or within it when Z has so "
+             "far to go")  # fmt: skip
     table = Table(title=title, title_justify="left", box=None, pad_edge=False)
-    for name in ("tool", "before", "block", "control shows", "to go", "tip stands"):
+    for name in ("tool", "stop", "block", "control shows", "to go", "tip stands"):
         table.add_column(name)
     for hold in holds:
         shows, go = (" ".join(f"{axis}{length(value, asked.units, bare=True)}" for axis, value in zip("XYZ", values, strict=True))
                      for values in (hold.shows, hold.to_go))  # fmt: skip
         beside = f", {length(hold.beside, asked.units)} beside it" if hold.beside > 0.0 else ""
         stop = f" ({hold.stop})" if hold.stop else ""
-        table.add_row(f"T{hold.station}", hold.place + stop, hold.text.strip(), shows, go,
+        where = "within" if hold.within else "before"
+        table.add_row(f"T{hold.station}", f"{where} {hold.place}{stop}", hold.text.strip(), shows, go,
                       f"{length(hold.height, asked.units)} over {hold.surface}{beside}")  # fmt: skip
     asked.people.print()
     asked.people.print(table)

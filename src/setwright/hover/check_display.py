@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from setwright.base.errors import InputRefused
-from setwright.hover.holdpoints import HoldPoint, approach_row
+from setwright.hover.holdpoints import HoldPoint, stopped_at
 from setwright.prove.motions import moves_over_part
 from setwright.prove.reading import interpret_setup
 from setwright.slips.world import World
@@ -31,16 +31,13 @@ def display_at(world: World, sheet: World, hold: HoldPoint) -> str:
     known = {state.tool for state in path.states}
     order |= {station: 0 for station in known if station not in order}
     moves = moves_over_part(path, sheet.truth, order, right_hand=np.ones(len(order), np.bool_))
-    row = approach_row(path, moves, hold.station, top)
-    if row < 0:
+    stop = stopped_at(path, moves, hold.station, top)
+    if stop is None:
         return "the tool does not come down"
-    first = row
-    while first > 0 and path.line[first - 1] == path.line[row] and path.file[first - 1] == path.file[row]:
-        first -= 1
-    file, line = path.files[int(path.file[row])], int(path.line[row])
-    lines = world.sources[file].splitlines()
+    file, line = path.files[int(path.file[stop.row])], int(path.line[stop.row])
+    lines = world.sources.get(file, b"").splitlines()
     text = lines[line - 1].decode("utf-8", errors="replace") if 0 < line <= len(lines) else ""
-    return _said(text, path.start[first].tolist(), (path.end[row] - path.start[first]).tolist())
+    return _said(text, stop.shows, stop.to_go)
 
 
 def _said(text: str, shows: object, to_go: object) -> str:

@@ -25,7 +25,7 @@ from setwright.geometry.bodies import Body, BodyRole, MeshShape
 from setwright.geometry.frames import turned_about_z
 from setwright.hover.check_display import display_at
 from setwright.hover.holdpoints import HoldPoint
-from setwright.kit.registers import length_register, radius_register
+from setwright.kit.registers import length_register, radius_register, radius_registers_named
 from setwright.model.job import SetupTool
 from setwright.program.registers import Registers, WorkOffset
 from setwright.slips.world import World
@@ -68,6 +68,11 @@ class Sheet:
         setup, features = self.world.kit.setup, self._features
         x, y = (_along(features, name, axis) for axis, name in enumerate((setup.datum.x, setup.datum.y)))
         return np.array([x, y, setup.datum.z.is_])
+
+    @cached_property
+    def radii(self) -> frozenset[int]:
+        """Radius registers that the programs compensate with."""
+        return radius_registers_named(self.world.sources)
 
     @property
     def block(self) -> float:
@@ -299,13 +304,13 @@ def _at_hold(axis: int) -> Callable[[View], Seen]:
 
 
 def _tip_at(world: World, hold: HoldPoint) -> Array:
-    return tip_in_work(world, np.array(hold.shows), station=hold.station, offset=hold.offset)
+    return tip_in_work(world, np.array(hold.at), station=hold.station, offset=hold.offset)
 
 
 def _cut_lower(world: World, sheet: World, hold: HoldPoint) -> float:
     """How much higher the face below the tip lies because the tool that cut it stood higher."""
     maker = hold.made_by if hold.made_by is not None else hold.station
-    now, right = (tip_in_work(each, np.array(hold.shows), station=maker, offset=hold.offset)[2] for each in (world, sheet))
+    now, right = (tip_in_work(each, np.array(hold.at), station=maker, offset=hold.offset)[2] for each in (world, sheet))
     return float(now - right)
 
 
@@ -378,9 +383,9 @@ def _length_text(view: View) -> Seen:
 
 
 def _radius_text(view: View) -> Seen:
-    """Only where the shop measures the radius: else nothing is typed."""
+    """Only where it is typed: the program compensates with it, or the shop measures it."""
     tool = _stated(view.world, view.looked.station)
-    if tool is None or (tool.preset.radius is None and tool.radius_register is None):
+    if tool is None or (tool.preset.radius is None and radius_register(tool) not in view.places.radii):
         return None
     value = _against_print(view).radii.get(radius_register(tool))
     double = 2.0 if view.world.kit.machine.control.radius_register == "diameter" else 1.0

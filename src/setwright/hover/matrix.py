@@ -82,7 +82,7 @@ def matrix_of(sheet: Sheet, suspects: Sequence[Suspect], checks: Sequence[CheckH
         wanted.append(tuple(_right(sheet, suspect, check) for check in checks))
         for j, check in enumerate(checks):
             probability[i, j] = _shown(check, seen[i][j], wanted[i][j])
-            if _in_time(suspect, check, sheet, hold_rows):
+            if _in_time(suspect, check, seen[i][j], sheet, hold_rows):
                 caught[i, j] = beyond_chance(probability[i, j], check.odds)
     return Matrix(tuple(suspects), tuple(checks), tuple(seen), tuple(wanted), probability, caught)
 
@@ -112,8 +112,9 @@ def _shown(check: CheckHere, seen: tuple[Seen, ...], right: tuple[Seen, ...]) ->
     return shown(check.odds, off, differs=differs)
 
 
-def _in_time(suspect: Suspect, check: CheckHere, sheet: Sheet, hold_rows: Mapping[int, int]) -> bool:
-    """Whether the check is made before the harm is done: one at a hold point is not, if an earlier motion does it.
+def _in_time(suspect: Suspect, check: CheckHere, seen: Sequence[Seen], sheet: Sheet, hold_rows: Mapping[int, int]) -> bool:
+    """Whether the check is made before the harm is done: one at a hold point is not, if an earlier motion does it, nor within the
+    very block that does it if the tip would stand no higher than the surface there.
 
     In another program rows are counted otherwise; there the hold point of the tool that does the harm is the last that helps.
     """
@@ -123,4 +124,7 @@ def _in_time(suspect: Suspect, check: CheckHere, sheet: Sheet, hold_rows: Mappin
     lost = suspect.lost_row
     if suspect.world.runs != sheet.world.runs:
         lost = hold_rows.get(suspect.lost_tool if suspect.lost_tool is not None else -1, -1)
+    if hold.within and lost == hold.row:
+        heights = [now for sight, now in zip(check.sights, seen, strict=True) if sight.what == "tip at hold point, z"]
+        return all(isinstance(now, float) and now > 0.0 for now in heights)
     return hold.row <= lost

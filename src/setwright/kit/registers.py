@@ -6,6 +6,7 @@ They differ only in how it is split; see `control_registers`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
@@ -19,7 +20,8 @@ from setwright.model.job import SetupTool
 from setwright.model.reading import Registers as Stated
 from setwright.program.registers import Registers, WorkOffset
 
-__all__ = ["Truth", "control_registers", "length_register", "nominal_truth", "radius_register"]
+__all__ = ["Truth", "control_registers", "length_register", "nominal_truth", "radius_register",
+           "radius_registers_named"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +61,21 @@ def length_register(tool: SetupTool) -> int:
 def radius_register(tool: SetupTool) -> int:
     """The register of the tool's radius: as stated, else the station's number."""
     return tool.station if tool.radius_register is None else tool.radius_register
+
+
+_COMMENT = re.compile(rb"\([^)]*\)|;.*$", re.MULTILINE)
+_COMPENSATED = re.compile(rb"G\s*4[12](?!\d|\.)", re.IGNORECASE)
+_NAMED = re.compile(rb"(?<![A-Z])D\s*(\d+)", re.IGNORECASE)
+
+
+def radius_registers_named(sources: Mapping[str, bytes]) -> frozenset[int]:
+    """The radius registers that programs with cutter compensation name in their text; they must be right before the first cut."""
+    found: set[int] = set()
+    for data in sources.values():
+        text = _COMMENT.sub(b"", data)
+        if _COMPENSATED.search(text):
+            found |= {int(number) for number in _NAMED.findall(text)}
+    return frozenset(found - {0})
 
 
 def control_registers(kit: Kit, truth: Truth, *, touched_off: int | None = None) -> Registers:

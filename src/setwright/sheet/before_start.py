@@ -52,7 +52,8 @@ def _stop(hold: Held, units: str) -> str:
                     for values in (hold.shows, hold.to_go))  # fmt: skip
     beside = f", {plain_length(hold.beside, units)} beside it" if hold.beside > 0.0 else ""
     after = f"; {hold.stop} serves" if hold.stop else ""
-    return (f"T{hold.station}, before {hold.text.strip()}: control shows {shows}, to go {to_go}; tip "
+    where = "within" if hold.within else "before"
+    return (f"T{hold.station}, {where} {hold.text.strip()}: control shows {shows}, to go {to_go}; tip "
             f"{plain_length(hold.height, units)} {_unit(units)} over {hold.surface}{beside}{after}")  # fmt: skip
 
 

@@ -33,7 +33,7 @@ __all__ = ["LEFT_IN_FORCE", "World", "as_set", "box_triangles", "holding_moved",
            "set_up_as", "tool_hung"]  # fmt: skip
 
 Triple = tuple[float, float, float]
-LEFT_IN_FORCE: Final = "left in force"
+LEFT_IN_FORCE: Final = "left-in-force.nc"
 """The name under which what is still in force runs before the first program."""
 _NONE: Mapping[int, Registers] = MappingProxyType({})
 

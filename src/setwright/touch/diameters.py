@@ -5,13 +5,15 @@ from __future__ import annotations
 from setwright.base.errors import InputRefused
 from setwright.estimate.distribution import Distribution, Normal, Rectangular
 from setwright.kit.instrument import find_instrument
+from setwright.kit.registers import radius_register, radius_registers_named
 from setwright.kit.station import Kit
 from setwright.model.instrument import Instrument
 from setwright.model.machine import Machine
 from setwright.model.reading import DiameterReading, Readings
+from setwright.touch.conditions import Conditions
 from setwright.touch.solution import Estimate, estimate_of
 
-__all__ = ["tool_radii"]
+__all__ = ["nominal_radii", "tool_radii"]
 
 Part = tuple[str, float, Distribution]
 
@@ -35,6 +37,14 @@ def tool_radii(kit: Kit, readings: Readings) -> dict[int, Estimate]:
     for station, members in sorted(by_tool.items()):
         found[station] = _averaged(kit, members)
     return found
+
+
+def nominal_radii(kit: Kit) -> dict[int, Estimate]:
+    """Radius (mm) by station as the tool's file states it, of the tools whose register a program of the setup compensates with."""
+    named = radius_registers_named({name: kit.folder.sources[name] for name in kit.setup.programs})
+    spread = Conditions().nominal_radius
+    return {tool.station: estimate_of(kit.tools[tool.station].radius, [("nominal diameter of the tool", 1.0, Normal(0.0, spread))])
+            for tool in kit.setup.tool if radius_register(tool) in named}  # fmt: skip
 
 
 def _averaged(kit: Kit, members: list[tuple[int, DiameterReading]]) -> Estimate:

@@ -22,7 +22,7 @@ from setwright.kit.registers import length_register, radius_register
 from setwright.kit.station import Kit
 from setwright.model.reading import Readings, ToolRegister
 from setwright.model.reading import Registers as Stated
-from setwright.touch.diameters import tool_radii
+from setwright.touch.diameters import nominal_radii, tool_radii
 from setwright.touch.solution import Estimate, Solution
 
 __all__ = ["CONVENTIONS", "Entry", "convert_lengths", "entries", "g10_block", "mixed_conventions", "read_back"]
@@ -69,9 +69,10 @@ class Entry:
 def entries(kit: Kit, solution: Solution, stated: Stated, *, radii: Mapping[int, Estimate] | None = None) -> list[Entry]:
     """Every register to type: the work offset and its pallet copies, then the registers of tools that are known.
 
-    `radii`: of tools that were measured or preset, by station (mm); those of the preset list where it is not given.
+    `radii`: of tools that were measured or preset, by station (mm); those of the preset list where it is not given. A tool whose
+    register the program compensates with is typed with its nominal radius where nobody has measured it.
     """
-    known = tool_radii(kit, Readings()) if radii is None else radii
+    known = {**nominal_radii(kit), **(tool_radii(kit, Readings()) if radii is None else radii)}
     return [*_offsets(kit, solution, stated), *_lengths(kit, solution, stated), *_radii(kit, stated, known)]
 
 
@@ -139,7 +140,7 @@ def _lengths(kit: Kit, solution: Solution, stated: Stated) -> list[Entry]:
 
 
 def _radii(kit: Kit, stated: Stated, radii: Mapping[int, Estimate]) -> list[Entry]:
-    """Radius registers of tools whose radius was measured or preset; a nominal radius is not typed for anybody."""
+    """Radius registers of tools whose radius was measured or preset, and of those that the program compensates with."""
     double = 2.0 if kit.machine.control.radius_register == "diameter" else 1.0
     step = kit.machine.control.increment
     found = []

@@ -40,12 +40,16 @@ class Shown:
 
 
 def compare_shown(entries: Sequence[Entry], said: Sequence[str], *, units: str = "mm") -> list[Shown]:
-    """Each of `said` ("G54 X -312.447", "length 3 131.484") against the number to type there, in `units`, as the control shows it.
+    """Each of `said` ("G54 X -312.447", "length 3 131.484" or "H3 131.484", "D1 8.000") against the number to type there, in
+    `units`, as the control shows it.
 
     Digits beyond those of the register count too: they must be zeros. Raises InputRefused for a register that this setup does not
     type and for what is not a number; all of them at once would hide the first, so the first is told.
     """
     by_name = {entry.name.casefold(): entry for entry in entries}
+    letters = {"length": "h", "radius": "d"}
+    by_name |= {f"{letters[kind]}{number}": entry for entry in entries for kind, _, number in [entry.register.partition(" ")]
+                if kind in letters}  # fmt: skip
     return [_compared(by_name, text, units) for text in said]
 
 
@@ -53,7 +57,7 @@ def _compared(by_name: dict[str, Entry], text: str, units: str) -> Shown:
     name, _, value = " ".join(text.split()).rpartition(" ")
     entry = by_name.get(name.casefold())
     if entry is None:
-        known = ", ".join(sorted(one.name for one in by_name.values()))
+        known = ", ".join(sorted({one.name for one in by_name.values()}))
         raise InputRefused.because(f'"{text}" names no register of this setup', why=f"it types: {known}",
                                    remedy='write register and number, for example "G54 X -312.447"')  # fmt: skip
     number = _NUMBER.fullmatch(value)

@@ -110,6 +110,7 @@ class HoldPointSaid(BaseModel):
     offset: str
     shows: dict[str, float]
     to_go: dict[str, float]
+    within: bool
     height: float
     surface: str
     beside: float

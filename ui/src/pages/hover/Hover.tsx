@@ -91,7 +91,7 @@ function Holds({ study, unit }: { study: StudyOfSetup; unit: string }): ReactNod
             <tr key={hold.tool}>
               <th scope="row">T{hold.tool}</th>
               <td>
-                {words.common.line(hold.file, hold.line)}
+                {hold.within ? said.holdWithin : said.holdBefore} {words.common.line(hold.file, hold.line)}
                 <br />
                 <code>{hold.block}</code>
               </td>

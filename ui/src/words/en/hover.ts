@@ -30,6 +30,8 @@ export const hover = {
   share: (part: number) => (part > 0.995 ? "more than 99 %" : part < 0.005 ? "less than 1 %" : `${(100 * part).toFixed(0)} %`),
   hold: "Hold points: stop here with each tool, and look",
   holdColumn: { tool: "Tool", line: "Line", shows: (unit: string) => `The control shows, ${unit}`, toGo: (unit: string) => `Still to go, ${unit}`, height: "The tip stands" },
+  holdBefore: "before",
+  holdWithin: "within, by feed hold when Z has so far to go:",
   holdHeight: (height: string, surface: string) => `${height} over ${surface}`,
   matrix: "Slips and checks",
   matrixHow: "How surely each check shows each slip that would hurt: a full square, always; an empty one, never. The worst slips come first.",
