@@ -20,11 +20,11 @@ from pathlib import Path
 import setwright.demo
 from setwright.hover.consequence import contact_of
 from setwright.hover.study import study
-from setwright.slips.world import as_set, offset_moved
 from setwright.jobfolder.load import load_job
 from setwright.kit.registers import nominal_truth
 from setwright.kit.station import kit
 from setwright.prove.station import prove
+from setwright.slips.world import as_set, offset_moved
 
 MACHINE = """
 name = "Mill"
