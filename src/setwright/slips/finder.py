@@ -520,3 +520,57 @@ def _radius_in_readings(case: SlipCase) -> Iterator[Way]:
     """
     del case
     yield from ()
+
+
+@slip("tool-not-as-written", rate=0.004, per="a height touched", source=PRIOR, misread=True, by_hand="readings")
+def _tool_not_as_written(case: SlipCase) -> Iterator[Way]:
+    """A height was touched with another tool than the one that is written.
+
+    What happens
+        The next tool is already in the spindle, or the line of the list is mistaken.
+
+    What it changes
+        The height is off by the difference of the two lengths.
+
+    How often
+        Some times in a thousand heights.
+
+    Where it can occur
+        Wherever a tool with a known length touches a height. Touch looks for it in the readings; a zero that was set so is followed
+        as reference-tool-changed where lengths are differences to a tool.
+
+    What gives it away
+        A look at the spindle; the same height touched with a second tool.
+
+    Source
+        Orders of magnitude for copying, reading and reckoning: NUREG/CR-1278, chapter 20; they only weigh one slip against another.
+    """
+    del case
+    yield from ()
+
+
+@slip("setter-left-out", rate=0.005, per="a height touched", source=PRIOR, misread=True, by_hand="readings")
+def _setter_left_out(case: SlipCase) -> Iterator[Way]:
+    """The setter that is written was not under the tool, or one stood there that is not written.
+
+    What happens
+        The tip is brought down on the face itself, out of habit; or the setter is used and the paper is written.
+
+    What it changes
+        The height is off by the setter's.
+
+    How often
+        Some times in a thousand heights.
+
+    Where it can occur
+        Wherever a tip is brought down on the part over something of known height. Touch looks for it in the readings; what it does
+        to the part is followed as height-not-applied and height-twice.
+
+    What gives it away
+        The tip brought over the face at a round height, against a rule or block.
+
+    Source
+        Orders of magnitude for copying, reading and reckoning: NUREG/CR-1278, chapter 20; they only weigh one slip against another.
+    """
+    del case
+    yield from ()

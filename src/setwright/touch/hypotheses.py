@@ -9,13 +9,13 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
-from setwright.model.reading import Contact, Display
-from setwright.kit.instrument import effective_radius, find_instrument
-from setwright.touch.equations import Kind, Row
-from setwright.touch.features import Flat
 from setwright.base.units import written
+from setwright.kit.instrument import effective_radius, find_instrument
+from setwright.model.reading import Contact, Display
 from setwright.slips.catalogue import rate_of
 from setwright.slips.mistakes import INCH, radius_mistakes, transposed, typing_mistakes
+from setwright.touch.equations import Kind, Row
+from setwright.touch.features import Flat
 from setwright.touch.registers import Entry
 from setwright.touch.setting import Setting
 from setwright.touch.solution import Solution
