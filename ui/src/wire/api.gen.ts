@@ -428,6 +428,7 @@ export interface HoldPointSaid {
   offset: string;
   shows: Record<string, number>;
   to_go: Record<string, number>;
+  within: boolean;
   height: number;
   surface: string;
   beside: number;
