@@ -143,14 +143,16 @@ def _say_features(asked: Asked, features: tuple[Feature, ...]) -> None:
     if not features:
         return
     table = Table(box=None, pad_edge=False, header_style="bold")
-    for column, side in (("requirement", "left"), ("drawing", "right"), ("limits", "right"), ("comes out", "right"), ("", "left")):
+    for column, side in (("requirement", "left"), ("drawing", "right"), ("limits", "right"), ("comes out", "right"),
+                         ("least to greatest", "right"), ("of the face", "right"), ("", "left")):  # fmt: skip
         table.add_column(column, justify="right" if side == "right" else "left")
     for feature in features:
         limits, of = "–", feature.unit
         if feature.toleranced:
             limits = " / ".join(_number(asked, of, value, signed=True) for value in (feature.size.upper, feature.size.lower))
         out = "not measured" if feature.simulated is None else _number(asked, of, feature.simulated)
-        table.add_row(feature.name, _number(asked, of, feature.size.nominal), limits, out, _word(feature))
+        table.add_row(feature.name, _number(asked, of, feature.size.nominal), limits, out, _spread(asked, feature),
+                      f"{math.floor(100 * feature.found + COORDINATE_ROUND_OFF_MM)} %", _word(feature))  # fmt: skip
     asked.people.print(table)
 
 
@@ -159,6 +161,14 @@ def _number(asked: Asked, unit: str, value: float, *, signed: bool = False) -> s
     if unit == "deg":
         return f"{value:+.3f}" if signed else f"{value:.3f}°"
     return length(value, asked.units, bare=signed, signed=signed)
+
+
+def _spread(asked: Asked, feature: Feature) -> str:
+    """The least and greatest size of a feature; nothing where they are shown alike."""
+    if feature.least is None or feature.greatest is None:
+        return ""
+    least, greatest = (_number(asked, feature.unit, value) for value in (feature.least, feature.greatest))
+    return "" if least == greatest else f"{least.split()[0]} to {greatest}"
 
 
 def _word(feature: Feature) -> str:

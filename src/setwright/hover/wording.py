@@ -28,8 +28,9 @@ def size_text(course: Course, feature: Feature) -> str:
     """ "“depth of seat” comes out 12.730 mm, 0.200 mm over its upper limit"."""
     if feature.simulated is None or feature.deviation is None:
         return f"“{feature.name}” cannot come out: one of its faces is not there"
-    over = feature.deviation > feature.size.upper
-    beyond = feature.deviation - feature.size.upper if over else feature.size.lower - feature.deviation
-    side = "over its upper" if over else "under its lower"
-    out, by = (f"{size:.3f}°" if feature.unit == "deg" else course.length(size) for size in (feature.simulated, beyond))
+    beyond = feature.beyond_mm or 0.0
+    if feature.telling is None or beyond <= feature.bound_mm:
+        return f"“{feature.name}” is not whole: {feature.why}"
+    side = "over its upper" if feature.telling > feature.size.nominal + feature.size.upper else "under its lower"
+    out, by = (f"{size:.3f}°" if feature.unit == "deg" else course.length(size) for size in (feature.telling, beyond))
     return f"“{feature.name}” comes out {out}, {by} {side} limit"

@@ -13,15 +13,15 @@ from pydantic import AfterValidator, Field, model_validator
 from setwright.model.holding import Holding, SetupHolding
 from setwright.model.instrument import Instrument
 from setwright.model.machine import Machine
-from setwright.model.quantity import Length, Name, Part, Point2, Point3, positive
+from setwright.model.quantity import Angle, Length, Name, Part, Point2, Point3, positive
 from setwright.model.reading import Readings, Registers
 from setwright.model.requirement import Requirement, Thickness
 from setwright.model.setup_check import SetupCheck
 from setwright.model.tool import Tool
 
 __all__ = [
-    "BOX_FACES", "Blank", "BlankFace", "Bore", "Datum", "DatumZ", "Face", "Flat", "Guess", "Job", "JobInfo", "Preset", "RoundBlank",
-    "Setup", "SetupTool", "Shop", "Slope", "Turn", "Wanted",
+    "BOX_FACES", "Blank", "BlankFace", "Bore", "Datum", "DatumZ", "Face", "Flat", "Guess", "Job", "JobInfo", "Opening", "Preset",
+    "RoundBlank", "Setup", "SetupTool", "Shop", "Slope", "Turn", "Wanted",
 ]  # fmt: skip
 
 Size = Annotated[Length, AfterValidator(positive)]
@@ -68,12 +68,17 @@ class Blank(Part):
 
 
 class Bore(Part):
-    """An upright cylindrical face: its axis in W, diameter, and the heights between which it exists."""
+    """An upright cylindrical face: its axis in W, diameter, and the heights between which it exists.
+
+    `arc`: where only a part of the circle is drawn, the angles it runs from and to, counter-clockwise from +X; bare numbers are
+    degrees.
+    """
 
     centre: Point2
     diameter: Size
     from_: Annotated[Length, Field(alias="from")]
     to: Length
+    arc: tuple[Angle, Angle] | None = None
 
 
 class Flat(Part):
@@ -99,10 +104,29 @@ class Slope(Part):
         return self
 
 
+class Opening(Part):
+    """A place of W that the drawing takes out of a face, as a keyway out of a bore: a box (`corner`, `size`) or an upright round
+    (`centre`, `diameter`) of any height."""
+
+    corner: Point3 | None = None
+    size: tuple[Size, Size, Size] | None = None
+    centre: Point2 | None = None
+    diameter: Size | None = None
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> Self:
+        box, round_ = (self.corner, self.size), (self.centre, self.diameter)
+        whole, none = (box, round_) if box[0] is not None else (round_, box)
+        if None in whole or none != (None, None):
+            raise ValueError("write corner = [x, y, z] and size = [x, y, z], or centre = [x, y] and diameter = ...")
+        return self
+
+
 class Face(Part):
     """A place a person can touch, measure or dimension from; exactly one of `bore`, `boss`, `flat`, `slope` (to measure only).
 
     `made`: false when the face exists on the blank before the program runs (a face to touch), true when the program makes it.
+    `open`: what the drawing takes out of it, where no other face of the setup says so.
     """
 
     name: Name
@@ -111,6 +135,7 @@ class Face(Part):
     flat: Flat | None = None
     slope: Slope | None = None
     made: bool = True
+    open: tuple[Opening, ...] = ()
 
     @model_validator(mode="after")
     def _one_kind(self) -> Self:

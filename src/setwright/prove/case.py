@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import dataclass, field, replace
+from typing import Any, Final
 
 from setwright.base.span import Span
 from setwright.base.tolerance import SAME_PLACE_MM
@@ -22,7 +22,7 @@ from setwright.prove.plunges import Plunge
 from setwright.prove.thin import ThinPlace
 from setwright.prove.wanted import Compared
 
-__all__ = ["BLANK", "Contact", "Feature", "Nearness", "Overtravel", "ProveCase", "Rest", "UnmadeFace"]
+__all__ = ["BLANK", "WHOLE_SHARE", "Contact", "Feature", "Nearness", "Overtravel", "ProveCase", "Rest", "UnmadeFace"]
 
 BLANK = "blank"
 
@@ -74,11 +74,18 @@ class Overtravel:
     row: int
 
 
+WHOLE_SHARE: Final = 0.98
+"""Share of its stated area on which a face must be found: the rest is for its edges, beside which a ray may just miss it."""
+
+
 @dataclass(frozen=True, slots=True)
 class Feature:
-    """A requirement measured on the simulated part. `simulated` is None when it could not be measured; `why` says why not.
+    """A requirement measured on the simulated part. `simulated` is None when it could not be measured.
 
-    An angle and its bound are in degrees, `unit` "deg"; all else is in mm.
+    `found`: the share of the stated area on which its faces are found (of several the least), `lost`: on which metal certainly
+    stands or is missing beyond the limits; `least`, `greatest`: what the size is at the places of its faces that differ most, None
+    for the fitted size. `why`: why it could not be measured, or what its faces are made of. An angle and its bound are in degrees,
+    `unit` "deg"; all else is in mm.
     """
 
     name: str
@@ -87,6 +94,14 @@ class Feature:
     bound_mm: float
     why: str = ""
     unit: str = "mm"
+    found: float = 1.0
+    lost: float = 0.0
+    least: float | None = None
+    greatest: float | None = None
+
+    def saying(self, why: str) -> Feature:
+        """The same with what there is to say of its faces."""
+        return replace(self, why=why)
 
     @property
     def deviation(self) -> float | None:
@@ -99,37 +114,56 @@ class Feature:
         return self.size.upper > self.size.lower
 
     @property
-    def beyond_mm(self) -> float | None:
-        """How far outside its limits it lies (negative: inside), in `unit`; None where there is nothing to compare."""
-        if self.deviation is None or not self.toleranced:
-            return None
-        above = self.deviation - self.size.upper
+    def telling(self) -> float | None:
+        """The farthest out of its limits of the fitted, the least and the greatest size, in `unit`; the fitted one of equals."""
+        sizes = [size for size in (self.simulated, self.least, self.greatest) if size is not None]
+        if self.simulated is None or not self.toleranced:
+            return self.simulated
+        worst = max(sizes, key=self._beyond)
+        return self.simulated if self._beyond(worst) <= self._beyond(self.simulated) + SAME_PLACE_MM else worst
+
+    def _beyond(self, size: float) -> float:
+        above = size - self.size.nominal - self.size.upper
         if self.size.nominal == self.size.lower == 0.0:  # what cannot be less than nothing has one limit only
             return above
-        return max(self.size.lower - self.deviation, above)
+        return max(self.size.nominal + self.size.lower - size, above)
+
+    @property
+    def beyond_mm(self) -> float | None:
+        """How far outside its limits it lies (negative: inside) where it lies farthest out, in `unit`; None where there is nothing
+        to compare."""
+        return None if self.telling is None or not self.toleranced else self._beyond(self.telling)
+
+    @property
+    def uneven(self) -> bool:
+        """Whether it is inside its limits as a whole, and outside of them somewhere."""
+        return self.telling is not None and self.telling != self.simulated
 
     @property
     def state(self) -> str:
-        """ "in" or "out" only where the bound leaves no doubt (a size on its limit is in), else "undecided"; "measured" where the
-        drawing gives no limits."""
+        """ "in" only where the whole face is there and the bound leaves no doubt (a size on its limit is in), "out" where a size
+        is certainly beyond its limit or a part of the face is, else "undecided"; "measured" where the drawing gives no limits."""
         if self.deviation is None:
             return "undecided"
         if self.beyond_mm is None:
             return "measured"
         doubt = self.bound_mm if self.bound_mm > SAME_PLACE_MM else 0.0
-        if self.beyond_mm + doubt <= SAME_PLACE_MM:
-            return "in"
-        return "out" if self.beyond_mm > doubt else "undecided"
+        if self.beyond_mm > max(doubt, SAME_PLACE_MM):
+            return "out"
+        if self.found < WHOLE_SHARE:
+            return "out" if self.lost > 1.0 - WHOLE_SHARE else "undecided"
+        return "in" if self.beyond_mm + doubt <= SAME_PLACE_MM else "undecided"
 
 
 @dataclass(frozen=True, slots=True)
 class UnmadeFace:
-    """A face the program should make but does not cut: how far the blank's skin lies behind its stated plane, mm (0 for a bore);
-    `why` says why it could not be found at all."""
+    """A face the program should make but does not cut on a `share` of its area: how far the blank's skin lies behind its stated
+    plane there, mm (0 for a bore); `why` says why it could not be found at all."""
 
     name: str
     missing_mm: float = 0.0
     why: str = ""
+    share: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from setwright.geometry.bodies import BoxShape
 from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import Meridian, PieceTable, Role
 from setwright.removal.cut import cut
-from setwright.removal.evenness import Evenness, between_rays, evenness
+from setwright.removal.evenness import Chosen, Evenness, between_rays, evenness
 from setwright.removal.field import ACROSS, Field, field_of
 from setwright.removal.regions import Region
 
@@ -40,7 +40,9 @@ class Closer:
         round_ = (self.pieces.meridian[chosen] == Meridian.ARC) & (self.pieces.role[chosen] == Role.CUTTING)
         return float(self.pieces.shape[chosen[round_], 6].min(initial=math.inf))
 
-    def again(self, seen: Evenness, region: Region, *, facing: Sequence[float], wanted_mm: float) -> Evenness | None:
+    def again(
+        self, seen: Evenness, region: Region, *, facing: Sequence[float], wanted_mm: float, whole: Chosen | None = None
+    ) -> Evenness | None:
         """The face as rays close enough for a bound of `wanted_mm` show it, or as close as a number of rays allows. None where the
         metal did not fill the region before, so that a fresh block would not stand for it."""
         box = self._block(seen, region)
@@ -53,7 +55,8 @@ class Closer:
         for _ in range(_ROUNDS):  # closer rays can show steeper places, which want rays closer still
             pitch = _pitch_for(wanted_mm, pitch, finest, found.steepest, sharpest)
             block = field_of(BoxShape(_three(low), _three(high)), pitch_mm=pitch)
-            found = evenness(cut(block, self.moves, self.pieces).field, region, facing=facing, sharpest_mm=sharpest)
+            found = evenness(cut(block, self.moves, self.pieces).field, region, facing=facing, sharpest_mm=sharpest,
+                             whole=whole)  # fmt: skip
             if found.bound <= wanted_mm or pitch <= finest:
                 break
         return found

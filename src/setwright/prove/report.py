@@ -82,13 +82,16 @@ def plain(proof: Proof, units: str) -> dict[str, Any]:
 
 
 def _feature(feature: Feature, setup: str, per: float) -> dict[str, Any]:
-    deviation = feature.deviation
     per = per if feature.unit == "mm" else 1.0
-    tolerance = [feature.size.lower / per, feature.size.upper / per] if feature.toleranced else None
+
+    def shown(value: float | None) -> float | None:
+        return None if value is None else value / per
+
     return {
-        "name": feature.name, "setup": setup, "nominal": feature.size.nominal / per,
-        "simulated": None if feature.simulated is None else feature.simulated / per,
-        "deviation": None if deviation is None else deviation / per, "tolerance": tolerance, "bound": feature.bound_mm / per,
+        "name": feature.name, "setup": setup, "nominal": feature.size.nominal / per, "simulated": shown(feature.simulated),
+        "deviation": shown(feature.deviation),
+        "tolerance": [feature.size.lower / per, feature.size.upper / per] if feature.toleranced else None,
+        "bound": feature.bound_mm / per, "found": feature.found, "least": shown(feature.least), "greatest": shown(feature.greatest),
         "state": feature.state, "why": feature.why, "unit": feature.unit if feature.unit != "mm" or per == 1.0 else "in",
     }  # fmt: skip
 

@@ -1,41 +1,112 @@
-"""Faces of the drawing, found on the simulated part where they are stated to lie."""
+"""Faces of the drawing, looked at on the simulated part: every ray through a stated extent, and where it meets the face.
+
+A ray meets a stated face at a place, and stands for a piece of its area: the rays' cell, larger where the ray meets it aslant. Rays
+of two bundles that meet the same piece share it. The ray's end nearest to the place, within REACH_MM and facing as stated, says how
+far the metal stands above the stated face there; a ray without such an end says that the face is not there. What another stated
+face or the drawing itself takes out of a face is no part of it.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
-from typing import Final, TypeVar
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused
+from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.kit.station import Kit
-from setwright.model.job import BOX_FACES, Face
-from setwright.removal.field import Field
-from setwright.removal.measure import PlaneFit, RoundFit, fit_plane, fit_round
-from setwright.removal.ready import Ready
+from setwright.model.job import BOX_FACES, Bore, Face, Opening
+from setwright.removal.field import ACROSS, BLANK, Field
+from setwright.removal.fill import Grid
+from setwright.removal.ready import Ends, Ready, made_ready
 from setwright.removal.regions import BandRegion, BoxRegion, DiscRegion, Region
 
-__all__ = ["NEAREST_MM", "SEARCH_MM", "WIDEST_MM", "Sight", "facing_of"]
+__all__ = ["NEAREST_MM", "REACH_MM", "Seen", "Sight", "facing_of", "is_round"]
 
-SEARCH_MM: Final = (0.02, 0.2, 2.0)
-"""How far from its stated place a face is looked for: near first, so that a neighbour is not taken for it."""
+REACH_MM: Final = 2.0
+"""How far from its stated place a face is looked for, either way."""
 
-NEAREST_MM: Final = SEARCH_MM[:1]
-WIDEST_MM: Final = SEARCH_MM[-1]
+NEAREST_MM: Final = 0.02
+"""Nearer than this a face is at its place; and how far below its highest place the blank's own skin is one face."""
 
+_BANDS: Final = (NEAREST_MM, 0.2, REACH_MM)
 _AXES: Final = {"X": 0, "Y": 1, "Z": 2}
-F = TypeVar("F")
+_LEAST_FACING: Final = 0.5  # a ray that meets a surface at less than 30 degrees tells little about where it is
+_LEAST_AGREEING: Final = 0.94  # ends whose normal is within 20 degrees of the wanted one belong to a flat face
+_LEAST_TOWARD: Final = 0.5  # 60 degrees for a round one, which may lie beside its place
+_MOST_UPRIGHT: Final = 1.0 - _LEAST_AGREEING
+
+_Array = NDArray[np.float64]
+_Rays = NDArray[np.int64]
+_Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
+class _Places:
+    """Where rays meet a face as it is stated: bundle and ray of each, place and outward normal float64 (n, 3), mm² it stands for."""
+
+    axis: _Rays
+    u: _Rays
+    v: _Rays
+    points: _Array
+    normals: _Array
+    area: _Array
+
+    @property
+    def key(self) -> _Rays:
+        """One number for each ray and side."""
+        rows = np.arange(self.axis.size)
+        return _keys(self.axis, self.u, self.v, self.normals[rows, self.axis])
+
+    def where(self, chosen: _Flags) -> _Places:
+        """The chosen ones."""
+        return _Places(*(getattr(self, name)[chosen] for name in ("axis", "u", "v", "points", "normals", "area")))
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A face as rays find it. `ends`: one for each ray that finds it, `away` float64 (n,) mm how far metal stands above the stated
+    face there (negative: is missing), `weight` float64 (n,) mm² it stands for, `ray` int64 (n,) alike for two faces on one ray,
+    `level` int64 (n,) the ray's height. Of all the stated `area` (mm²), `proud`: metal stands more than REACH_MM above it; `gone`:
+    more than REACH_MM is missing; what is neither and not found leans or is curved there."""
+
+    face: Face
+    ends: Ends = field(repr=False)
+    away: _Array = field(repr=False)
+    weight: _Array = field(repr=False)
+    ray: _Rays = field(repr=False)
+    level: _Rays = field(repr=False)
+    area: float
+    proud: float
+    gone: float
+
+    @property
+    def found(self) -> float:
+        """Share of the stated area on which the face is found within REACH_MM."""
+        return min(1.0, round(float(self.weight.sum()) / self.area, 9))  # the whole is 1, whatever the order of the sum
+
+    @property
+    def mean(self) -> float:
+        """Mean of `away`, mm."""
+        return float(self.away.mean())
+
+    def share(self, chosen: _Flags) -> float:
+        """Share of the stated area that the chosen ends stand for."""
+        return float(self.weight[chosen].sum()) / self.area
+
+
+@dataclass(slots=True)
 class Sight:
     """One part of a setup as it is looked at; `shift` (mm, in W): its place beside the first one of a pallet."""
 
     kit: Kit
     part: Field | Ready
     shift: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    _open: dict[str, tuple[_Hole, ...]] = field(default_factory=dict)
 
     def face(self, name: str) -> Face:
         """A face by its name: one the setup states, or one of the blank's six. Raises InputRefused with the known ones."""
@@ -47,47 +118,87 @@ class Sight:
         known = ", ".join(f"“{face.name}”" for face in self.kit.setup.face) or "none but the blank's six"
         raise InputRefused.because(f"no face is called “{name}”", why=f"the setup states {known}")
 
-    def region(self, face: Face, reach: float) -> Region:
-        """Where a flat or leaning face lies, `reach` to either side of it. Raises InputRefused for a bore or boss."""
+    def region(self, face: Face, reach: float = REACH_MM) -> Region:
+        """Where a face lies, `reach` (mm) to either side of it."""
+        stated, shift = _round_of(face), np.array(self.shift)
+        if stated is not None:
+            radius, centre = stated.diameter / 2, np.array(stated.centre) + shift[:2]
+            low, high = sorted((stated.from_, stated.to))
+            x, y = centre.tolist()
+            return BandRegion((x, y), max(radius - reach, 0.0), radius + reach, low + self.shift[2], high + self.shift[2])
         if face.slope is not None:
-            at = np.array(face.slope.at) + self.shift
-            return DiscRegion(at.tolist(), facing_of(face).tolist(), face.slope.across / 2, reach)
-        if face.flat is None:
-            raise InputRefused.because(f"“{face.name}” is round", why="a flat face is wanted")
-        axis = _AXES[face.flat.facing[1]]
-        half = np.zeros(3)
-        half[[i for i in range(3) if i != axis]] = np.array(face.flat.size) / 2
-        half[axis] = reach
-        at = np.array(face.flat.at) + self.shift
-        return BoxRegion((at - half).tolist(), (at + half).tolist())
+            return DiscRegion((np.array(face.slope.at) + shift).tolist(), facing_of(face).tolist(), face.slope.across / 2, reach)
+        low, high = _extent(face)
+        facing = np.abs(facing_of(face)) * reach
+        return BoxRegion((low + shift - facing).tolist(), (high + shift + facing).tolist())
 
-    def plane(self, face: Face, within: Sequence[float] = SEARCH_MM, *, tilt: bool = False) -> PlaneFit:
-        """The plane of a flat or leaning face. With `tilt`, and always if it leans, it is looked for in the widest region, of which
-        a face that lies not quite as stated does not run out."""
-        facing, tilted = facing_of(face).tolist(), tilt or face.slope is not None
-        regions = [self.region(face, reach) for reach in ((WIDEST_MM,) if tilted else within)]
-        return _first(lambda region: fit_plane(self.part, region, facing=facing, tilt=tilted), regions)
+    def seen(self, face: Face) -> Seen:
+        """A face as the rays through its stated extent find it. Of the blank's own six faces, whose extent nobody states, what
+        still stands of the skin is the face. Raises InputRefused if no ray passes, or none finds it."""
+        part, stated, holes = made_ready(self.part), face in self.kit.setup.face, self.holes(face)
+        region, facing = self.region(face), tuple(facing_of(face).tolist())
+        arc = None if (round_ := _round_of(face)) is None else round_.arc
+        key = ("seen", face.name, region.packed, facing, face.bore is not None, arc, holes, stated)
+        return part.once(key, _wider(region), lambda: _look(part, face, self, region, stated=stated))
 
-    def round(self, face: Face, within: Sequence[float] = SEARCH_MM) -> RoundFit:
-        """The circle of a bore or boss. Raises InputRefused for a flat face."""
-        stated = face.bore or face.boss
-        if stated is None:
-            raise InputRefused.because(f"“{face.name}” is flat", why="a diameter or a centre is wanted")
-        radius, dz = stated.diameter / 2, self.shift[2]
-        bottom, top = sorted((stated.from_, stated.to))
-        centre = (stated.centre[0] + self.shift[0], stated.centre[1] + self.shift[1])
-        regions = [BandRegion(centre, max(radius - reach, 0.0), radius + reach, bottom + dz, top + dz) for reach in within]
-        return _first(lambda region: fit_round(self.part, region, hole=face.bore is not None), regions)
+    def holes(self, face: Face) -> tuple[_Hole, ...]:
+        """What is taken out of a face: by the drawing, and by other stated faces."""
+        if face.name not in self._open:
+            others = [hole for other in self.kit.setup.face if other is not face for hole in _taken(face, other)]
+            self._open[face.name] = (*(_opening(one) for one in face.open), *others)
+        return self._open[face.name]
+
+    def whole(self, face: Face, points: _Array) -> _Flags:
+        """Which points float64 (n, 3), mm, lie outside all that is taken out of a face."""
+        inside = np.zeros(len(points), np.bool_)
+        for hole in self.holes(face):
+            inside |= hole.holds(points - np.array(self.shift))
+        return ~inside
 
 
-def facing_of(face: Face) -> NDArray[np.float64]:
-    """Unit vector a flat or leaning face looks along, float64 (3,)."""
+@dataclass(frozen=True, slots=True)
+class _Hole:
+    """A box from `low` to `high`, or the upright round that fills it in plan."""
+
+    low: tuple[float, float, float]
+    high: tuple[float, float, float]
+    round: bool
+
+    def holds(self, points: _Array) -> _Flags:
+        """Which points lie in it."""
+        low, high = np.array(self.low), np.array(self.high)
+        if self.round:
+            centre, radius = (low[:2] + high[:2]) / 2, (high[0] - low[0]) / 2
+            return np.asarray(np.hypot(*(points[:, :2] - centre).T) <= radius)
+        return np.asarray(((points >= low) & (points <= high)).all(axis=1))
+
+
+def is_round(face: Face) -> bool:
+    """Whether a face is a bore or a boss."""
+    return _round_of(face) is not None
+
+
+def facing_of(face: Face) -> _Array:
+    """Unit vector a flat or leaning face looks along, float64 (3,); nought for a round one."""
     if face.slope is not None:
         return np.asarray(np.array(face.slope.facing) / np.linalg.norm(face.slope.facing), np.float64)
     facing = np.zeros(3)
     if face.flat is not None:
         facing[_AXES[face.flat.facing[1]]] = 1.0 if face.flat.facing[0] == "+" else -1.0
     return facing
+
+
+def _round_of(face: Face) -> Bore | None:
+    return face.bore or face.boss
+
+
+def _extent(face: Face) -> tuple[_Array, _Array]:
+    """Least and greatest corner of a flat face."""
+    if face.flat is None:
+        raise AssertionError("a flat face is wanted")
+    axis, half = _AXES[face.flat.facing[1]], np.zeros(3)
+    half[[i for i in range(3) if i != axis]] = np.array(face.flat.size) / 2
+    return np.array(face.flat.at) - half, np.array(face.flat.at) + half
 
 
 def _box_face(name: str, kit: Kit) -> Face:
@@ -101,13 +212,208 @@ def _box_face(name: str, kit: Kit) -> Face:
     return Face.model_validate({"name": name, "flat": {"facing": facing, "at": at.tolist(), "size": across}, "made": False})
 
 
-def _first(fit: Callable[[Region], F], regions: Iterable[Region]) -> F:
-    refused = None
-    for region in regions:
+def _opening(one: Opening) -> _Hole:
+    if one.corner is not None and one.size is not None:
+        low, high = np.array(one.corner), np.array(one.corner) + np.array(one.size)
+        return _Hole(_three(low), _three(high), round=False)
+    if one.centre is None or one.diameter is None:
+        raise AssertionError("an opening of no kind passed validation")
+    return _disc(one.centre, one.diameter / 2)
+
+
+def _disc(centre: Sequence[float], radius: float) -> _Hole:
+    x, y = centre
+    return _Hole((x - radius, y - radius, -math.inf), (x + radius, y + radius, math.inf), round=True)
+
+
+def _taken(face: Face, other: Face) -> Iterator[_Hole]:
+    """What another stated face takes out of a flat one: a bore that goes into the metal behind it, a boss that stands on it, and a
+    smaller face that looks the same way from another level."""
+    if face.flat is None:
+        return
+    axis, facing = _AXES[face.flat.facing[1]], facing_of(face)
+    place, stated = face.flat.at[axis], _round_of(other)
+    side = float(facing[axis])
+    if stated is not None and axis == 2:
+        ends = side * (np.array([stated.from_, stated.to]) - place)  # above the face: positive
+        behind, before = ends.min() < -SAME_PLACE_MM, ends.min() >= -SAME_PLACE_MM and ends.max() > SAME_PLACE_MM
+        if behind if other.bore is not None else before:
+            yield _disc(stated.centre, stated.diameter / 2)
+    elif other.flat is not None and other.flat.facing == face.flat.facing:
+        smaller = math.prod(other.flat.size) < math.prod(face.flat.size)
+        if smaller and abs(other.flat.at[axis] - place) > SAME_PLACE_MM:
+            low, high = _extent(other)
+            low[axis], high[axis] = -math.inf, math.inf
+            yield _Hole(_three(low), _three(high), round=False)
+
+
+def _look(part: Ready, face: Face, sight: Sight, region: Region, *, stated: bool) -> Seen:
+    places = _places(part.grid, face, region)
+    places = places.where(sight.whole(face, places.points))
+    if not places.axis.size:
+        raise InputRefused.because(f"no ray passes through “{face.name}”", why="it is narrower than the rays are apart",
+                                   remedy="give a finer --pitch, or state more of the face")  # fmt: skip
+    ends = part.ends_in(_wider(region))
+    if stated:
+        return _found(part, face, places, ends, region, REACH_MM, whole=True)
+    ends = ends.where(ends.ident == BLANK)
+    for reach in _BANDS[:-1]:
         try:
-            return fit(region)
-        except InputRefused as refusal:
-            refused = refusal
-    if refused is None:
-        raise ValueError("no region is given")
-    raise refused
+            return _found(part, face, places, ends, region, reach, whole=False)
+        except InputRefused:
+            continue
+    return _found(part, face, places, ends, region, _BANDS[-1], whole=False)
+
+
+def _found(part: Ready, face: Face, places: _Places, ends: Ends, region: Region, reach: float, *, whole: bool) -> Seen:
+    key, order = places.key, np.argsort(places.key)
+    rows = np.arange(ends.axis.size)
+    u, v = _rays_of(ends, part.grid)
+    mine = _keys(ends.axis, u, v, ends.normals[rows, ends.axis])
+    at = np.minimum(np.searchsorted(key, mine, sorter=order), order.size - 1)
+    place = order[at]
+    away, agreeing = _above(region, ends, places.normals[place], hole=face.bore is not None)
+    chosen = np.flatnonzero((key[place] == mine) & agreeing & (np.abs(away) <= reach))
+    if not chosen.size:
+        raise _nowhere(face, places, part, reach)
+    chosen = chosen[np.lexsort((np.abs(away[chosen]), place[chosen]))]
+    chosen = chosen[np.concatenate([[True], np.diff(place[chosen]) > 0])]  # the nearest of each ray
+    held = place[chosen]
+    missing = np.ones(key.size, np.bool_)
+    missing[held] = False
+    area = places.area if whole else places.area[held]
+    proud, gone = _beyond(part, places.where(missing), reach, _depth(region)) if whole else (0.0, 0.0)
+    taken = np.zeros(rows.size, np.bool_)
+    taken[chosen] = True
+    # in the order of the rays, so that a fit adds up the same way whatever lies around
+    back = np.argsort(chosen)
+    held = held[back]
+    return Seen(face, ends.where(taken), away[taken], places.area[held], places.v[held] * _MANY + places.u[held], places.v[held],
+                float(area.sum()), proud, gone)  # fmt: skip
+
+
+def _nowhere(face: Face, places: _Places, part: Ready, reach: float) -> InputRefused:
+    proud, gone = _beyond(part, places, reach, math.inf)
+    why = "metal stands there" if proud > places.area.sum() / 2 else "there is no metal" if gone > places.area.sum() / 2 else ""
+    return InputRefused.because(f"“{face.name}” is not found within {reach:g} mm of its place", why=why,
+                                remedy="look where the face is stated to lie")  # fmt: skip
+
+
+def _depth(region: Region) -> float:
+    """How far metal can be asked for in front of a face, mm: inside a round one not beyond its axis."""
+    return (region.inner + region.outer) / 2 if isinstance(region, BandRegion) else math.inf
+
+
+def _beyond(part: Ready, places: _Places, reach: float, depth: float) -> tuple[float, float]:
+    """mm² of places where metal stands `reach` above them on their ray, and of others where it is missing `reach` below."""
+    rows = np.arange(places.axis.size)
+    slant = places.normals[rows, places.axis]
+    along = places.points[rows, places.axis]
+    above = part.metal_at(places.axis, places.u, places.v, along + np.minimum(reach / np.abs(slant), 0.9 * depth) * np.sign(slant))
+    below = part.metal_at(places.axis, places.u, places.v, along - reach / slant)
+    return float(places.area[above & below].sum()), float(places.area[~below].sum())
+
+
+def _above(region: Region, ends: Ends, normals: _Array, *, hole: bool) -> tuple[_Array, _Flags]:
+    """How far ends lie outside a stated face, and whether they face as it does; `normals`: the face's own at their places."""
+    if isinstance(region, BandRegion):
+        off = ends.points[:, :2] - np.array(region.centre)
+        away = np.hypot(off[:, 0], off[:, 1]) - (region.outer - REACH_MM)
+        facing = np.einsum("ij,ij->i", normals, ends.normals) >= _LEAST_TOWARD
+        return (-away if hole else away), facing & (np.abs(ends.normals[:, 2]) <= _MOST_UPRIGHT)
+    facing = np.einsum("ij,ij->i", normals, ends.normals) >= _LEAST_AGREEING
+    middle = region.at if isinstance(region, DiscRegion) else (np.array(region.low) + np.array(region.high)) / 2
+    return np.einsum("ij,ij->i", normals, ends.points - np.array(middle)), facing
+
+
+def _wider(region: Region) -> Region:
+    """The region with all ends that a ray through a leaning face can have within reach of it."""
+    if not isinstance(region, DiscRegion):
+        return region
+    return DiscRegion(region.at, region.normal, region.radius + region.reach / _LEAST_FACING, region.reach)
+
+
+_MANY: Final = 1 << 24
+
+
+def _keys(axis: _Rays, u: _Rays, v: _Rays, facing: _Array) -> _Rays:
+    return np.asarray(((2 * axis + (facing > 0.0)) * _MANY + v) * _MANY + u)
+
+
+def _rays_of(ends: Ends, grid: Grid) -> tuple[_Rays, _Rays]:
+    """The rays that ends lie on: their numbers in u and v."""
+    across, rows = np.array(ACROSS)[ends.axis], np.arange(ends.axis.size)
+    number = [np.rint((ends.points[rows, c] - grid.first[c]) / grid.pitch[c]).astype(np.int64) for c in across.T]
+    return number[0], number[1]
+
+
+def _places(grid: Grid, face: Face, region: Region) -> _Places:
+    """Where the rays of all bundles that meet a stated face well enough meet it."""
+    if isinstance(region, BandRegion):
+        stated = _round_of(face)
+        found = [_round_places(grid, axis, region, hole=face.bore is not None) for axis in (0, 1)]
+        places = _joined(found)
+        return places if stated is None or stated.arc is None else places.where(_on_arc(places.points, region, stated.arc))
+    facing = facing_of(face)
+    return _joined([_flat_places(grid, int(axis), region, facing) for axis in np.flatnonzero(np.abs(facing) >= _LEAST_FACING)])
+
+
+def _joined(found: Sequence[_Places]) -> _Places:
+    return _Places(*(np.concatenate([getattr(one, name) for one in found])
+                     for name in ("axis", "u", "v", "points", "normals", "area")))  # fmt: skip
+
+
+def _window(grid: Grid, axis: int, low: _Array, high: _Array) -> tuple[_Rays, _Rays, _Array]:
+    """The rays of a bundle that pass a box: their numbers, and points float64 (n, 3) that hold their place across it."""
+    u, v = ACROSS[axis]
+    first = np.maximum(np.ceil((low - grid.first) / grid.pitch), 0.0).astype(np.int64)
+    last = np.minimum(np.floor((high - grid.first) / grid.pitch), grid.count - 1).astype(np.int64)
+    rows, columns = np.meshgrid(np.arange(first[v], last[v] + 1), np.arange(first[u], last[u] + 1), indexing="ij")
+    nu, nv = columns.ravel(), rows.ravel()
+    points = np.zeros((nu.size, 3))
+    points[:, u], points[:, v] = grid.first[u] + grid.pitch[u] * nu, grid.first[v] + grid.pitch[v] * nv
+    return nu, nv, points
+
+
+def _flat_places(grid: Grid, axis: int, region: BoxRegion | DiscRegion, facing: _Array) -> _Places:
+    u, v, points = _window(grid, axis, *region.bounds())
+    middle = np.array(region.at) if isinstance(region, DiscRegion) else (region.bounds()[0] + region.bounds()[1]) / 2
+    points[:, axis] = middle[axis] + (middle - points) @ np.where(np.arange(3) == axis, 0.0, facing) / facing[axis]
+    normals = np.broadcast_to(facing, points.shape)
+    places = _Places(np.full(u.size, axis), u, v, points, normals, _areas(grid, axis, normals))
+    if isinstance(region, DiscRegion):
+        return places.where(np.linalg.norm(points - middle, axis=1) <= region.radius)
+    return places
+
+
+def _round_places(grid: Grid, axis: int, region: BandRegion, *, hole: bool) -> _Places:
+    u, v, points = _window(grid, axis, *region.bounds())
+    radius, other = region.outer - REACH_MM, 1 - axis
+    beside = points[:, other] - region.centre[other]
+    met = np.abs(beside) <= radius * math.sqrt(1.0 - _LEAST_FACING**2)
+    u, v, points, beside = u[met], v[met], points[met], beside[met]
+    half, sides = np.sqrt(radius**2 - beside**2), []
+    for side in (-1.0, 1.0):
+        at, normals = points.copy(), np.zeros(points.shape)
+        at[:, axis] = region.centre[axis] + side * half
+        normals[:, axis], normals[:, other] = side * half / radius, beside / radius
+        normals *= -1.0 if hole else 1.0
+        sides.append(_Places(np.full(u.size, axis), u, v, at, normals, _areas(grid, axis, normals)))
+    return _joined(sides)
+
+
+def _areas(grid: Grid, axis: int, normals: _Array) -> _Array:
+    """What each ray of a bundle stands for, mm²: its cell on the slanting face, shared with the other bundles that meet it well."""
+    cell = math.prod(float(grid.pitch[c]) for c in ACROSS[axis])
+    well = np.where(np.abs(normals) >= _LEAST_FACING, normals**2, 0.0)
+    return np.asarray(cell * np.abs(normals[:, axis]) / well.sum(axis=1))
+
+
+def _on_arc(points: _Array, region: BandRegion, arc: tuple[float, float]) -> _Flags:
+    turn = np.arctan2(points[:, 1] - region.centre[1], points[:, 0] - region.centre[0])
+    return np.asarray((turn - arc[0]) % math.tau <= (arc[1] - arc[0]) % math.tau)
+
+
+def _three(values: _Array) -> tuple[float, float, float]:
+    x, y, z = values.tolist()
+    return x, y, z

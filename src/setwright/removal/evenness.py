@@ -8,7 +8,7 @@ steepest slope is the steepest seen on a ray and what the sharpest edge can add 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,7 +20,7 @@ from setwright.removal.field import ACROSS, Field
 from setwright.removal.ready import Ready, ends_in
 from setwright.removal.regions import Region
 
-__all__ = ["Evenness", "between_rays", "evenness"]
+__all__ = ["Chosen", "Evenness", "between_rays", "evenness"]
 
 _LEAST_AGREEING = 0.94  # ends whose normal is within 20 degrees of the wanted one belong to the face
 _LEAST_ENDS = 9
@@ -45,9 +45,16 @@ class Evenness:
     motions: tuple[int, ...]
 
 
-def evenness(field: Field | Ready, region: Region, *, facing: Sequence[float], sharpest_mm: float = math.inf) -> Evenness:
+Chosen = Callable[[NDArray[np.float64]], NDArray[np.bool_]]
+"""Which of points float64 (n, 3), mm, belong to a face."""
+
+
+def evenness(
+    field: Field | Ready, region: Region, *, facing: Sequence[float], sharpest_mm: float = math.inf, whole: Chosen | None = None
+) -> Evenness:
     """The face in `region` whose outward normal is about `facing`. `sharpest_mm`: the least radius of the edges that cut it, inf
-    for sharp corners, whose bottom leaves no curve. A strip or step narrower than the ray spacing is not seen.
+    for sharp corners, whose bottom leaves no curve; `whole`: which points are looked at, by default all. A strip or step narrower
+    than the ray spacing is not seen.
 
     Raises InputRefused with fewer than 9 ray ends on it, or ends in one line.
     """
@@ -55,6 +62,7 @@ def evenness(field: Field | Ready, region: Region, *, facing: Sequence[float], s
     axis = int(np.argmax(np.abs(wanted)))
     ends = ends_in(field, region)
     ends = ends.where((ends.axis == axis) & (ends.normals @ wanted >= _LEAST_AGREEING))
+    ends = ends if whole is None else ends.where(whole(ends.points))
     if ends.axis.size < _LEAST_ENDS:
         raise InputRefused.because(f"only {ends.axis.size} ray ends lie on the face", why=f"{_LEAST_ENDS} are needed",
                                    remedy="look at the region given, or take a finer pitch")  # fmt: skip

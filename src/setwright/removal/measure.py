@@ -18,11 +18,11 @@ from numpy.typing import NDArray
 from setwright.base.errors import InputRefused
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.removal.field import ACROSS, Field
-from setwright.removal.ready import Ready, made_ready
+from setwright.removal.ready import Ends, Ready, made_ready
 from setwright.removal.regions import Region
 from setwright.removal.rounds import IN_LINE, TOO_FEW, round_through
 
-__all__ = ["PlaneFit", "RoundFit", "Spacing", "angle_between", "fit_plane", "fit_round", "spacing"]
+__all__ = ["PlaneFit", "RoundFit", "Spacing", "angle_between", "fit_plane", "fit_round", "round_of", "spacing"]
 
 _Array = NDArray[np.float64]
 _LEAST_FACING = 0.5  # a ray that meets a surface at less than 30 degrees tells little about where it is
@@ -109,7 +109,12 @@ def fit_round(field: Field | Ready, region: Region, *, hole: bool, axis: int = 2
 
 
 def _fitted_round(part: Ready, region: Region, *, hole: bool, axis: int) -> RoundFit:
-    ends, what = part.ends_in(region, squarely=_LEAST_FACING), "bore" if hole else "boss"
+    return round_of(part.ends_in(region, squarely=_LEAST_FACING), hole=hole, axis=axis, slack=part.slack)
+
+
+def round_of(ends: Ends, *, hole: bool, slack: float, axis: int = 2) -> RoundFit:
+    """`fit_round` through given ends, of a part whose surfaces lie beside the programmed ones by up to `slack` (mm)."""
+    what = "bore" if hole else "boss"
     why, rows, found = round_through(ends.points, ends.normals, ends.axis, (*ACROSS[axis], axis), -1.0 if hole else 1.0,
                                      1 - _LEAST_AGREEING)  # fmt: skip
     if why == TOO_FEW:
@@ -117,7 +122,7 @@ def _fitted_round(part: Ready, region: Region, *, hole: bool, axis: int) -> Roun
     if why == IN_LINE:
         raise InputRefused.because("the ray ends lie in one line", why="no circle can be fitted", remedy="widen the region")
     cx, cy, radius, form, *gains, arc = found.tolist()
-    error = part.slack + COORDINATE_ROUND_OFF_MM
+    error = slack + COORDINATE_ROUND_OFF_MM
     return RoundFit((cx, cy), 2 * radius, axis, math.degrees(arc), rows.size, form, 2 * gains[2] * error,
                     max(gains[0], gains[1]) * error, _motions(ends.ident[rows]))  # fmt: skip
 

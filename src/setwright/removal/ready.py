@@ -92,6 +92,19 @@ class Ready:
                         n)  # fmt: skip
         return Ends(found.points[:n], found.normals[:n], found.axis[:n], found.ident[:n])
 
+    def metal_at(self, axis: NDArray[np.int64], u: NDArray[np.int64], v: NDArray[np.int64], along: _Array) -> NDArray[np.bool_]:
+        """Whether there is metal at places `along` (mm) rays of bundles `axis`, all (n,); `u`, `v`: the rays' numbers."""
+        found = np.zeros(axis.size, np.bool_)
+        for one in range(3):
+            bundle, mine = self._bundles[one], np.flatnonzero(axis == one)
+            number = v[mine] // TILE * -(-bundle.nu // TILE) + u[mine] // TILE
+            for tile, rows in ((bundle.tiles[k], mine[number == k]) for k in np.unique(number).tolist()):
+                ray = (v[rows] - tile.v0) * tile.nu + u[rows] - tile.u0
+                ends, held = tile.ends[ray], np.arange(tile.ends.shape[1]) < tile.count[ray][:, None]
+                inside = (ends[:, :, 0] < along[rows, None]) & (along[rows, None] < ends[:, :, 1])
+                found[rows] = (inside & held).any(axis=1)
+        return found
+
     def _windows(self, region: Region) -> list[_Window]:
         """The rays of each bundle that can pass a region."""
         low, high = region.bounds()

@@ -1,7 +1,7 @@
 """A face that the program should make is still the blank's skin, or lies in the air.
 
 What silence proves
-    Every face stated as made by the program, within 2 mm of its place, is cut by at least one motion. On part of a program it
+    Of every face stated as made by the program at least 98 % of the area is cut by a motion, or gone. On part of a program it
     proves nothing.
 
 Why it matters
@@ -9,11 +9,13 @@ Why it matters
     from it are the blank's.
 
 How it decides
-    A plane or a circle is fitted to the ray ends at the face's stated place; if no motion made any of them, nothing cuts it, and
-    how far the blank's skin lies behind the stated plane says how much is missing.
+    Every ray through the stated extent of a face stands for a piece of its area. On the pieces where no motion made the ray's end
+    within 2 mm of the stated place, or where metal stands higher than that, nothing cuts the face; how far the blank's skin lies
+    behind the stated plane says how much is missing.
 
 Blind spots
-    A face that is cut in part. Faces that are not stated; bores are only looked for, not judged by depth.
+    Faces that are not stated; a strip narrower than the rays are apart. Metal that is gone where the face should be is for
+    requirement-missed to tell.
 
 What to do
     Check the blank's size and corner and where Z zero is; if the face is there before the program, state made = false.
@@ -29,7 +31,7 @@ from collections.abc import Iterator
 from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal, State
-from setwright.prove.case import ProveCase
+from setwright.prove.case import WHOLE_SHARE, ProveCase
 
 META = Meta("face-not-made", Signal.WARNING)
 
@@ -38,16 +40,17 @@ def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a face that is not cut, or cannot be found."""
     setup = case.kit.setup.name
     for face in case.unmade if case.whole else ():
+        part = "" if face.share > WHOLE_SHARE else f" on {100 * face.share:.0f} % of its area"
         if face.why:
             text = f"face “{face.name}” could not be found where it should be made: {face.why}"
             remedy = "check where the face is stated to lie; a face that is not found is not passed"
             yield Finding(slug=META.slug, signal=Signal.CAUTION, state=State.UNDECIDED, setup=setup, text=text, remedy=remedy)
         elif face.missing_mm > SAME_PLACE_MM:
-            text = f"the blank is {case.length(face.missing_mm)} too small for face “{face.name}”: the cut goes through air"
+            text = f"the blank is {case.length(face.missing_mm)} too small for face “{face.name}”{part}: the cut goes through air"
             remedy = "check the blank's size and corner, and where zero is on it"
             yield Finding(slug=META.slug, signal=META.signal, setup=setup, text=text, remedy=remedy, value=face.missing_mm,
                           unit="mm")  # fmt: skip
         else:
-            text = f"no line cuts face “{face.name}”: what is there is the blank's own skin"
+            text = f"no line cuts face “{face.name}”{part}: what is there is the blank's own metal"
             remedy = "add the cut, or state made = false if the face is there before the program"
             yield Finding(slug=META.slug, signal=META.signal, setup=setup, text=text, remedy=remedy)

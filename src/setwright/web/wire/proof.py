@@ -59,7 +59,8 @@ class OvertravelSaid(Place):
 
 
 class FeatureSaid(BaseModel):
-    """A requirement as it comes out."""
+    """A requirement as it comes out: `found`, the share of the stated area on which its faces are there; `simulated`, the fitted
+    size; `least` and `greatest`, what the places of its faces give that differ most; `why`: what they are made of."""
 
     name: str
     setup: str
@@ -68,6 +69,9 @@ class FeatureSaid(BaseModel):
     deviation: float | None
     tolerance: tuple[float, float] | None
     bound: float
+    found: float
+    least: float | None
+    greatest: float | None
     state: str
     why: str
 

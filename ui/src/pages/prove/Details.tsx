@@ -96,17 +96,19 @@ function Heads({ names }: { names: readonly string[] }): ReactNode {
 
 function Features({ features }: { features: readonly FeatureSaid[] }): ReactNode {
   const { unit } = useSession();
-  const { name, nominal, simulated, deviation, tolerance, state } = words.prove.feature;
+  const { name, nominal, simulated, spread, found, deviation, tolerance, state } = words.prove.feature;
   return (
     <div className="wide">
       <table className="ruled">
-        <Heads names={[name, nominal, simulated, deviation, tolerance, state]} />
+        <Heads names={[name, nominal, simulated, spread, found, deviation, tolerance, state]} />
         <tbody>
           {features.map((one) => (
             <tr key={one.name}>
               <th scope="row">{one.name}</th>
               <td>{size(one.nominal, unit)}</td>
               <td>{size(one.simulated, unit)}</td>
+              <td>{one.least === null || one.greatest === null ? "" : words.prove.toRange(sizeNumber(one.least, unit), size(one.greatest, unit))}</td>
+              <td>{share(one.found)}</td>
               <td>{signed(one.deviation, unit)}</td>
               <td>{one.tolerance === null ? "" : words.prove.toRange(bound(one.tolerance[0], unit), signed(one.tolerance[1], unit))}</td>
               <td className={one.state === "in" ? "" : "strong"}>
@@ -123,6 +125,9 @@ function Features({ features }: { features: readonly FeatureSaid[] }): ReactNode
 
 const states: Readonly<Record<string, string>> = words.prove.states;
 const size = (value: number | null, unit: LengthUnit): string => length(value === null ? null : mm(value), unit);
+const sizeNumber = (value: number, unit: LengthUnit): string => lengthNumber(mm(value), unit);
+/** A share of a face, rounded down: the whole is 100 %. */
+const share = (value: number): string => `${Math.floor(100 * value + 1e-9)} %`;
 /** A deviation with its sign, as a drawing writes it; nothing before a zero. */
 const bound = (value: number | null, unit: LengthUnit): string => {
   const text = lengthNumber(value === null ? null : mm(value), unit);

@@ -24,7 +24,7 @@ export const prove = {
   program: "Program",
   noStrip: "Bench and strip come with the proof.",
   features: "Sizes of the drawing",
-  feature: { name: "Size", nominal: "Nominal", simulated: "Comes out at", deviation: "Deviation", tolerance: "Tolerance", state: "Judged" },
+  feature: { name: "Size", nominal: "Nominal", simulated: "Comes out at", spread: "Least to greatest", found: "Of the face", deviation: "Deviation", tolerance: "Tolerance", state: "Judged" },
   states: { in: "in tolerance", out: "OUT of tolerance", undecided: "undecided" },
   clearances: "Closest passes",
   clearance: { bodies: "Between", least: "Clears by at least", margin: "Left of it at worst", place: "Line", tool: "Tool" },

@@ -1,0 +1,268 @@
+"""A size belongs to the whole face: parts of which only some of a face is right, each known from how it was made.
+
+Parts are cut by the removal engine from a block 40 x 30 x 20 whose top is at Z0, with tools and motions whose result is plain.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from setwright.geometry.bodies import BoxShape
+from setwright.geometry.pieces import PieceTable
+from setwright.jobfolder.load import load_job
+from setwright.kit.station import Kit, kit
+from setwright.model.finding import Signal
+from setwright.model.job import Face
+from setwright.model.requirement import Requirement
+from setwright.prove.case import Feature
+from setwright.prove.chain import prove_job
+from setwright.prove.features import measure_requirements, unmade_faces
+from setwright.removal.cut import cut
+from setwright.removal.field import Field, field_of
+from tests.demo.bundled import DEMO
+from tests.jobfolder.test_jobfolder_load import MACHINE, TOOL, VISE
+from tests.prove.conftest import JOB
+from tests.removal.common import cylinder, moves
+
+BLOCK = BoxShape((0.0, 0.0, -20.0), (40.0, 30.0, 0.0))
+PITCHES = (0.1, 0.5, 1.0)
+CENTRE = (20.0, 15.0)
+
+FLOOR = {"name": "floor", "flat": {"facing": "+Z", "at": [20, 15, -3], "size": [20, 16]}}
+FACED = {"name": "faced", "flat": {"facing": "+Z", "at": [20, 15, -1], "size": [36, 26]}}
+BORE = {"name": "bore", "bore": {"centre": CENTRE, "diameter": 16, "from": -1, "to": -19}}
+BOSS = {"name": "boss", "boss": {"centre": CENTRE, "diameter": 12, "from": -1, "to": -5}}
+WALLS = [{"name": "far", "flat": {"facing": "-Y", "at": [20, 20, -4.5], "size": [30, 7]}},
+         {"name": "near", "flat": {"facing": "+Y", "at": [20, 10, -4.5], "size": [30, 7]}}]  # fmt: skip
+DEPTH = {"name": "it", "between": ["floor", "top"], "size": "3 ±0.02"}
+THICK = {"name": "it", "between": ["faced", "bottom"], "size": "19 ±0.05"}
+WIDE = {"name": "it", "between": ["far", "near"], "size": "10 +0.05/0"}
+ROUND = {"name": "it", "diameter": "bore", "size": "16 ±0.02"}
+KNOB = {"name": "it", "diameter": "boss", "size": "12 ±0.02"}
+PLACE = {"name": "it", "position": {"of": "bore", "x": 20, "y": 15, "within": 0.1}}
+
+
+@pytest.fixture(scope="module")
+def bench(tmp_path_factory: pytest.TempPathFactory) -> Kit:
+    """The block in a vise."""
+    folder = tmp_path_factory.mktemp("faces")
+    for kind, name, text in (("machines", "mill", MACHINE), ("holding", "vise", VISE), ("tools", "em10", TOOL)):
+        (folder / "shop" / kind).mkdir(parents=True)
+        (folder / "shop" / kind / f"{name}.toml").write_text(text)
+    (folder / "job.toml").write_text(JOB.replace("box = [100, 50, 20]", "box = [40, 30, 20]"))
+    (folder / "plate.nc").write_text("%\nO1\nM30\n%\n")
+    loaded = load_job(folder)
+    return kit(loaded, loaded.job.setup[0])
+
+
+def asked(bench: Kit, requirement: dict[str, Any], *faces: dict[str, Any]) -> Kit:
+    """The block with these faces and one requirement."""
+    context = {"units": "mm"}
+    stated = tuple(Face.model_validate(face, context=context) for face in faces)
+    wanted = (Requirement.model_validate(requirement, context=context),)
+    return replace(bench, setup=bench.setup.model_copy(update={"face": stated, "requirement": wanted}))
+
+
+def out_of(bench: Kit, part: Field, requirement: dict[str, Any], *faces: dict[str, Any]) -> Feature:
+    """What the one requirement comes to."""
+    one, = measure_requirements(asked(bench, requirement, *faces), part)
+    return one
+
+
+@dataclass
+class Cutting:
+    """The block as it is cut, step by step."""
+
+    part: Field
+
+    def level(self, radius: float, z: float, *, low: tuple[float, float], high: tuple[float, float]) -> Cutting:
+        """Level passes of a flat tool that clear a rectangle."""
+        rows = []
+        for y in np.linspace(low[1] + radius, high[1] - radius, max(2, math.ceil((high[1] - low[1]) / radius))):
+            rows.append(("line", (low[0] + radius, y, z), (high[0] - radius, y, z)))
+        return self.by(radius, *rows)
+
+    def ring(self, tool: float, radius: float, z: float, *, centre: tuple[float, float] = CENTRE, tall: float = 30.0) -> Cutting:
+        """A tool led round a centre; it clears the circle out to radius + tool."""
+        start = (centre[0] + radius, centre[1], z)
+        return self.by(tool, ("arc", start, start, (*centre, z), 2, math.tau), tall=tall)
+
+    def by(self, radius: float, *rows: Any, tall: float = 30.0) -> Cutting:
+        """Motions of a flat tool that cuts `tall` high."""
+        return Cutting(cut(self.part, moves(*rows), PieceTable.of([[cylinder(radius, 0.0, tall)]])).field)
+
+
+def hole(block: Cutting, radius: float, z: float) -> Cutting:
+    """A round hole about the centre, cleared."""
+    return block.ring(4.0, radius - 4.0, z).by(4.0, ("line", (*CENTRE, 1.0), (*CENTRE, z)))
+
+
+def pocket(block: Cutting) -> Cutting:
+    return block.level(2.0, -3.0, low=(8, 5), high=(32, 25))
+
+
+def half_floor(block: Cutting, z: float) -> Cutting:
+    return pocket(block).level(2.0, z, low=(8, 5), high=(20, 25))
+
+
+def high_half(block: Cutting) -> Cutting:
+    return block.level(2.0, -2.9, low=(8, 5), high=(32, 25)).level(2.0, -3.0, low=(20, 5), high=(32, 25))
+
+
+def gouged(block: Cutting, z: float) -> Cutting:
+    """Nine tenths of the floor between X10 and X30."""
+    return pocket(block).level(2.0, z, low=(8, 5), high=(28, 25))
+
+
+def upper_slot(block: Cutting) -> Cutting:
+    rows = ("line", (-10, 15, -9), (50, 15, -9)), ("line", (-10, 15, -5), (50, 15, -5))
+    return block.by(4.8, rows[0]).by(5.02, rows[1])
+
+
+def oval(block: Cutting) -> Cutting:
+    rough = hole(block, 7.75, -21.0)
+    return rough.ring(4.0, 4.0 - 0.25, -21.0, centre=(20.25, 15)).ring(4.0, 4.0 - 0.25, -21.0, centre=(19.75, 15))
+
+
+def boss(block: Cutting) -> Cutting:
+    return block.ring(4.0, 10.0, -6.0)
+
+
+def stepped_off_axis(block: Cutting) -> Cutting:
+    upper = hole(block, 8.0, -10.0)
+    return upper.ring(4.0, 4.0, -21.0, centre=(20.5, 15), tall=11.0).by(4.0, ("line", (20.5, 15, -21), (20.5, 15, -21)), tall=11.0)
+
+
+Case = tuple[str, Callable[[Cutting], Cutting], dict[str, Any], list[dict[str, Any]], tuple[float, float, float]]
+WRONG: list[Case] = [
+    ("short-bore", lambda b: hole(hole(b, 7.5, -21.0), 8.0, -4.0), ROUND, [BORE], (15.0, 16.0, 1.0)),
+    ("floor-deep-0.03", lambda b: half_floor(b, -3.03), DEPTH, [FLOOR], (3.0, 3.03, 1.0)),
+    ("floor-deep-1", lambda b: half_floor(b, -4.0), DEPTH, [FLOOR], (3.0, 4.0, 1.0)),
+    ("floor-high-0.1", high_half, DEPTH, [FLOOR], (2.9, 3.0, 1.0)),
+    ("floor-gouged", lambda b: gouged(b, -3.5), DEPTH, [FLOOR], (3.0, 3.5, 1.0)),
+    ("floor-gouged-away", lambda b: gouged(b, -8.0), DEPTH, [FLOOR], (3.0, 3.0, 0.1)),
+    ("upper-slot", upper_slot, WIDE, WALLS, (9.6, 10.04, 1.0)),
+    ("gouged-boss", lambda b: boss(b).by(2.0, ("line", (27.5, 15, 1), (27.5, 15, -6))), KNOB, [BOSS], (11.0, 12.0, 1.0)),
+    ("half-top", lambda b: b.level(2.0, -1.0, low=(-4, -4), high=(20, 34)), THICK, [FACED], (19.0, 20.0, 1.0)),
+    ("off-axis-place", stepped_off_axis, PLACE, [BORE], (0.0, 1.0, 1.0)),
+    ("off-axis-size", stepped_off_axis, ROUND, [BORE], (15.5, 16.5, 1.0)),
+    ("oval", oval, ROUND, [BORE], (2 * math.sqrt(7.75**2 - 0.25**2), 16.0, 1.0)),
+]
+"""Name, how it is made, what is asked, the faces; the least and greatest size and the share of the face: (least, greatest, found)."""
+
+
+@pytest.mark.parametrize("pitch", PITCHES)
+@pytest.mark.parametrize("case", WRONG, ids=lambda case: case[0])
+def test_a_face_that_is_right_in_part_is_out(bench: Kit, case: Case, pitch: float) -> None:
+    name, make, requirement, faces, (least, greatest, found) = case
+    one = out_of(bench, make(Cutting(field_of(BLOCK, pitch_mm=pitch))).part, requirement, *faces)
+    assert one.state == "out"
+    assert one.why
+    about = {"gouged-boss": 0.3, "off-axis-size": 0.25, "oval": 0.06}.get(name, 1e-5)  # the fitted axis moves with the fault
+    assert one.least == pytest.approx(least, abs=about)
+    assert one.greatest == pytest.approx(greatest, abs=about)
+    assert one.found == pytest.approx(found, abs=0.05)
+
+
+GOOD: list[tuple[str, Callable[[Cutting], Cutting], dict[str, Any], list[dict[str, Any]]]] = [
+    ("bore", lambda b: hole(b, 8.0, -21.0), ROUND, [BORE]), ("place", lambda b: hole(b, 8.0, -21.0), PLACE, [BORE]),
+    ("floor", pocket, DEPTH, [FLOOR]), ("boss", boss, KNOB, [BOSS]),
+    ("slot", lambda b: b.by(5.02, ("line", (-10, 15, -9), (50, 15, -9))), WIDE, WALLS),
+    ("top", lambda b: b.level(2.0, -1.0, low=(-4, -4), high=(44, 34)), THICK, [FACED]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("pitch", PITCHES)
+@pytest.mark.parametrize("case", GOOD, ids=lambda case: case[0])
+def test_a_whole_face_is_in(bench: Kit, case: Any, pitch: float) -> None:
+    _, make, requirement, faces = case
+    one = out_of(bench, make(Cutting(field_of(BLOCK, pitch_mm=pitch))).part, requirement, *faces)
+    assert (one.state, one.found, one.why) == ("in", 1.0, "")
+
+
+@pytest.mark.parametrize("pitch", PITCHES)
+def test_a_boring_bar_that_stops_short_is_told_with_its_depths(tmp_path: Path, pitch: float) -> None:
+    """The blank's bore is 30 wide; of the shaft bore from Z-13 to Z-30.5 the bar makes the first millimetre."""
+    for file in DEMO.joinpath("bearing-cap").rglob("*"):
+        if file.is_file():
+            to = tmp_path / file.relative_to(DEMO / "bearing-cap")
+            to.parent.mkdir(parents=True, exist_ok=True)
+            to.write_bytes(file.read_bytes())
+    text = (tmp_path / "cap-1.nc").read_text()
+    assert text.splitlines()[91].endswith("G85 Z-32. R-11.5 F150.")
+    (tmp_path / "cap-1.nc").write_text(text.replace("G85 Z-32. ", "G85 Z-14. "))
+    loaded = load_job(tmp_path)
+    proof, = prove_job(loaded, [loaded.job.setup[0]], pitch_mm=pitch)
+    shaft, = (one for one in proof.features if one.name == "shaft bore diameter")
+    assert shaft.state == "out"
+    assert (shaft.least, shaft.greatest) == (pytest.approx(30.0, abs=0.2), pytest.approx(32.02, abs=0.2))
+    finding, = (one for one in proof.findings if one.slug == "requirement-missed")
+    assert finding.signal is Signal.WARNING
+    # the blank's bore is a polygon of 360 sides about a circle of 30
+    assert re.search("1.0 of 17.5 mm of “shaft bore” is at 32.020, the rest at (29.999|30.000)", finding.text)
+    unmade, = (one for one in proof.findings if one.slug == "face-not-made")
+    assert "94 % of its area" in unmade.text
+
+
+def test_what_the_drawing_takes_out_of_a_face_is_no_part_of_it(bench: Kit) -> None:
+    """A hole 8 wide in a floor of 320 mm²: 16 % of it."""
+    part = hole(pocket(Cutting(field_of(BLOCK, pitch_mm=0.5))), 4.0, -21.0).part
+    through = {"name": "through", "bore": {"centre": CENTRE, "diameter": 8, "from": -4, "to": -19}}
+    above = {"name": "above", "bore": {"centre": CENTRE, "diameter": 8, "from": 0, "to": -3}}
+    assert out_of(bench, part, DEPTH, FLOOR).state == "out"
+    assert out_of(bench, part, DEPTH, FLOOR).found == pytest.approx(1 - 16 * math.pi / 320, abs=0.01)
+    assert out_of(bench, part, DEPTH, FLOOR, through).state == "in"
+    assert out_of(bench, part, DEPTH, FLOOR, above).state == "out"  # a bore over a floor takes nothing out of it
+    assert out_of(bench, part, DEPTH, FLOOR | {"open": [{"centre": CENTRE, "diameter": 8}]}).state == "in"
+    assert out_of(bench, part, DEPTH, FLOOR | {"open": [{"corner": [16, 11, -9], "size": [8, 8, 9]}]}).state == "in"
+    assert out_of(bench, part, DEPTH, FLOOR | {"open": [{"corner": [16, 11, -9], "size": [8, 8, 2]}]}).state == "out"
+
+
+def test_a_smaller_face_at_another_level_takes_its_place_out_of_a_larger(bench: Kit) -> None:
+    part = pocket(Cutting(field_of(BLOCK, pitch_mm=0.5))).level(0.5, -5.0, low=(12, 10), high=(20, 20)).part
+    deep = {"name": "deep", "flat": {"facing": "+Z", "at": [16, 15, -5], "size": [8, 10]}}
+    assert out_of(bench, part, DEPTH, FLOOR).state == "out"
+    assert out_of(bench, part, DEPTH, FLOOR, deep).state == "in"
+    lower = {"name": "it", "between": ["deep", "top"], "size": "5 ±0.02"}
+    assert out_of(bench, part, lower, FLOOR, deep).state == "in"
+    not_cut = pocket(Cutting(field_of(BLOCK, pitch_mm=0.5))).part
+    assert out_of(bench, not_cut, lower, FLOOR, deep).state != "in"
+
+
+def test_a_part_of_a_circle_is_whole_on_its_arc(bench: Kit) -> None:
+    """A round of radius 8 at the edge of the block: the half of it that lies inside."""
+    part = Cutting(field_of(BLOCK, pitch_mm=0.5)).by(8.0, ("line", (40, 15, -21), (40, 15, -21))).part
+    edge = {"centre": [40, 15], "diameter": 16, "from": -1, "to": -19}
+    assert out_of(bench, part, ROUND, {"name": "bore", "bore": edge}).state == "out"
+    assert out_of(bench, part, ROUND, {"name": "bore", "bore": edge | {"arc": [95, 265]}}).state == "in"
+    assert out_of(bench, part, ROUND, {"name": "bore", "bore": edge | {"arc": [275, 85]}}).state == "undecided"  # no metal there
+
+
+def test_a_chamfer_in_the_stated_extent_is_undecided(bench: Kit) -> None:
+    """A cone takes the rim of the hole, 2 wide: the bore leans there, and nobody can say by how much it misses."""
+    part = hole(Cutting(field_of(BLOCK, pitch_mm=0.5)), 8.0, -21.0)
+    cone = PieceTable.of([[replace(cylinder(8.0, 0.0, 4.0), r0=7.5, r1=11.5)]])
+    leaning = cut(part.part, moves(("line", (*CENTRE, -3.5), (*CENTRE, -3.5))), cone).field
+    one = out_of(bench, leaning, ROUND, BORE)
+    assert one.state == "undecided"
+    assert "leans or is curved" in one.why
+
+
+def test_a_face_is_not_made_by_its_area(bench: Kit) -> None:
+    half = Cutting(field_of(BLOCK, pitch_mm=0.5)).level(2.0, -1.0, low=(-4, -4), high=(20, 34)).part
+    face, = unmade_faces(asked(bench, THICK, FACED), half)
+    assert face.share == pytest.approx(0.5, abs=0.02)
+    whole = Cutting(field_of(BLOCK, pitch_mm=0.5)).level(2.0, -1.0, low=(-4, -4), high=(44, 34)).part
+    assert unmade_faces(asked(bench, THICK, FACED), whole) == ()
+    standing = Cutting(field_of(BLOCK, pitch_mm=0.5)).level(2.0, -5.0, low=(-4, -4), high=(30, 34)).part
+    deep = {"name": "deep", "flat": {"facing": "+Z", "at": [20, 15, -5], "size": [36, 26]}}
+    face, = unmade_faces(asked(bench, THICK, deep), standing)
+    assert (face.name, face.share) == ("deep", pytest.approx(8 / 36, abs=0.02))
