@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from setwright.base.errors import InputRefused
+from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.cli.common import (
     All,
     Answer,

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused
-from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM, SAME_PLACE_MM
+from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.base.units import format_length
 from setwright.kit.station import Kit
 from setwright.model.job import Face
@@ -26,7 +26,6 @@ from setwright.removal.evenness import Evenness, evenness
 from setwright.removal.field import BLANK, Field
 from setwright.removal.measure import PlaneFit, RoundFit, angle_between, fit_plane, round_of, spacing
 from setwright.removal.ready import Ready, made_ready
-from setwright.removal.regions import BandRegion, Region
 
 __all__ = ["face_ends", "measure_requirement", "measure_requirements", "unmade_faces"]
 
@@ -330,9 +329,10 @@ def _levels(part: _Part, value: float, units: str) -> str:
     named = f" of “{seen.face.name}”"
     if tall > 0.0:
         per, unit = (25.4, "in") if units in ("in", "inch") else (1.0, "mm")
-        told = [f"{share * tall / per:.1f} of {tall / per:.1f} {unit}{named} is at {size}" for share, size in zip(shares, at, strict=True)]
+        much = [f"{share * tall / per:.1f} of {tall / per:.1f} {unit}" for share in shares]
     else:
-        told = [f"{100 * share:.0f} %{named} is at {size}" for share, size in zip(shares, at, strict=True)]
+        much = [f"{100 * share:.0f} %" for share in shares]
+    told = [f"{some}{named} is at {size}" for some, size in zip(much, at, strict=True)]
     return ", ".join([told[0], *(text.replace(named, "") for text in told[1:-1]), f"the rest at {at[-1]}"])
 
 

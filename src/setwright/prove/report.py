@@ -37,7 +37,7 @@ def plain_job(proofs: Sequence[Proof], units: str) -> dict[str, Any]:
 
 def _worse(compared: Sequence[dict[str, Any]]) -> dict[str, Any] | None:
     """The comparison with the greatest deviation; None if no setup states a wanted shape."""
-    return max(compared, key=lambda one: max(one["gouge_mm"], one["excess_mm"]), default=None)
+    return max(compared, key=lambda one: max(one["cut_into_mm"], one["left_mm"]), default=None)
 
 
 def plain(proof: Proof, units: str) -> dict[str, Any]:
@@ -120,12 +120,13 @@ class _Rows:
 
     def wanted(self, compared: Compared) -> dict[str, Any]:
         """Place and line are those of the greater deviation; None where there is none, or no line made it."""
-        deviations = [one for one in (compared.gouge, compared.excess) if one is not None]
+        deviations = [one for one in (compared.cut_into, compared.left) if one is not None]
         worse = max(deviations, key=lambda one: one.depth_mm, default=None)
         return {
             "within_mm": compared.within_mm,
-            "gouge_mm": compared.gouge.depth_mm if compared.gouge else 0.0,
-            "excess_mm": compared.excess.depth_mm if compared.excess else 0.0,
+            "cut_into_mm": compared.cut_into.depth_mm if compared.cut_into else 0.0,
+            "left_mm": compared.left.depth_mm if compared.left else 0.0,
+            "bound_mm": compared.bound_mm,
             "at": list(worse.at) if worse else None,
             "line": self._case.line_at(worse.row) if worse and worse.row >= 0 else None,
         }

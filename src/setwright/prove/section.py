@@ -79,7 +79,7 @@ def _places(proof: Proof) -> Iterator[tuple[int, tuple[str, ...], tuple[float, f
     for place in case.thin:
         yield place.row, ("thinner-than-asked",), place.at
     if case.wanted is not None:
-        for slug, deviation in (("gouge", case.wanted.gouge), ("excess", case.wanted.excess)):
+        for slug, deviation in (("cut-into-part", case.wanted.cut_into), ("metal-left", case.wanted.left)):
             if deviation is not None:
                 yield deviation.row, (slug,), deviation.at
     for piece in case.parted:
@@ -101,7 +101,7 @@ def section_of(proof: Proof, finding: Finding) -> Section | None:
     if rows.size and abs(moves.end[rows[-1]] - moves.start[rows[0]])[1] > abs(moves.end[rows[-1]] - moves.start[rows[0]])[0]:
         axis = 0
     half = _half(proof, finding, int(moves.tool[rows[0]]) if rows.size else -1)
-    at_end = finding.slug in ("thinner-than-asked", "gouge", "excess", "cut-loose")
+    at_end = finding.slug in ("thinner-than-asked", "cut-into-part", "metal-left", "cut-loose")
     field = proof.after if at_end else _metal_before(proof, int(rows[0]) if rows.size else 0, at, half)
     level = 1 - axis
     window = np.array([at[level], at[2]])

@@ -47,7 +47,7 @@ _Flags = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class _Places:
-    """Where rays meet a face as it is stated: bundle and ray of each, place and outward normal float64 (n, 3), mm² it stands for."""
+    """Where rays meet a face as it is stated: bundle and ray, place and outward normal float64 (n, 3), mm² it stands for."""
 
     axis: _Rays
     u: _Rays
@@ -123,9 +123,9 @@ class Sight:
         stated, shift = _round_of(face), np.array(self.shift)
         if stated is not None:
             radius, centre = stated.diameter / 2, np.array(stated.centre) + shift[:2]
-            low, high = sorted((stated.from_, stated.to))
+            bottom, top = sorted((stated.from_, stated.to))
             x, y = centre.tolist()
-            return BandRegion((x, y), max(radius - reach, 0.0), radius + reach, low + self.shift[2], high + self.shift[2])
+            return BandRegion((x, y), max(radius - reach, 0.0), radius + reach, bottom + self.shift[2], top + self.shift[2])
         if face.slope is not None:
             return DiscRegion((np.array(face.slope.at) + shift).tolist(), facing_of(face).tolist(), face.slope.across / 2, reach)
         low, high = _extent(face)

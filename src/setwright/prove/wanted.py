@@ -2,22 +2,24 @@
 
 Both solids are cut by the same rays. An end of the simulated part that has an end of the wanted one within the tolerance on its own
 ray is right; for every other the distance from the wanted surface is computed exactly. Inside the wanted solid it is the
-depth of a gouge, outside of it the height of metal left.
+depth it is cut into, outside of it the height of metal left.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from setwright.base.tolerance import RAY_SHIFT_SHARE
 from setwright.clearance.nearest import nearest_distance
 from setwright.geometry.bodies import MeshShape
 from setwright.geometry.meshes import read_mesh
 from setwright.kit.station import Kit
-from setwright.removal.field import Field
+from setwright.removal.field import ACROSS, Field
 from setwright.removal.fill import inside_spans
 
 __all__ = ["Compared", "Deviation", "against_wanted", "compare", "signed_distances", "wanted_shapes"]
@@ -34,11 +36,14 @@ class Deviation:
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """The simulated part against the wanted one. None: nothing of that kind beyond `within_mm`."""
+    """The simulated part against the wanted one: where it is cut into, where metal is left. None: nothing of that kind beyond
+    `within_mm`. `bound_mm`: by how much either can be more between the rays, on any piece of surface that a ray of each bundle
+    that meets it well ends on."""
 
     within_mm: float
-    gouge: Deviation | None
-    excess: Deviation | None
+    cut_into: Deviation | None
+    left: Deviation | None
+    bound_mm: float = 0.0
 
 
 def wanted_shapes(kit: Kit) -> list[MeshShape]:
@@ -59,7 +64,8 @@ def against_wanted(kit: Kit, part: Field) -> Compared | None:
 
 
 def compare(part: Field, wanted: Sequence[MeshShape], *, within_mm: float) -> Compared:
-    """The greatest gouge and the greatest excess of `part` beyond `within_mm`; `wanted`: closed meshes in the field's frame.
+    """Where `part` is cut into deepest and where most metal is left, beyond `within_mm`; `wanted`: closed meshes in the
+    field's frame.
 
     A deviation is seen where a ray ends in it, and its size is exact there.
     """
@@ -69,7 +75,15 @@ def compare(part: Field, wanted: Sequence[MeshShape], *, within_mm: float) -> Co
     )
     depth = nearest_distance(points, triangles, at_most)
     return Compared(within_mm, _worst(points, depth, row, inside & (depth > within_mm)),
-                    _worst(points, depth, row, ~inside & (depth > within_mm)))  # fmt: skip
+                    _worst(points, depth, row, ~inside & (depth > within_mm)), _between_rays(part))  # fmt: skip
+
+
+def _between_rays(part: Field) -> float:
+    """How much farther from the wanted surface a point can lie than the nearest ray end, mm: a distance changes by no more than the
+    way, and on a surface whose steepest axis it is met along, the way to the next end is at most root 3 times half a diagonal of
+    the rays' cells."""
+    widest = max(math.hypot(float(part.grid.pitch[u]), float(part.grid.pitch[v])) for u, v in ACROSS)
+    return math.sqrt(3.0) * (0.5 + RAY_SHIFT_SHARE) * widest + part.slack
 
 
 def signed_distances(

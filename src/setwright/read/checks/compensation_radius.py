@@ -4,7 +4,7 @@ What silence proves
     The compensated path of every contour touches the contour everywhere without cutting into it, for the stated radius.
 
 Why it matters
-    The tool gouges the part, or the control stops with an alarm in the cut.
+    The tool cuts into the part, or the control stops with an alarm in the cut.
 
 How it decides
     The contour and its offset are constructed exactly; an inside arc smaller than the radius, or an offset that folds back,

@@ -77,11 +77,13 @@ class FeatureSaid(BaseModel):
 
 
 class WantedSaid(BaseModel):
-    """The part compared with a wanted shape."""
+    """The part compared with a wanted shape: how deep it is cut into, how high metal is left, and by how much either can be more
+    between the rays."""
 
     within_mm: float
-    gouge_mm: float
-    excess_mm: float
+    cut_into_mm: float
+    left_mm: float
+    bound_mm: float
     at: Point | None
     line: int | None
 

@@ -1,4 +1,4 @@
-"""Metal is left outside the wanted shape.
+"""Metal is left on the part, outside the wanted shape.
 
 What silence proves
     Where rays end on the simulated part, its surface lies nowhere further outside the wanted shape than the stated tolerance, for
@@ -9,7 +9,8 @@ Why it matters
 
 How it decides
     The wanted mesh is cut by the same rays as the metal. Every end of the metal that has no end of the mesh within `within` on its
-    own ray is measured: its exact distance from the nearest triangle.
+    own ray is measured: its exact distance from the nearest triangle. Between the rays it can be more by no more than the bound
+    given: root 3 times half a diagonal of the rays' cells.
 
 Blind spots
     Burrs and ridges that no ray ends on, narrower than the ray spacing both ways. Metal that a later setup takes is reported too,
@@ -31,20 +32,21 @@ from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.prove.case import BLANK, ProveCase
 
-META = Meta("excess", Signal.CAUTION)
+META = Meta("metal-left", Signal.CAUTION)
 
 
 def run(case: ProveCase) -> Iterator[Finding]:
     """The highest one."""
-    if not case.whole or case.wanted is None or case.wanted.excess is None:
+    if not case.whole or case.wanted is None or case.wanted.left is None:
         return
-    excess = case.wanted.excess
-    text = (f"{case.length(excess.depth_mm)} of metal is left on the wanted shape at {case.point(excess.at)} "
-            f"(allowed {case.size(case.wanted.within_mm)})")  # fmt: skip
-    if excess.row >= 0:
+    left = case.wanted.left
+    more = f"between the rays up to {case.length(case.wanted.bound_mm)} more"
+    text = (f"{case.length(left.depth_mm)} of metal is left on the wanted shape at {case.point(left.at)} "
+            f"(allowed {case.size(case.wanted.within_mm)}, {more})")  # fmt: skip
+    if left.row >= 0:
         remedy = "this line cuts nearest to it: cut deeper or closer, or finish the corner with a smaller tool"
-        yield case.finding(META.slug, META.signal, excess.row, text, body=BLANK, value=excess.depth_mm, remedy=remedy)
+        yield case.finding(META.slug, META.signal, left.row, text, body=BLANK, value=left.depth_mm, remedy=remedy)
     else:
         remedy = "no line cuts there: add the cut, or state the shape as it shall be after this setup"
         text += "; nothing cuts there"
-        yield Finding(slug=META.slug, signal=META.signal, text=text, remedy=remedy, body=BLANK, value=excess.depth_mm, unit="mm")
+        yield Finding(slug=META.slug, signal=META.signal, text=text, remedy=remedy, body=BLANK, value=left.depth_mm, unit="mm")

@@ -1,4 +1,4 @@
-"""Metal of the wanted shape is missing from the simulated part.
+"""The part is cut into: metal of the wanted shape is missing.
 
 What silence proves
     Where rays end on the simulated part, its surface lies nowhere deeper inside the wanted shape than the stated tolerance, for the
@@ -9,10 +9,11 @@ Why it matters
 
 How it decides
     The wanted mesh is cut by the same rays as the metal. Every end of the metal that has no end of the mesh within `within` on its
-    own ray is measured: its exact distance from the nearest triangle.
+    own ray is measured: its exact distance from the nearest triangle. Between the rays it can be more by no more than the bound
+    given: root 3 times half a diagonal of the rays' cells.
 
 Blind spots
-    Gouges that no ray ends in, narrower than the ray spacing both ways. The mesh's own facets beside the true surface. Deflection,
+    Cuts that no ray ends in, narrower than the ray spacing both ways. The mesh's own facets beside the true surface. Deflection,
     wear and heat.
 
 What to do
@@ -31,21 +32,22 @@ from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.prove.case import BLANK, ProveCase
 
-META = Meta("gouge", Signal.WARNING)
+META = Meta("cut-into-part", Signal.WARNING)
 
 
 def run(case: ProveCase) -> Iterator[Finding]:
     """The deepest one."""
-    if case.wanted is None or case.wanted.gouge is None:
+    if case.wanted is None or case.wanted.cut_into is None:
         return
-    gouge = case.wanted.gouge
-    allowed = f"{case.length(gouge.depth_mm)} of the wanted shape is missing at {case.point(gouge.at)}"
-    beyond = f"(allowed {case.size(case.wanted.within_mm)})"
-    if gouge.row >= 0:
-        text = f"{case.tool_name(gouge.row)} cuts into the wanted shape: {allowed} {beyond}"
+    deepest = case.wanted.cut_into
+    allowed = f"{case.length(deepest.depth_mm)} of the wanted shape is missing at {case.point(deepest.at)}"
+    more = f"between the rays up to {case.length(case.wanted.bound_mm)} more"
+    beyond = f"(allowed {case.size(case.wanted.within_mm)}, {more})"
+    if deepest.row >= 0:
+        text = f"{case.tool_name(deepest.row)} cuts into the wanted shape: {allowed} {beyond}"
         remedy = "look at this line: end point, depth, the tool's radius register and the side it runs on"
-        yield case.finding(META.slug, META.signal, gouge.row, text, body=BLANK, value=gouge.depth_mm, remedy=remedy)
+        yield case.finding(META.slug, META.signal, deepest.row, text, body=BLANK, value=deepest.depth_mm, remedy=remedy)
     else:
         text = f"the blank does not reach the wanted shape: {allowed} {beyond}"
         remedy = "check the blank's size and corner, and the shift of the wanted shape"
-        yield Finding(slug=META.slug, signal=META.signal, text=text, remedy=remedy, body=BLANK, value=gouge.depth_mm, unit="mm")
+        yield Finding(slug=META.slug, signal=META.signal, text=text, remedy=remedy, body=BLANK, value=deepest.depth_mm, unit="mm")
