@@ -38,8 +38,8 @@ class Consequence:
     which something can no longer be put right: metal that should stay is cut, a tool breaks, something is hit (-1, 0: never).
     `text`: what happens, in a sentence. `tool`: station, None if no tool has part in it. `part`, `body`: what meets what.
     `value_mm`: depth of the contact or of the cut into the part, or how far the worst requirement lies outside its limits.
-    `requirement`: its name. `speed_mm_min`: at which it is hit. `stopped`: why the program does not run to its end, empty if it does.
-    """
+    `requirement`: its name. `speed_mm_min`: at which it is hit. `stopped`: why the program does not run to its end, empty if it
+    does.
 
     outcome: Outcome
     text: str
