@@ -40,6 +40,7 @@ class Consequence:
     `value_mm`: depth of the contact or of the cut into the part, or how far the worst requirement lies outside its limits.
     `requirement`: its name. `speed_mm_min`: at which it is hit. `stopped`: why the program does not run to its end, empty if it
     does.
+    """
 
     outcome: Outcome
     text: str

@@ -297,7 +297,7 @@ export interface FaceDrawn {
   facing: [number, number, number] | null;
 }
 
-/** A requirement as it comes out. */
+/** A requirement as it comes out: `found`, the share of the stated area on which its faces are there; … */
 export interface FeatureSaid {
   name: string;
   setup: string;
@@ -306,6 +306,9 @@ export interface FeatureSaid {
   deviation: number | null;
   tolerance: [number, number] | null;
   bound: number;
+  found: number;
+  least: number | null;
+  greatest: number | null;
   state: string;
   why: string;
 }
@@ -1178,11 +1181,12 @@ export interface ValidationError {
   ctx?: Record<string, unknown>;
 }
 
-/** The part compared with a wanted shape. */
+/** The part compared with a wanted shape: how deep it is cut into, how high metal is left, and by how … */
 export interface WantedSaid {
   within_mm: number;
-  gouge_mm: number;
-  excess_mm: number;
+  cut_into_mm: number;
+  left_mm: number;
+  bound_mm: number;
   at: [number, number, number] | null;
   line: number | null;
 }
