@@ -210,10 +210,19 @@ def test_what_cannot_be_drafted_is_refused_with_its_place(text: str, said: str) 
     assert refusal.value.problems[0].span is not None
 
 
-def test_a_program_read_in_part_says_up_to_where() -> None:
-    made = drafted(programs.HINTED.replace("T2 M6", "G999\nT2 M6"))
+def test_a_program_read_in_part_says_so_first_and_names_what_is_left_out() -> None:
+    made = drafted(programs.HINTED.replace("(ROHTEIL 100 X 70 X 25)\n", "").replace("T2 M6", "A90.\nT2 M6"))
     assert made.problems
-    assert "read only up to part.nc:22" in evidence(made, "the whole draft")
+    first = made.guesses[0]
+    assert first.what == "read only to line 21: what follows is neither drafted nor proved"
+    assert (first.file, first.line) == ("part.nc", 21)
+    assert "10 blocks behind it are not in this draft; behind it stand T2 from line 22, H2" in first.evidence
+    assert made.files["job.toml"].decode().startswith("# READ ONLY UP TO part.nc:21")
+    assert document(made)["job"]["title"] == "PUMP COVER (read only to line 21)"
+    later = made.setups[0].tools[1]
+    assert (later.station, later.tool.kind, later.tool.diameter) == (2, "drill", 8.0)
+    assert "called in line 22, behind where the reading stops" in evidence(made, "T2: drill")
+    assert "up to line 21, where the reading stops" in evidence(made, "blank ")
 
 
 def test_every_guess_names_where_it_is_answered_and_where_it_comes_from() -> None:

@@ -28,6 +28,9 @@ from setwright.cli.common import (
 from setwright.cli.format import duration, length, span_of
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from setwright.program.unread import Unread
     from setwright.read.station import Reading
 
 __all__ = ["NAME", "command"]
@@ -156,11 +159,26 @@ def _say(asked: Asked, title: str, reading: Reading) -> None:
         low, high = ([length(value, asked.units) for value in box[end]] for end in ("min", "max"))
         sides = "   ".join(f"{axis} {low[i]} … {high[i]}" for i, axis in enumerate("XYZ"))
         console.print(f"cutting in {name}: {sides}")
+    if reading.unread is not None:
+        _say_unread(asked, reading.unread, reading.descriptions)
     for evidence in plain["evidence"]:
         console.print(Text(f"from the text: {evidence['text']} ({evidence['place']})", "dim"))
     for assumption in plain["assumptions"]:
         console.print(Text(f"assumed: {assumption['text']} ({assumption['place']})", "dim"))
     say_findings(asked, reading.findings)
+
+
+def _say_unread(asked: Asked, unread: Unread, descriptions: Mapping[int, str]) -> None:
+    """What stands behind the stop: counted, and what it calls with its lines."""
+    console = asked.people
+    blocks = f"{unread.blocks:,} block{'s are' if unread.blocks != 1 else ' is'} not read"
+    console.print(Text(f"Behind line {unread.line} of {unread.file} {blocks}; nothing there is computed.", "bold"))
+    for number, span in unread.tools.items():
+        said = f": {descriptions[number]}" if number in descriptions else ""
+        console.print(Text(f"  calls T{number} in line {span.line}{said}"))
+    others = [*unread.offsets, *(f"H{n}" for n in unread.lengths), *(f"D{n}" for n in unread.radii)]
+    if others:
+        console.print(f"  uses {', '.join(others)}")
 
 
 def _feeds(limits: tuple[float, float] | None, *, inch: bool) -> str:

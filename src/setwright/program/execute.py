@@ -22,6 +22,7 @@ from setwright.program.words import Words
 __all__ = ["Executor"]
 
 _CENTRES = "IJK"
+_OTHER_RETURN = 17
 _RIGID_TAPPING = 29
 """M29 with S: the next tapping cycle turns the spindle in step with the feed; nothing moves yet."""
 
@@ -416,9 +417,10 @@ class Executor:
             machine.assume("machine_functions", f"{name} switches a function of the machine and moves no axis", key=name)
             return
         if machine.profile.other_m_codes == "refuse":
+            ends = ' if it ends a subprogram, write subprogram_end = "M17 too" there' if code == _OTHER_RETURN else ""
             raise machine.stop(f"{name} is not understood", why="it depends on the machine, and may move an axis",
-                               remedy=f"if it moves nothing, list {code} under machine_functions in the control profile",
-                               key=name, behaviour="machine_functions")  # fmt: skip
+                               remedy=f"if it moves nothing, list {code} under machine_functions in [control.behaviours];{ends}"
+                               .rstrip(";"), key=name, behaviour="machine_functions")  # fmt: skip
         machine.assume("other_m_codes", f"{name} moves no axis", key=name)
         machine.remark("machine function not known", Severity.CAUTION,
                        f"{name} is a function of the machine; it is taken to move nothing.",
@@ -428,9 +430,22 @@ class Executor:
         for letter in words.odd_letters():
             if letter in "ABC":
                 self._rotary(words, letter)
+            elif letter == "E":
+                self._e_word(words)
             elif letter != "U" or codes.get("axis words") != 40:
                 raise self.machine.stop(f"the word {letter} is not understood", why="the machine described has the axes X, Y and Z",
                                         remedy="take it out, or write the block for this control", key=letter)  # fmt: skip
+
+    def _e_word(self, words: Words) -> None:
+        machine = self.machine
+        if machine.profile.e_words == "refuse":
+            raise machine.stop("the word E is not understood", why="an offset to some controls, a feed or a lead to others",
+                               remedy='take it out, or write e_words = "remark" under [control.behaviours] of the machine\'s file '
+                               "if it moves nothing", key="E", behaviour="e_words")  # fmt: skip
+        words.take("E")
+        machine.assume("e_words", "E moves nothing", key="E")
+        machine.remark("machine function not known", Severity.CAUTION, "The word E is taken to move nothing.",
+                       "Look it up in the control's manual.", key="E")  # fmt: skip
 
     def _leftovers(self, words: Words) -> None:
         for letter in words.unused():

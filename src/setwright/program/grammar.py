@@ -208,6 +208,14 @@ class _LineReader:
 
     def _skip_mark(self) -> None:
         at = self.reader.at
+        if self.text.startswith("//", at):
+            if self.profile.slash_comment == "refuse":
+                raise Misread(at + 1, 2, "text stands behind //", why="some controls take it as a comment, others refuse it",
+                              remedy='put it into brackets ( ), or write slash_comment = "comment" under [control.behaviours] '
+                              "of the machine's file", behaviour="slash_comment")  # fmt: skip
+            self.block.comment = f"{self.block.comment} {self.text[at + 2 :]}".strip()
+            self.reader.at = len(self.text)
+            return
         if self.block.skip or self.block.words or self.collector.g or self.collector.m:
             raise Misread(at + 1, 1, '"/" stands at the beginning of a block only',
                           remedy="write it first, or use [a/b] for a division")

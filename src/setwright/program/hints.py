@@ -191,8 +191,8 @@ def _comments(lines: Sequence[str]) -> tuple[list[_Comment], list[str]]:
 
 
 def _parted(line: str) -> tuple[str, list[str]]:
-    """A line's code and its comments: between brackets (nested ones belong to the outer), or after a semicolon."""
-    if "(" not in line and ";" not in line:
+    """A line's code and its comments: between brackets (nested ones belong to the outer), or after a semicolon or two slashes."""
+    if "(" not in line and ";" not in line and "//" not in line:
         return line, []
     code: list[str] = []
     texts: list[str] = []
@@ -205,8 +205,8 @@ def _parted(line: str) -> tuple[str, list[str]]:
             depth -= 1
             if depth == 0:
                 texts.append(line[start:at])
-        elif sign == ";" and depth == 0:
-            return "".join(code), [*texts, line[at + 1 :]]
+        elif depth == 0 and (sign == ";" or line.startswith("//", at)):
+            return "".join(code), [*texts, line[at + 1 :].lstrip("/")]
         elif depth == 0:
             code.append(sign)
     if depth > 0:

@@ -36,12 +36,14 @@ _OPENED: dict[str, Any] = {
     "unit_words": "G70 G71 too", "hole_patterns": "circle, arc, line", "offsets_g110": "numbered offsets",
     "path_smoothing": "remark", "corner_words": "cut the corner", "pocket_circle": "half circle in",
     "local_calls": "M97", "rotary_words": "at zero", "cycle_repeat_zero": "nothing", "home_return_without_axes": "all axes",
+    "slash_comment": "comment", "e_words": "remark",
 }  # fmt: skip
 _WIDEST_MISMATCH_MM = 0.15
 _MOST_ROUNDS = 40
 _MOST_BLOCKS, _LEAST_BLOCKS = 100_000, 20_000
 """Blocks that all rounds of reading share, and what the late ones may use at least: an endless text is soon left."""
 _ROWS_A_LINE = 20
+_OTHER_RETURN = 17
 _INCH_SAID = re.compile(r"(?<![A-Z0-9.])(?:\d+[-/ ])?\d*[./]?\d+\s*(?:IN(?:CH(?:ES)?)?\b|\"|″)|\bINCH(?:ES)?\b")
 _MM_SAID = re.compile(r"\d\s*MM\b|\bMILLIMET|\bMETRIC\b")
 _COMMENT = re.compile(r"\(([^)]*)\)|;(.*)$", re.MULTILINE)
@@ -98,10 +100,20 @@ class _Detective:
             if not opened:
                 break
             result = self._read()
+        self._take_back(result)
         self._settle_mismatch()
         self._settle_registers()
         self._change_motion(result)
         return Inference(self.profile, tuple(self.evidence), tuple(self.doubts))
+
+    def _take_back(self, result: Interpreted) -> None:
+        """A behaviour that was opened at a place where the text still stops explains nothing there."""
+        stuck = {(problem.key, problem.span) for problem in result.problems if problem.key in _OPENED}
+        opened = {(one.behaviour, one.span) for one in self.evidence} | {(one.behaviour, one.span) for one in self.doubts}
+        changed: dict[str, Any] = {behaviour: getattr(Profile(), behaviour) for behaviour, _ in opened & stuck}
+        self.profile = replace(self.profile, **changed)
+        self.evidence = [one for one in self.evidence if (one.behaviour, one.span) not in stuck]
+        self.doubts = [one for one in self.doubts if (one.behaviour, one.span) not in stuck]
 
     def _read(self) -> Interpreted:
         most, lines = max(_LEAST_BLOCKS, self.blocks_left), sum(len(text) for text in self.texts)
@@ -150,10 +162,23 @@ class _Detective:
         if number is None or int(number[1]) in self.profile.machine_functions:
             return False
         code = int(number[1])
+        if code == _OTHER_RETURN and self._ends_a_program(span) and self.profile.subprogram_end == "M99":
+            text = "M17 stands where a program ends, before another one or the end of the text"
+            self._note("subprogram_end", "M17 too", text, span)
+            return True
         self.profile = replace(self.profile, machine_functions=(*self.profile.machine_functions, code))
         self.doubts.append(Ambiguity("machine_functions", ("moves no axis", "moves an axis"), "moves no axis",
                                      f"M{code} is a function of this machine; nothing in the text says what it does",
                                      span))  # fmt: skip
+        return True
+
+    def _ends_a_program(self, span: Span) -> bool:
+        """Whether nothing follows the line of a place in its text, or the head of another program, or the tape mark."""
+        text = next(text for text in self.texts if text.name == span.file)
+        for line in range(span.line + 1, len(text) + 1):
+            shown = _COMMENT.sub("", text.line(line)).strip().upper()
+            if shown:
+                return shown[0] in "O:%"
         return True
 
     def _settle_mismatch(self) -> None:

@@ -41,7 +41,8 @@ class Interpreted:
     """What a control with this profile and these registers makes of the programs.
 
     `path`: the rows, exact. `blocks`: executed blocks. `problems`: everything in the text that cannot be read, and what stopped the
-    interpretation. `end`: "M30", "M2", "M99", "end of text", "until" or "stopped"; `stopped_at` is the place in the last case.
+    interpretation. `end`: "M30", "M2", "M99", "end of text", "until" or "stopped"; `stopped_at` is the place in the last case,
+    and `back_to` (file, line) where the main program would go on, should a subprogram have stopped.
     `registers`: every register used, True if its value was known. `extents`: by work offset, of cutting moves only.
     """
 
@@ -56,6 +57,7 @@ class Interpreted:
     tools: tuple[ToolUse, ...]
     extents: dict[str, Extent]
     registers: dict[str, bool]
+    back_to: tuple[str, int] | None = None
 
     @property
     def missing(self) -> tuple[str, ...]:
@@ -102,6 +104,7 @@ def interpret(sources: Sequence[Source], *, profile: Profile, registers: Registe
         path, runner.blocks, tuple(problems), tuple(machine.remarks.values()), tuple(machine.assumptions.values()), runner.end,
         runner.problem.span if runner.problem else None, _program_names(library), tools_used(path),
         extents(path), dict(sorted(machine.used.items())),
+        (library.texts[runner.back_to[0]].name, runner.back_to[1]) if runner.back_to else None,
     )  # fmt: skip
 
 

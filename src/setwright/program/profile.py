@@ -56,6 +56,7 @@ class Profile:
     word_without_number: str = _one_of("refuse", "zero", changes="A letter with no number after it: refused, or read as zero.")
     bare_n: str = _one_of("accept", "refuse", changes="A letter N without a number: accepted as an unnumbered block, or refused.")
     nested_comments: str = _one_of("refuse", "count", changes="A bracket inside a comment: refused, or closed pair by pair.")
+    slash_comment: str = _one_of("refuse", "comment", changes="Text behind // up to the end of its line: refused, or a comment.")
     dotted_lines: str = _one_of("refuse", "ignore", changes="A line of nothing but dots, as left in templates: refused or ignored.")
     leading_number: str = _one_of("refuse", "program number",
                                   changes="A number right after the tape mark %: refused, or the program's "
@@ -147,12 +148,14 @@ class Profile:
 
     # --- program flow
     call_words: str = _one_of("P and L", "packed P", changes="M98 P1234 L3, or M98 P31234 for three calls of program 1234.")
+    subprogram_end: str = _one_of("M99", "M17 too", changes="Whether M17 ends a subprogram as M99 does.")
     local_calls: str = _one_of("refuse", "M97", changes="Whether M97 P100 calls the block N100 of the same program.")
     macro: str = _one_of("yes", "no", changes="Whether # variables, expressions and G65 exist.")
     machine_functions: tuple[int, ...] = _codes(changes="M numbers that switch something of the machine and move no axis.")
     other_m_codes: str = _one_of("refuse", "remark",
                                  changes="An M number that is neither standard nor listed: refused, or taken to move "
                                  "nothing and remarked.")  # fmt: skip
+    e_words: str = _one_of("refuse", "remark", changes="A word E: refused, or taken to move nothing and remarked.")
     rotary_words: str = _one_of("refuse", "at zero", changes="A, B, C words: refused, or accepted while they say zero.")
 
 

@@ -63,6 +63,7 @@ class Runner:
         self.blocks = 0
         self.end = ""
         self.problem: Problem | None = None
+        self.back_to: tuple[int, int] | None = None
         self.called: set[int] = set()
         self._calls: list[_Call] = []
         self._loops: list[tuple[int, int]] = []
@@ -94,6 +95,7 @@ class Runner:
             machine.close_chain()
         except (Stop, Unreadable) as stop:
             self.problem, self.end = stop.problem, "stopped"
+            self.back_to = (self._calls[0].file, self._calls[0].line) if self._calls else None
             machine.corner = None
             self._finish_contour()
 
@@ -375,9 +377,10 @@ class Runner:
         if 670 in words.g:
             self._modal_call = None
             words = Words(self.machine, words.values, words.whole, tuple(code for code in words.g if code != 670), words.m)
-        call = next((code for code in words.m if code in (97, 98, 99)), 0)
+        ends = (99, 17) if self.machine.profile.subprogram_end == "M17 too" else (99,)
+        call = next((code for code in words.m if code in (97, 98, *ends)), 0)
         if call:
-            return self._subprogram(block, words, call)
+            return self._subprogram(block, words, call, ends)
         self.executor.run(words)
         self.end = self.executor.ended
         if self.end and self.machine.profile.g92_at_end == "cleared":
@@ -422,7 +425,7 @@ class Runner:
                 found[index] = number
         return found
 
-    def _subprogram(self, block: Block, words: Words, call: int) -> int:
+    def _subprogram(self, block: Block, words: Words, call: int, ends: tuple[int, ...]) -> int:
         machine = self.machine
         values = dict(words.values)
         number, repeats, jump = values.pop("P", None), values.pop("L", None), values.pop("H", None) if call == 98 else None
@@ -430,7 +433,9 @@ class Runner:
         if values or rest.g or rest.m:
             self.executor.run(rest)
             self.end = self.executor.ended
-        if call == 99:
+        if call in ends:
+            if call == 17:
+                machine.assume("subprogram_end", "M17 ends the subprogram", key="M17")
             return self._return(block, number)
         if number is None:
             raise machine.stop(f"M{call} names no program", remedy="write P with its number", key=f"M{call}")

@@ -21,7 +21,7 @@ from setwright.read.station import Reading, profile_of, read
 
 __all__ = ["Held", "held_for", "interpret_setup", "read_setup"]
 
-_TOOL_GUESS = re.compile(r"T(\d+): (?!flutes)")
+_TOOL_GUESS = re.compile(r"T(\d+): (?!flutes|stick-out)")
 
 _NONE: Mapping[int, Registers] = MappingProxyType({})
 

@@ -21,6 +21,7 @@ from setwright.program.profile import Profile, bundled_profile, parse_profile
 from setwright.program.readings import Ambiguity, OtherReading, choices, other_readings
 from setwright.program.registers import Registers
 from setwright.program.source import Source
+from setwright.program.unread import Unread, behind
 from setwright.read.case import ReadCase, written_in_inches
 from setwright.read.lines import Lines
 from setwright.read.timing import Timing, time_of
@@ -38,7 +39,8 @@ ORDINARY = Machine(
 @dataclass(frozen=True, slots=True)
 class Reading:
     """What was read. `lines`: every program's lines by file name; `digests`: their SHA-256; `descriptions`: what the comments say
-    of each tool, by station. `others`: what the program does under every other reading of behaviours that are not known."""
+    of each tool, by station. `others`: what the program does under every other reading of behaviours that are not known.
+    `unread`: what stands behind the place where the reading stopped, if it did."""
 
     interpreted: Interpreted
     profile: Profile
@@ -49,6 +51,7 @@ class Reading:
     findings: tuple[Finding, ...]
     inference: Inference | None = None
     others: tuple[OtherReading, ...] = ()
+    unread: Unread | None = None
 
     @property
     def inch(self) -> bool:
@@ -94,6 +97,7 @@ class Reading:
                 }
                 for tool in read.tools
             ],
+            "unread": self._unread_plain(),
             "time_s": self.timing.total_s,
             "offsets": [name for name in read.registers if name.startswith("G5")],
             "extents": {
@@ -101,6 +105,20 @@ class Reading:
                 for name, extent in read.extents.items()
             },
         }  # fmt: skip
+
+    def _unread_plain(self) -> dict[str, Any] | None:
+        """What stands behind a stop as plain data; None for a reading that did not stop."""
+        if self.unread is None:
+            return None
+        tools = [{**one, "description": self.descriptions.get(one["number"], "")} for one in _spans(self.unread.tools, "number")]
+        registers = [*((f"H{n}", span) for n, span in self.unread.lengths.items()),
+                     *((f"D{n}", span) for n, span in self.unread.radii.items())]  # fmt: skip
+        return {"file": self.unread.file, "line": self.unread.line, "blocks": self.unread.blocks, "tools": tools,
+                "registers": _spans(dict(registers), "name"), "offsets": _spans(self.unread.offsets, "name")}  # fmt: skip
+
+
+def _spans(found: Mapping[Any, Span], key: str) -> list[dict[str, Any]]:
+    return [{key: name, "file": span.file, "line": span.line} for name, span in found.items()]
 
 
 def _one(registers: tuple[int, ...]) -> int | None:
@@ -172,8 +190,10 @@ def read(
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in programs.items()}
     dynamics = machine or ORDINARY
     timing = time_of(interpreted.path, moves_in_machine(interpreted.path), dynamics, dog_leg=profile.rapid == "dog-leg")
+    stop = interpreted.stopped_at
+    unread = behind(sources, stop, back_to=interpreted.back_to) if stop is not None and stop.file else None
     return Reading(interpreted, profile, lines, digests, timing, _descriptions(lines, profile), tuple(findings), inference,
-                   others)
+                   others, unread)
 
 
 def read_alone(programs: Mapping[str, bytes]) -> Reading:

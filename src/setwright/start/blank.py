@@ -39,6 +39,7 @@ _INSIDE_KINDS: Final = ("drill", "spot drill", "centre drill", "tap", "reamer", 
 _COVER: Final = 0.8
 _LEAST_PASSES = 3
 _LEAST_SHEET_MM = 3.0
+_LEAST_GRIPPED_MM = 4.0
 _WAY_IN = 4
 _SHEET_SPARE: Final = 0.1
 _TWICE_FACED_MM = 2.0
@@ -236,7 +237,7 @@ def draft_blank(reading: ProgramReading, path: Path, tools: Sequence[DraftTool],
     blank.why_size += stated.why
     blank.why_place += stated.why_place
     _place_sideways(reading, blank, cuts, stated)
-    _set_bottom(reading, blank, path, rows, top, stated)
+    _set_bottom(reading, blank, path, rows, tools, top, stated)
     if stated.diameter is not None:
         _make_round(blank, stated.diameter, cuts)
     station = np.array([state.tool for state in path.states], np.int64)[path.state]
@@ -245,7 +246,9 @@ def draft_blank(reading: ProgramReading, path: Path, tools: Sequence[DraftTool],
     moves = motions_of(path, rapid=reading.profile.rapid)
     _ranges(blank, rows, cuts, moves, radius[moves.ident])
     if blank.size_faces:
-        blank.why_size.insert(0, cite("drawn around what the program cuts, measure yours"))
+        stop = reading.interpreted.stopped_at
+        upto = f" up to line {stop.line}, where the reading stops; the rest may reach further" if stop is not None else ""
+        blank.why_size.insert(0, cite(f"drawn around what the program cuts{upto}, measure yours"))
         _round_sides(blank, inch=reading.inch)
     if blank.decides is not None:
         blank.why_size.append(_decided(blank, path, inch=reading.inch))
@@ -438,7 +441,9 @@ def _place_open(blank: DraftBlank, axis: int, cuts: tuple[Array, Array], size: f
     blank.why_place.append(cite(text))
 
 
-def _set_bottom(reading: ProgramReading, blank: DraftBlank, path: Path, rows: _Rows, top: Top, stated: _Stated) -> None:
+def _set_bottom(
+    reading: ProgramReading, blank: DraftBlank, path: Path, rows: _Rows, tools: Sequence[DraftTool], top: Top, stated: _Stated
+) -> None:
     """The bottom: from the thickness a comment gives, from zero at the bottom, else well below the deepest cut."""
     inch = reading.inch
     if stated.sizes[2] is not None and stated.why_thick is not None:
@@ -466,10 +471,11 @@ def _set_bottom(reading: ProgramReading, blank: DraftBlank, path: Path, rows: _R
     if depth > _LEVEL_MM:
         why += f", {number_text(depth, inch=inch)} below its top in line {line}; a thinner one is cut through"
     blank.why_thick.append(cite(why, file=file, line=line))
-    blank.thick_faces["bottom"] = (
-        top.z - _MOST_BELOW * float(blank.size[2]),
-        top.z - (max(depth - _CLEAR_MM, depth / 2) if depth > _LEVEL_MM else _CLEAR_MM),
-    )
+    thinnest = max(depth - _CLEAR_MM, depth / 2) if depth > _LEVEL_MM else _CLEAR_MM
+    if not blank.sheet:  # a vise needs something to grip below all that is milled
+        milled = top.z - rows.low[~np.isin(rows.station, [t.station for t in tools if t.tool.kind in _INSIDE_KINDS]), 2]
+        thinnest = max(thinnest, float(milled.max(initial=0.0)) + _LEAST_GRIPPED_MM)
+    blank.thick_faces["bottom"] = (top.z - _MOST_BELOW * float(blank.size[2]), top.z - min(thinnest, float(blank.size[2])))
 
 
 def _make_round(blank: DraftBlank, diameter: float, cuts: tuple[Array, Array]) -> None:

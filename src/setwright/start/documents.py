@@ -62,13 +62,17 @@ class Documents:
     def _job(self) -> str:
         first = self.setups[0]
         text = TomlText(inch=first.inch)
+        for setup in self.setups:
+            for problem in setup.reading.interpreted.problems:
+                text.comment(f"READ ONLY UP TO {problem.span}: {one_line(problem.what)}. What follows is not in this draft.")
         text.comment(f"Drafted from {', '.join(name for setup in self.setups for name in setup.reading.names)}.")
         text.comment("What is marked guess is an assumption. Check it at the machine, write what is true, and delete its mark")
         text.comment("and its entry under [[guess]]: a proof names every guess it rests on.")
         text.put("format", "1")
         text.put("units", quoted("in" if first.inch else "mm"), said="what a bare number means in this file")
         text.table("[job]")
-        text.text("title", _title(first))
+        stopped = first.reading.interpreted.stopped_at
+        text.text("title", f"{_title(first)} (read only to line {stopped.line})" if stopped is not None else _title(first))
         material = first.material()
         if material is not None:
             text.text("material", material[0], (material[1],))

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -24,6 +25,7 @@ from setwright.program.path import Path
 from setwright.program.profile import Profile
 from setwright.program.registers import Registers, WorkOffset
 from setwright.program.source import Source, SourceText
+from setwright.program.unread import Unread, behind
 from setwright.prove.motions import with_dog_legs
 
 __all__ = ["HOME_ABOVE_ZERO_MM", "RAPID_MM_MIN", "ProgramReading", "grouped", "motions_of", "path_at", "read_program"]
@@ -42,7 +44,7 @@ _UNITS_SAID: Final = re.compile(r"(?<![A-Z0-9#.])G ?(20|21|70|71)(?![0-9.])")
 _COMMENT: Final = re.compile(r"\([^)]*\)|;.*")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class ProgramReading:
     """What a draft starts from. `names`: the program files, the one that is started first; `inch`: the unit of its numbers.
 
@@ -57,6 +59,12 @@ class ProgramReading:
     inch: bool
     offset: WorkOffset = _TRIAL_OFFSET
     relative: bool = False
+
+    @cached_property
+    def unread(self) -> Unread | None:
+        """What stands behind the place where the reading stopped; None where it did not."""
+        stop = self.interpreted.stopped_at
+        return behind(self.sources, stop, back_to=self.interpreted.back_to) if stop is not None and stop.file else None
 
     @property
     def path(self) -> Path:

@@ -59,8 +59,12 @@ class DraftSetup:
         machine = f"shop/machines/{files.machine}.toml"
         for problem in self.reading.interpreted.problems:
             place = problem.span or Span("")
-            said = cite(f"read only up to {place}: {problem.what}", file=place.file, line=place.line)
-            yield self._guess("the whole draft", (said,))
+            stopped = [cite(f"read only up to {place}: {problem.what}", file=place.file, line=place.line)]
+            unread = self.reading.unread
+            if unread is not None and problem.span == self.reading.interpreted.stopped_at:
+                what = f"; behind it stand {unread.text}" if unread.text else ""
+                stopped.append(cite(f"{unread.blocks} blocks behind it are not in this draft{what}"))
+            yield self._guess(f"read only to line {place.line}: what follows is neither drafted nor proved", stopped)
         inference = self.reading.inference
         settled = [(e.behaviour, e.reading, e.text, e.span) for e in inference.evidence]
         for behaviour, reading, why, at in [*settled, *((d.behaviour, d.taken, d.text, d.span) for d in inference.ambiguities)]:

@@ -109,8 +109,15 @@ class _Said:
 
 
 def draft_tools(reading: ProgramReading) -> tuple[DraftTool, ...]:
-    """One tool for every number the program calls, in order of the numbers; lengths are set later, by `with_depth`."""
-    uses = sorted(reading.interpreted.tools, key=lambda use: use.number)
+    """One tool for every number the program calls, in order of the numbers; lengths are set later, by `with_depth`.
+
+    Tools that are called only behind the place where the reading stopped are among them, with what the comments say of them.
+    """
+    known = {use.number for use in reading.interpreted.tools}
+    later = reading.unread.tools if reading.unread is not None else {}
+    unmoved = [ToolUse(number, (), (), None, None, 0, 0, reading.names.index(span.file), span.line)
+               for number, span in later.items() if number not in known]  # fmt: skip
+    uses = sorted([*reading.interpreted.tools, *unmoved], key=lambda use: use.number)
     alone = len(uses) == 1
     return tuple(_draft_tool(reading, use, uses, alone=alone) for use in uses)
 
@@ -123,6 +130,9 @@ def _draft_tool(reading: ProgramReading, use: ToolUse, uses: Sequence[ToolUse], 
     pitch, why_pitch = _pitch(said, path, rows) if kind == "tap" else (said.pitch, None)
     diameter, why_size = _diameter(said, kind, pitch, reading)
     evidence = [*_cited(said), *(w for w in (why_kind, why_size, why_pitch, *_contradicted(reading, use.number)) if w is not None)]
+    if use.rows == 0 and reading.unread is not None and use.number in reading.unread.tools:
+        place = reading.unread.tools[use.number]
+        evidence.append(cite(f"called in line {place.line}, behind where the reading stops", file=place.file, line=place.line))
     left = kind == "tap" and any(path.states[i].cycle == "G74" for i in np.unique(path.state[rows]).tolist())
     hand = _hand(path, rows, left=left)
     corner = min(said.corner_radius or 0.0, diameter / 2)
@@ -202,7 +212,7 @@ def _kind(said: _Said, path: Path, rows: NDArray[np.intp]) -> tuple[ToolKind, Ev
         if kind is not None:
             cycle, file, line = path.states[int(path.state[row])].cycle, path.files[int(path.file[row])], int(path.line[row])
             return kind, cite(f"used with {cycle} in {file} line {line}", file=file, line=line)
-    return "end mill", cite("no comment tells its kind; it is moved like a mill")
+    return "end mill", cite("no comment tells its kind" + ("; it is moved like a mill" if rows.size else ""))
 
 
 def _hand(path: Path, rows: NDArray[np.intp], *, left: bool) -> Evidence | None:

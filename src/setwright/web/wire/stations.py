@@ -9,10 +9,10 @@ from pydantic import BaseModel, Field
 from setwright.web.wire.common import FindingSaid, Point, RevisionSaid, StationAnswer
 
 __all__ = [
-    "Assumption", "BodySaid", "Box", "ContactDot", "Cylinder", "Evidence", "Extent", "FaceDrawn", "Fixed", "Frame", "KitAnswer",
-    "KitOfSetup", "Mesh", "Number", "OutlierSaid", "Picture", "ProgramSaid", "ReadAnswer", "ReadOfSetup", "ReadSaid",
+    "Assumption", "BodySaid", "Box", "CalledUnread", "ContactDot", "Cylinder", "Evidence", "Extent", "FaceDrawn", "Fixed", "Frame",
+    "KitAnswer", "KitOfSetup", "Mesh", "Number", "OutlierSaid", "Picture", "ProgramSaid", "ReadAnswer", "ReadOfSetup", "ReadSaid",
     "ReadingKept", "ReadingsSaid", "Revolved", "Scene", "Shape", "Share", "SlipSaid", "ToolOfKit", "ToolRead", "ToolShape",
-    "TouchAnswer", "TouchOfSetup", "TouchSaid", "Unchecked",
+    "TouchAnswer", "TouchOfSetup", "TouchSaid", "Unchecked", "UnreadSaid",
 ]  # fmt: skip
 
 
@@ -63,6 +63,27 @@ class Assumption(Evidence):
     count: int
 
 
+class CalledUnread(BaseModel):
+    """A tool (`number`, with what comments say of it), register or offset (`name`) called behind a stop, and where first."""
+
+    number: int | None = None
+    name: str = ""
+    description: str = ""
+    file: str
+    line: int
+
+
+class UnreadSaid(BaseModel):
+    """What stands behind the line at which the reading stopped: how many blocks, and what they call."""
+
+    file: str
+    line: int
+    blocks: int
+    tools: list[CalledUnread]
+    registers: list[CalledUnread]
+    offsets: list[CalledUnread]
+
+
 class ReadSaid(BaseModel):
     """What a setup's programs ask for."""
 
@@ -75,6 +96,7 @@ class ReadSaid(BaseModel):
     evidence: list[Evidence]
     assumptions: list[Assumption]
     tools: list[ToolRead]
+    unread: UnreadSaid | None
     time_s: float | None
     offsets: list[str]
     extents: dict[str, Extent]
