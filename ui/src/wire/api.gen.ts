@@ -113,6 +113,15 @@ export interface Calculations {
   calculations: Array<CalculationSaid>;
 }
 
+/** A tool (`number`, with what comments say of it), register or offset (`name`) called behind a stop, … */
+export interface CalledUnread {
+  number?: number | null;
+  name?: string;
+  description?: string;
+  file: string;
+  line: number;
+}
+
 /** A slip a check shows, with the probability that it does. */
 export interface CaughtBy {
   slug: string;
@@ -721,6 +730,7 @@ export interface ReadAnswer {
   evidence: Array<Evidence>;
   assumptions: Array<Assumption>;
   tools: Array<ToolRead>;
+  unread: UnreadSaid | null;
   time_s: number | null;
   offsets: Array<string>;
   extents: Record<string, Extent>;
@@ -746,6 +756,7 @@ export interface ReadOfSetup {
   evidence: Array<Evidence>;
   assumptions: Array<Assumption>;
   tools: Array<ToolRead>;
+  unread: UnreadSaid | null;
   time_s: number | null;
   offsets: Array<string>;
   extents: Record<string, Extent>;
@@ -1171,6 +1182,16 @@ export interface Uncaught {
 export interface Unchecked {
   contact: number;
   least_found: number | null;
+}
+
+/** What stands behind the line at which the reading stopped: how many blocks, and what they call. */
+export interface UnreadSaid {
+  file: string;
+  line: number;
+  blocks: number;
+  tools: Array<CalledUnread>;
+  registers: Array<CalledUnread>;
+  offsets: Array<CalledUnread>;
 }
 
 export interface ValidationError {
