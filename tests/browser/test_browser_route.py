@@ -66,7 +66,7 @@ def test_read_shows_tools_and_finds_a_line_from_the_path(page: Page) -> None:
 
 def test_a_finding_opens_its_line_and_its_place(page: Page) -> None:
     page.goto("/jobs/crash/prove")
-    expect(page.get_by_role("heading", level=1)).to_contain_text("DANGER: 2 findings")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("DANGER: the cutter of T2 end mill 16 hits the fixed jaw")
     findings = page.get_by_role("list", name="Findings, worst first").get_by_role("listitem")
     expect(findings.first).to_contain_text("DANGER")
     expect(findings.first).to_contain_text("hits the fixed jaw")

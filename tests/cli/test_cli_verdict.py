@@ -26,7 +26,7 @@ SETUP = "first side"
 READ = "display = { z = -358.480 }"
 """Where tool 3 of the bearing cap's first side came down on the tool setter."""
 WRONG = "display = { z = -308.480 }"
-CONTACT = "contact 13 (tool 3 on tool setter) came 50.00"
+CONTACT = "contact 13 (tool 3 on tool setter)"
 ARGUMENTS = ("--setup", SETUP, "--pitch", "2")
 
 
@@ -48,6 +48,7 @@ def headline(folder: Path) -> str:
     together = kit(loaded, loaded.job.setup[0])
     said = verdict(prove(together, truth_of(together).truth, pitch_mm=2.0)).text
     assert said.startswith(f"Nothing hits, but WARNING: {CONTACT}")
+    assert f"{CONTACT} came 50.00" in said
     return said
 
 

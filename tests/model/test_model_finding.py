@@ -7,7 +7,9 @@ from dataclasses import replace
 
 import pytest
 
-from setwright.model.finding import Finding, Signal, State, brief, fold
+from setwright.model.answer import document
+from setwright.model.check import checks_in
+from setwright.model.finding import Finding, Signal, State, brief, fold, together
 
 LOW = Finding(slug="low", signal=Signal.WARNING, text="T1 crosses low.", file="a.nc", line=9, tool=1, setup="first")
 
@@ -65,3 +67,56 @@ def test_notices_are_counted_by_cause_and_the_undecided_kept() -> None:
     assert [one.slug for one in short.undecided] == ["open"]
     assert short.notices == 2
     assert brief([]) == brief(iter(()))
+
+
+CAUSE = replace(LOW, slug="no-length", signal=Signal.CAUTION, text="T1 works without its length.", line=5, brings=("low", "deep"))
+DEEP = replace(LOW, slug="deep", signal=Signal.DANGER, text="T1 runs into the blank", line=30)
+
+
+def test_what_follows_is_told_with_its_cause_under_the_worst_word() -> None:
+    other = replace(DEEP, tool=2, text="T2 runs into the blank", signal=Signal.WARNING)
+    folded = fold([*at(9, 52), DEEP, other, CAUSE])
+    assert [(one.slug, one.line, one.signal) for one in folded] == [("no-length", 5, Signal.DANGER), ("deep", 30, Signal.WARNING)]
+    assert folded[0].text == "T1 works without its length; so T1 runs into the blank (line 30), and 1 more that follow"
+    assert [one.slug for one in fold([*at(9), DEEP, CAUSE], lines=None)] == ["deep", "low", "no-length"]
+
+
+@pytest.mark.parametrize("apart", [{"tool": 2}, {"setup": "second"}, {"file": "b.nc"}, {"line": 4}, {"state": State.UNDECIDED},
+                                   {"slug": "high"}, {"tool": None}])  # fmt: skip
+def test_what_cannot_follow_stands_by_itself(apart: dict[str, object]) -> None:
+    assert len(fold([CAUSE, replace(DEEP, **apart)])) == 2
+
+
+def test_a_cause_in_no_line_or_of_a_name_holds_everywhere() -> None:
+    named = replace(CAUSE, tool=None, cause="units")
+    assert len(fold([replace(CAUSE, file="", line=0), DEEP])) == 1
+    assert len(fold([named, replace(DEEP, cause="units")])) == 1
+    assert len(fold([named, replace(DEEP, cause="rapid")])) == 2
+    assert len(fold([replace(CAUSE, cause="units"), replace(DEEP, cause="rapid")])) == 2
+
+
+def test_the_nearest_cause_before_it_is_meant() -> None:
+    later = replace(CAUSE, line=20)
+    told = together([replace(CAUSE, cause="first"), replace(later, cause="second"), DEEP])
+    assert [[same[0].line for same in one] for one in told] == [[20, 30], [5]]
+
+
+def test_a_document_names_what_each_finding_is_told_with() -> None:
+    body = document("prove", {}, findings=[*at(9, 52), DEEP, CAUSE, replace(LOW, tool=2)])
+    said = [(one["slug"], one["tool"], one["line"], one["told_with"]) for one in body["findings"]]
+    assert said == [("deep", 1, 30, 4), ("low", 1, 9, 4), ("low", 2, 9, None), ("low", 1, 52, 4), ("no-length", 1, 5, None)]
+    assert all("brings" not in one for one in body["findings"])
+
+
+def test_what_checks_bring_about_are_checks_and_never_themselves() -> None:
+    checks = [check.META for room in ("read", "kit", "prove", "touch") for check in checks_in(f"setwright.{room}.checks")]
+    slugs = {meta.slug for meta in checks} | {"under-another-reading"}
+    brings = {meta.slug: meta.brings for meta in checks}
+    assert any(brings.values())
+    assert {slug for brought in brings.values() for slug in brought} <= slugs
+    for slug in brings:
+        seen, todo = set(), list(brings[slug])
+        while todo:
+            seen.add(one := todo.pop())
+            todo += [further for further in brings.get(one, ()) if further not in seen]
+        assert slug not in seen, f"{slug} would follow from itself"

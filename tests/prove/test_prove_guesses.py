@@ -91,3 +91,9 @@ def test_the_number_is_told_in_the_unit_of_the_job(proving: Proving) -> None:
     told = re.match(r"with its top above Z ([\d.]+) in: ", rest.how)
     assert told, rest.how
     assert 3.0 - 5.0 / 32 - 1e-3 <= 25.4 * float(told[1]) <= 3.0 + 1e-3
+
+
+def test_where_halving_would_be_too_much_work_the_end_is_named(proving: Proving, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(guesses, "_MOST_HALVED", 20)
+    assert tried(proving, OVER, TOP.format(-1, 5)).how.startswith("with its top at Z 5 mm: T1 end mill 10 runs into the blank")
+    assert tried(proving, SLOT, FLUTES.format(3, 22)).how.startswith("with 3 mm: ")

@@ -51,8 +51,10 @@ def test_the_sheet_says(printed: Path, words: str) -> None:
 
 def test_findings_stand_worst_first(printed: Path) -> None:
     text = words_of(printed)
-    places = [text.index(words) for words in ("Holder of T2", "T4 has no length", "The rotation rests", "The program ends")]
+    places = [text.index(words) for words in ("Holder of T2", "T4 has no length", "The rotation rests")]
     assert places == sorted(places)
+    assert "The program ends" not in text  # a notice is counted
+    assert "1 more of less weight" in text
 
 
 def test_cautions_stand_on_the_first_page(printed: Path) -> None:
@@ -110,13 +112,14 @@ def test_an_undetermined_register_is_a_box_and_not_a_number(tmp_path: Path) -> N
 
 def test_six_offsets_and_too_many_findings(tmp_path: Path) -> None:
     offsets = tuple(OffsetBlock(f"G{54 + n}", (Register("X", n + 0.5, 0.01), Register("Y", -n - 0.5, 0.01))) for n in range(6))
-    findings = tuple(Finding(slug="s", signal=Signal.CAUTION, text=f"Gap number {n} is small.") for n in range(MOST_FINDINGS + 7))
+    gaps = range(MOST_FINDINGS + 7)
+    findings = tuple(Finding(slug="s", signal=Signal.CAUTION, text=f"Gap number {n} is small.", tool=n) for n in gaps)
     worst = Finding(slug="w", signal=Signal.DANGER, text="The holder meets the jaw.")
     render(replace(SAMPLE, offsets=offsets, findings=(*findings, worst)), out=tmp_path / "sheet.pdf")
     text = words_of(tmp_path / "sheet.pdf")
     assert all(f"G{54 + n}" in text for n in range(6))
     assert "The holder meets the jaw." in text
-    assert "8 more are not printed here" in text
+    assert "8 more of less weight" in text
     assert "1 DANGER, 31 CAUTION" in text
 
 

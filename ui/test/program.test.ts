@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 
-import { byLine, counted, type Finding, worstFirst } from "../src/data/findings";
+import { byLine, counted, type Finding, told, worstFirst } from "../src/data/findings";
 import { linesIn } from "../src/program/lines";
 import { lineFor, nextMark, ROW_PX, scrollFor, windowAt } from "../src/program/window";
 
@@ -66,6 +66,15 @@ describe("findings", () => {
     expect([...lines.keys()].sort((a, b) => a - b)).toEqual([3, 9]);
     expect(lines.get(3)?.map((one) => one.signal)).toEqual(["WARNING", "CAUTION", "NOTICE"]);
     expect(byLine(some, "b.nc").size).toBe(0);
+  });
+  it("are told with the one they belong to: its other places, what follows from it, under the worst word of them all", () => {
+    const with0 = (one: Finding, slug = "x"): Finding => ({ ...one, slug, told_with: 0 });
+    const list = [finding("CAUTION", 3), with0(finding("CAUTION", 5)), with0(finding("DANGER", 9), "y"), finding("WARNING", 4)];
+    const groups = told(list);
+    expect(groups.map((one) => [one.signal, one.lead.line])).toEqual([["DANGER", 3], ["WARNING", 4]]);
+    expect(groups[0]?.places.map((one) => one.line)).toEqual([5]);
+    expect(groups[0]?.follows.map((one) => one.line)).toEqual([9]);
+    expect(told([finding("NOTICE", 1)]).map((one) => one.lead.line)).toEqual([1]);
   });
   it("are counted by their word", () => {
     expect(counted(some)).toEqual([["DANGER", 2], ["WARNING", 1], ["CAUTION", 1], ["NOTICE", 1]]);

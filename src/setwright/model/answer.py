@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
 from setwright import __version__
 from setwright.base.errors import InputRefused, Problem
 from setwright.base.span import Span
-from setwright.model.finding import Finding, Signal, worst_first
+from setwright.model.finding import Finding, Signal, together, worst_first
 
 __all__ = ["SCHEMA", "document", "finite", "refusal_document", "refusal_findings"]
 
@@ -20,9 +20,23 @@ SCHEMA: Final = 1
 def document(
     command: str, body: Mapping[str, Any], *, job: str = "", units: str = "mm", findings: Iterable[Finding] = ()
 ) -> dict[str, Any]:
-    """A station's answer with the keys every answer has; findings worst first."""
-    ordered = [finding.as_plain() for finding in worst_first(list(findings))]
-    return {"schema": SCHEMA, "command": command, "version": __version__, "job": job, "units": units, **body, "findings": ordered}
+    """A station's answer with the keys every answer has; findings worst first, each with the number (from 0) of the finding that it
+    is told with, null for one told by itself."""
+    ordered = worst_first(list(findings))
+    leading = _told_with(ordered)
+    plain = [finding.as_plain() | {"told_with": first} for finding, first in zip(ordered, leading, strict=True)]
+    return {"schema": SCHEMA, "command": command, "version": __version__, "job": job, "units": units, **body, "findings": plain}
+
+
+def _told_with(ordered: Sequence[Finding]) -> list[int | None]:
+    """For each finding the number of the one it is told with; None for one that is told by itself."""
+    numbers = {id(finding): number for number, finding in enumerate(ordered)}
+    found: list[int | None] = [None] * len(ordered)
+    for groups in together(ordered):
+        (first, *rest), *behind = groups
+        for other in (*rest, *(finding for same in behind for finding in same)):
+            found[numbers[id(other)]] = numbers[id(first)]
+    return found
 
 
 def refusal_findings(problems: Iterable[Problem]) -> list[Finding]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import importlib
 import pkgutil
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Protocol, cast
 
 from setwright.model.finding import Finding, Signal, State
@@ -21,11 +21,13 @@ HEADINGS = ("What silence proves", "Why it matters", "How it decides", "Blind sp
 
 @dataclass(frozen=True, slots=True)
 class Meta:
-    """`slug` names the check in words, `signal` is the worst it says, `needs` the inputs it cannot decide without."""
+    """`slug` names the check in words, `signal` is the worst it says, `needs` the inputs it cannot decide without; `brings`: checks
+    whose findings, further on with the same tool, follow from one of this check and are told with it."""
 
     slug: str
     signal: Signal
     needs: tuple[str, ...] = ()
+    brings: tuple[str, ...] = ()
 
 
 class Check(Protocol):
@@ -56,5 +58,5 @@ def run_checks(package: str, case: Any, *, missing: dict[str, str]) -> list[Find
             undecided = Finding(slug=check.META.slug, signal=Signal.CAUTION, state=State.UNDECIDED, text=text, remedy=remedy)
             findings.append(undecided)
         else:
-            findings.extend(check.run(case))
+            findings.extend(replace(finding, brings=check.META.brings) for finding in check.run(case))
     return findings

@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass, replace
 from enum import StrEnum
 from typing import Any
 
-__all__ = ["Brief", "Finding", "Signal", "State", "brief", "fold", "worst_first"]
+__all__ = ["Brief", "Finding", "Signal", "State", "brief", "fold", "together", "worst_first"]
 
 _LINES_SHOWN = 2
 
@@ -40,7 +40,8 @@ class Finding:
     `slug` names the check in words; `text` is one sentence for somebody at the machine, with number and unit; `remedy` says
     what to do next. `file`, `line`, `column` (from 1; 0 = not a place in a program), `setup`, `tool` (station number) and
     `body` say where; `value` and `unit` carry the deciding number. `motion` is the path row, -1 if none. `cause` is what brings
-    the finding about, where one cause shows itself in several findings of a check; empty: this tool and this body (see `fold`).
+    the finding about, where one cause shows itself in several findings of a check; empty: this tool and this body; `brings` names
+    other checks whose findings follow from this one, further on with the same tool (see `together`).
     """
 
     slug: str
@@ -59,10 +60,13 @@ class Finding:
     motion: int = -1
     excerpt: str = ""
     cause: str = ""
+    brings: tuple[str, ...] = ()
 
     def as_plain(self) -> dict[str, Any]:
         """The finding as plain data, keys as the interface promises them."""
-        return {key: (value.value if isinstance(value, StrEnum) else value) for key, value in asdict(self).items()}
+        plain = {key: (value.value if isinstance(value, StrEnum) else value) for key, value in asdict(self).items()}
+        del plain["brings"]
+        return plain
 
 
 def worst_first(findings: list[Finding]) -> list[Finding]:
@@ -95,21 +99,73 @@ def brief(findings: Iterable[Finding]) -> Brief:
     return Brief(told, tuple(finding for finding in folded if finding.state is State.UNDECIDED), len(found) - len(told))
 
 
-def fold(findings: Iterable[Finding], *, lines: int | None = _LINES_SHOWN) -> list[Finding]:
-    """Findings of one cause as one finding, worst first: the worst of them, its text with the places of the others.
+def together(findings: Iterable[Finding]) -> list[list[list[Finding]]]:
+    """Findings as they are told, worst first: each cause with what follows from it, every one a list of findings of one check.
 
-    One cause: the same check, state and setup, and the same `cause`; where that is empty, the same file, tool and body. `lines`:
-    how many further places are named before the rest is counted; None: every one.
-
-    >>> low = [Finding(slug="low", signal=Signal.WARNING, text="T1 crosses low", line=line, tool=1) for line in (30, 52, 9, 61, 70)]
-    >>> [(one.line, one.text) for one in fold(low)]
-    [(9, 'T1 crosses low; also in lines 30, 52 and 2 more')]
+    One cause of a check: the same state and setup, and the same `cause`; where that is empty, the same file, tool and body. It
+    follows from a finding of another check that says it `brings` such findings, of the same setup, in the same file not further on
+    than it (or in none), and of the same `cause`, or of the same tool where not both name a cause; from the nearest one of several.
     """
     causes: dict[tuple[object, ...], list[Finding]] = {}
     for finding in worst_first(list(findings)):
         own = (finding.cause,) if finding.cause else ("", finding.file, finding.tool, finding.body)
         causes.setdefault((finding.slug, finding.state, finding.setup, *own), []).append(finding)
-    return [_as_one(same, lines) for same in causes.values()]
+    groups = list(causes.values())
+    bringing = [(number, finding) for number, same in enumerate(groups) for finding in same if finding.brings]
+    roots: dict[int, list[list[Finding]]] = {}
+    for number, same in enumerate(groups):
+        roots.setdefault(_root(number, groups, bringing), []).append(same)
+    told = [[groups[root], *(same for same in found if same is not groups[root])] for root, found in roots.items()]
+    return sorted(told, key=lambda one: min(same[0].signal.rank for same in one))
+
+
+def _root(number: int, groups: Sequence[Sequence[Finding]], bringing: Sequence[tuple[int, Finding]]) -> int:
+    """The group of findings in which the cause of one is told; itself if nothing brings it about."""
+    for _ in groups:
+        before = [(cause.line, other) for other, cause in bringing if other != number and _brings(cause, groups[number][0])]
+        if not before:
+            break
+        number = max(before)[1]
+    return number
+
+
+def _brings(cause: Finding, finding: Finding) -> bool:
+    """Whether a finding may follow from another one."""
+    if finding.slug not in cause.brings or State.UNDECIDED in (cause.state, finding.state):
+        return False
+    same = bool(cause.cause) and cause.cause == finding.cause
+    if cause.setup not in ("", finding.setup) or not (same or (cause.tool == finding.tool and not (cause.cause and finding.cause))):
+        return False
+    return not cause.line or not finding.line or (cause.file == finding.file and cause.line <= finding.line)
+
+
+def fold(findings: Iterable[Finding], *, lines: int | None = _LINES_SHOWN) -> list[Finding]:
+    """Findings that are told `together` as one finding, worst first: the cause, its text with the places of the others and with the
+    worst that follows from it, under the worst signal word of them all. `lines`: how many further places are named before the rest
+    is counted; None: every one, and what follows stays a finding of its own.
+
+    >>> low = [Finding(slug="low", signal=Signal.WARNING, text="T1 crosses low", line=line, tool=1) for line in (30, 52, 9, 61, 70)]
+    >>> [(one.line, one.text) for one in fold(low)]
+    [(9, 'T1 crosses low; also in lines 30, 52 and 2 more')]
+    >>> left = Finding(slug="left", signal=Signal.CAUTION, text="T1 works with H2", line=8, tool=1, brings=("low",))
+    >>> [(one.line, one.signal.value, one.text) for one in fold([*low, left])]
+    [(8, 'WARNING', 'T1 works with H2; so T1 crosses low (line 9)')]
+    """
+    told = together(findings)
+    if lines is None:
+        return worst_first([_as_one(same, lines) for one in told for same in one])
+    return [_with_what_follows(_as_one(cause, lines), [same[0] for same in behind]) for cause, *behind in told]
+
+
+def _with_what_follows(cause: Finding, behind: Sequence[Finding]) -> Finding:
+    """The cause, with the worst that follows from it in its text."""
+    if not behind:
+        return cause
+    first = worst_first(list(behind))[0]
+    place = f" (line {first.line})" if first.line not in (0, cause.line) else ""
+    more = f", and {len(behind) - 1} more that follow" if len(behind) > 1 else ""
+    text = f"{cause.text.removesuffix('.')}; so {first.text.removesuffix('.')}{place}{more}"
+    return replace(cause, text=text, signal=min(cause.signal, first.signal, key=lambda signal: signal.rank))
 
 
 def _as_one(same: Sequence[Finding], lines: int | None) -> Finding:

@@ -29,8 +29,10 @@ from setwright.prove.station import Proof, prove
 
 __all__ = ["with_tried_guesses"]
 
-_MOST_MOTIONS: Final = 150_000
-"""Motions run in all tries of a setup together; the guesses behind that stay untried."""
+_MOST_MOTIONS: Final = 200_000
+"""Motions run in trying the ends of a setup's guesses, all together; the guesses behind that stay untried."""
+_MOST_HALVED: Final = 20_000
+"""Motions run in halving, all together; behind that the end itself is named, not the number from which on it hurts."""
 _MOST_RAYS: Final = 120_000
 """Rays of a try: it is coarser than the proof where the blank is large. Contacts with the holding do not depend on it."""
 _HALVINGS: Final = 5
@@ -43,11 +45,19 @@ Key = tuple[str, int | None, str]
 def with_tried_guesses(proof: Proof, *, progress: Progress | None = None) -> Proof:
     """The proof with every guess of its setup judged: whether it decides, and how. Lengths are told in the job's units."""
     guesses = [guess for guess in proof.kit.folder.job.guess if guess.setup in ("", proof.kit.setup.name)]
-    trials, judged = _Trials(proof), []
-    for number, (guess, rest) in enumerate(zip(guesses, proof.rests_on, strict=True)):
+    trials, judged = _Trials(proof), list(proof.rests_on)
+    deciding: list[tuple[int, Values, str]] = []
+    for number, guess in enumerate(guesses):
         if progress is not None:
             progress("trying the guesses", number, len(guesses))
-        judged.append(_by_reading(proof, guess, rest) or trials.judge(guess, rest))
+        known = _by_reading(proof, guess, judged[number])
+        decides, end, told = (known.decides, (), known.how) if known is not None else trials.decides(guess)
+        judged[number] = replace(judged[number], decides=decides, how=told)
+        if end:
+            deciding.append((number, end, told))
+    trials.left = _MOST_HALVED
+    for number, end, told in deciding:
+        judged[number] = replace(judged[number], how=trials.how(guesses[number], end, told))
     return replace(proof, rests_on=tuple(judged))
 
 
@@ -90,15 +100,15 @@ class _Trials:
     def __post_init__(self) -> None:
         self.pitch_mm = _coarse(self.proof.kit)
 
-    def judge(self, guess: Guess, rest: Rest) -> Rest:
-        """The guess moved to its ends; told with the end that matters, the larger first."""
+    def decides(self, guess: Guess) -> tuple[bool | None, Values, str]:
+        """Whether a guess decides, None where that is not known; the end that does, the larger first, and what happens there."""
         undecided = not guess.low
         for end in _ends(guess) if guess.low else ():
             told = self._change(guess, end)
             if told:
-                return replace(rest, decides=True, how=self._how(guess, end, told))
+                return True, end, told
             undecided = undecided or told is None
-        return replace(rest, decides=None if undecided else False)
+        return (None if undecided else False), (), ""
 
     def _change(self, guess: Guess, values: Values) -> str | None:
         """What comes or goes with a guess answered so: "" for nothing, None where that could not be found out."""
@@ -135,9 +145,11 @@ class _Trials:
     def _now(self, guess: Guess) -> Values:
         return self.proof.kit.folder.job.answer_of(guess)
 
-    def _how(self, guess: Guess, end: Values, told: str) -> str:
+    def how(self, guess: Guess, end: Values, told: str) -> str:
         """From which number on what happens; the number is the last one at which nothing had changed yet."""
         now = self._now(guess)
+        if self.left < _HALVINGS * len(self.proof.moves):
+            return f"{self._at(guess, now, end, end, '', '')}: {told}"
         same, other = 0.0, 1.0
         for _ in range(_HALVINGS):
             middle = (same + other) / 2
@@ -145,22 +157,19 @@ class _Trials:
             if change is None:
                 break
             same, other, told = (same, middle, change) if change else (middle, other, told)
-        return f"{self._beyond(guess, now, end, _between(now, end, same))}: {told}"
+        return f"{self._at(guess, now, end, _between(now, end, same), 'above ', 'below ')}: {told}"
 
-    def _beyond(self, guess: Guess, now: Values, end: Values, last: Values) -> str:
-        """ "above 27 mm", "with its bottom below Z-27 mm", in the job's units."""
+    def _at(self, guess: Guess, now: Values, end: Values, values: Values, above: str, below: str) -> str:
+        """ "above 27 mm", "with its bottom below Z -27 mm", in the job's units; `values` lie on the way from `now` to `end`."""
         units = self.proof.kit.folder.job.units
         parts = []
-        for number, (was, to, value) in enumerate(zip(now, end, last, strict=True)):
-            if was == to:
-                continue
-            way, size = "above" if to > was else "below", format_size(value, units)
-            if not guess.faces:
-                parts.append(f"{way} {size}")
-                continue
-            face = guess.faces[number]
-            parts.append(f"its {face} {way} {'XYZ'[BOX_FACES.index(face) // 2]} {size}")
-        return f"with {' and '.join(parts)}" if guess.faces else " and ".join(parts)
+        for number, (was, to, value) in enumerate(zip(now, end, values, strict=True)):
+            way, size = above if to > was else below, format_size(value, units)
+            if was != to and guess.faces:
+                parts.append(f"its {guess.faces[number]} {way or 'at '}{'XYZ'[BOX_FACES.index(guess.faces[number]) // 2]} {size}")
+            elif was != to:
+                parts.append(f"{way}{size}")
+        return f"{'with ' if guess.faces or not above else ''}{' and '.join(parts)}"
 
 
 def _between(now: Values, end: Values, share: float) -> Values:

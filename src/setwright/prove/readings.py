@@ -72,7 +72,8 @@ def _finding(proof: Proof, other: OtherReading, again: Callable[[Kit], Proof]) -
                        setup=name)  # fmt: skip
     worst = new[0]
     rest = f" ({len(new) - 1} more)" if len(new) > 1 else ""
-    return replace(worst, slug=READING_SLUG, text=f"{head}: {worst.text}{rest}", remedy=remedy, setup=name)
+    return replace(worst, slug=READING_SLUG, text=f"{head}: {worst.text}{rest}", remedy=remedy, setup=name,
+                   cause=other.behaviour, brings=())  # fmt: skip
 
 
 def _beyond(other: Proof, first: Proof) -> list[Finding]:

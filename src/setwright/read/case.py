@@ -24,8 +24,11 @@ from setwright.program.readings import Ambiguity, OtherReading
 from setwright.read.known import KnownTool, Use, known_tools, uses_of
 from setwright.read.lines import Lines
 
-__all__ = ["ReadCase", "said", "written_in_inches"]
+__all__ = ["OF_A_WRONG_LENGTH", "ReadCase", "said", "written_in_inches"]
 
+OF_A_WRONG_LENGTH = ("rapid-into-material", "body-into-material", "tool-into-holding", "contact-within-uncertainty", "close-pass",
+                     "overtravel", "tool-cuts-nothing")  # fmt: skip
+"""Checks of Prove whose findings follow from a tool that stands higher or lower than its program means."""
 _SAYS_INCH = re.compile(r"[Gg]0*20(?!\d)")
 _SAYS_INCH_TOO = re.compile(r"[Gg]0*[27]0(?!\d)")
 _HEAD = 200

@@ -4,21 +4,22 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from setwright.model.finding import Finding, Signal, State, worst_first
+from setwright.model.finding import Finding, Signal, State, fold
 from setwright.sheet.content import OffsetBlock, Register, SheetContent, SheetTool
 from setwright.sheet.wording import plain_length, range_text, register_text, signed_length, uncertainty_text
 
 __all__ = ["MOST_FINDINGS", "laid_out"]
 
 MOST_FINDINGS: Final = 24
-"""Findings printed in full; what is left over is counted, so that a sheet stays a few pages."""
+"""Findings printed in full, one a cause; what is left over is counted with the notices, so that a sheet stays a few pages."""
 _DIGEST_SHOWN: Final = 12
 
 
 def laid_out(content: SheetContent) -> dict[str, Any]:
     """The document the template reads; strings, lists and booleans only."""
     units = content.units
-    findings = worst_first(list(content.findings))
+    findings = fold(content.findings)
+    listed = [finding for finding in findings if finding.signal is not Signal.NOTICE][:MOST_FINDINGS]
     inch = units in ("in", "inch")
     return {
         "title": content.title,
@@ -35,8 +36,8 @@ def laid_out(content: SheetContent) -> dict[str, Any]:
         "tools": [_tool(tool, units) for tool in content.tools],
         "feed_unit": "in/min" if inch else "mm/min",
         "readings": _readings(content),
-        "findings": [_finding(finding) for finding in findings[:MOST_FINDINGS]],
-        "more": max(0, len(findings) - MOST_FINDINGS),
+        "findings": [_finding(finding) for finding in listed],
+        "more": len(findings) - len(listed),
         "checks": [{"text": check.text, "minutes": f"{check.minutes:g}" if check.minutes is not None else "", "shows": check.shows}
                    for check in content.checks],
         "hold_points": [{"place": point.place, "text": point.text} for point in content.hold_points],

@@ -67,7 +67,8 @@ def latest_study(record: Record, job: str, *, station: str = "hover") -> tuple[A
         if one.revision == newest.revision:
             document = _document(record, one)
             fresh = {setup["setup"]: setup for setup in document["setups"] if setup["setup"] not in setups}
-            findings += [finding for finding in document["findings"] if finding["setup"] in fresh or not setups]
+            own = (finding for finding in document["findings"] if finding["setup"] in fresh or not setups)
+            findings += [finding | {"told_with": None} for finding in own]  # numbers of one document mean nothing in another
             setups |= fresh
     return newest, {**_document(record, newest), "setups": list(setups.values()), "findings": findings}
 

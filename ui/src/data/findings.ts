@@ -15,6 +15,30 @@ export function worstFirst<One extends Finding>(findings: readonly One[]): One[]
   return [...findings].sort((a, b) => weight(a) - weight(b));
 }
 
+/** A finding with those that are told with it: other places of the same, and what follows from it. `signal`: the worst word of them all. */
+export interface Told<One extends Finding> {
+  lead: One;
+  signal: Signal;
+  places: One[];
+  follows: One[];
+}
+
+/** Findings as they are told, worst first; the whole list is needed, for each names the number of the one it is told with. */
+export function told<One extends Finding>(findings: readonly One[]): Told<One>[] {
+  const of = new Map<One, Told<One>>();
+  const lead = (one: One): One => findings[one.told_with ?? -1] ?? one;
+  for (const one of findings) {
+    if (lead(one) === one) of.set(one, { lead: one, signal: one.signal, places: [], follows: [] });
+  }
+  for (const one of findings) {
+    const group = of.get(lead(one));
+    if (group === undefined || group.lead === one) continue;
+    (one.slug === group.lead.slug ? group.places : group.follows).push(one);
+    if (RANK[one.signal] < RANK[group.signal]) group.signal = one.signal;
+  }
+  return worstFirst([...of.values()].map((group) => ({ ...group.lead, signal: group.signal, group }))).map((one) => one.group);
+}
+
 /** The findings of each line of a file, worst first. */
 export function byLine<One extends Finding>(findings: readonly One[], file: string): Map<number, One[]> {
   const found = new Map<number, One[]>();

@@ -1,11 +1,14 @@
 import type { ReactNode } from "react";
 
-import { type Finding, worstFirst } from "../data/findings";
+import { type Finding, type Told, told } from "../data/findings";
 import { words } from "../words";
 import { SignalWord } from "./SignalWord";
 
 interface Props<One extends Finding> {
+  /** All of an answer's findings: each may name another one that it is told with. */
   findings: readonly One[];
+  /** Which of them are shown; all of them otherwise. */
+  only?: (finding: One) => boolean;
   /** Opens the exact line and place of a finding. */
   onOpen?: (finding: One) => void;
   /** The finding that is open. */
@@ -17,25 +20,69 @@ interface Props<One extends Finding> {
   setup?: string;
 }
 
-/** What is wrong, worst first: signal word, what, what to do, and the way to its line. */
-export function Findings<One extends Finding>({ findings, onOpen, open, more, setup, label = words.findings.title }: Props<One>): ReactNode {
+/** What is wrong, worst first, one a cause: signal word, what, what to do, and the way to its line. Notices are counted, and listed on demand. */
+export function Findings<One extends Finding>({ findings, only, label = words.findings.title, ...rest }: Props<One>): ReactNode {
+  const groups = told(findings).filter((one) => only?.(one.lead) ?? true);
+  const small = groups.filter((one) => one.signal === "NOTICE");
+  const listed = (those: readonly Told<One>[]): ReactNode =>
+    those.map((one, index) => <Cause key={`${one.lead.slug}${one.lead.file}${one.lead.line}${index}`} told={one} {...rest} />);
   return (
-    <ol className="findings" aria-label={label}>
-      {worstFirst(findings).map((one, index) => (
-        <li key={`${one.slug}${one.file}${one.line}${index}`} className={one === open ? "finding open" : "finding"}>
-          <SignalWord signal={one.signal} />
-          <div className="finding-text">
-            <p>
-              {one.text}
-              {one.setup !== "" && one.setup !== setup && <span className="faint"> {one.setup}</span>}
-            </p>
-            {one.remedy !== "" && <p className="remedy">{one.remedy}</p>}
-            {more?.(one)}
-          </div>
-          <Place finding={one} onOpen={onOpen} />
-        </li>
-      ))}
-    </ol>
+    <>
+      {small.length < groups.length && (
+        <ol className="findings" aria-label={label}>
+          {listed(groups.filter((one) => one.signal !== "NOTICE"))}
+        </ol>
+      )}
+      {small.length > 0 && (
+        <details className="notices">
+          <summary>{words.findings.notices(small.length)}</summary>
+          <ol className="findings" aria-label={words.findings.notices(small.length)}>
+            {listed(small)}
+          </ol>
+        </details>
+      )}
+    </>
+  );
+}
+
+type CauseProps<One extends Finding> = Omit<Props<One>, "findings" | "only" | "label"> & { told: Told<One> };
+
+/** One finding, with what follows from it and, folded, its other places. */
+function Cause<One extends Finding>({ told: { lead, signal, places, follows }, onOpen, open, more, setup }: CauseProps<One>): ReactNode {
+  return (
+    <li className={lead === open ? "finding open" : "finding"}>
+      <SignalWord signal={signal} />
+      <div className="finding-text">
+        <p>
+          {lead.text}
+          {lead.setup !== "" && lead.setup !== setup && <span className="faint"> {lead.setup}</span>}
+        </p>
+        {lead.remedy !== "" && <p className="remedy">{lead.remedy}</p>}
+        {follows.map((one, index) => (
+          <p key={`${one.slug}${one.line}${index}`} className="follows">
+            {words.findings.so(one.text)} <Place finding={one} onOpen={onOpen} />
+          </p>
+        ))}
+        {places.length > 0 && (
+          <details>
+            <summary>{words.findings.places(places.length)}</summary>
+            <ul>
+              {places.map((one, index) => (
+                <li key={`${one.file}${one.line}${index}`} className={one === open ? "open" : undefined}>
+                  {one.text} <Place finding={one} onOpen={onOpen} />
+                  {more?.(one)}
+                </li>
+              ))}
+            </ul>
+          </details>
+        )}
+        {more?.(lead)}
+        {follows.map((one, index) => (
+          <div key={`${one.slug}${one.line}${index}`}>{more?.(one)}</div>
+        ))}
+      </div>
+      <Place finding={lead} onOpen={onOpen} />
+    </li>
   );
 }
 

@@ -346,6 +346,7 @@ export interface FindingOfProof {
   motion: number;
   excerpt: string;
   cause?: string;
+  told_with?: number | null;
   name: string;
   accepted: StandingSaid | null;
   pictured: boolean;
@@ -369,6 +370,7 @@ export interface FindingSaid {
   motion: number;
   excerpt: string;
   cause?: string;
+  told_with?: number | null;
 }
 
 /** The findings of the newest proof, worst first; `current`: it is of the newest revision. */

@@ -28,9 +28,9 @@ from dataclasses import replace
 
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
-from setwright.read.case import ReadCase, said
+from setwright.read.case import OF_A_WRONG_LENGTH, ReadCase, said
 
-META = Meta("length-register-of-another-tool", Signal.DANGER)
+META = Meta("length-register-of-another-tool", Signal.DANGER, brings=OF_A_WRONG_LENGTH)
 
 
 def run(case: ReadCase) -> Iterator[Finding]:

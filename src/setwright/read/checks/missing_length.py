@@ -33,10 +33,10 @@ from numpy.typing import NDArray
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
-from setwright.read.case import ReadCase
+from setwright.read.case import OF_A_WRONG_LENGTH, ReadCase
 from setwright.read.known import length_applied
 
-META = Meta("missing-length", Signal.DANGER)
+META = Meta("missing-length", Signal.DANGER, brings=OF_A_WRONG_LENGTH)
 
 
 def run(case: ReadCase) -> Iterator[Finding]:

@@ -31,7 +31,7 @@ from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.read.case import ReadCase
 
-META = Meta("fed-without-spindle", Signal.WARNING)
+META = Meta("fed-without-spindle", Signal.WARNING, brings=("cut-without-spindle",))
 _STOP_THEMSELVES = ("G76", "G86", "G87", "G88")
 
 

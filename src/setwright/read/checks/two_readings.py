@@ -31,7 +31,7 @@ from setwright.model.finding import Finding, Signal
 from setwright.program.readings import Ambiguity, choices
 from setwright.read.case import ReadCase
 
-META = Meta("two-readings", Signal.WARNING)
+META = Meta("two-readings", Signal.WARNING, brings=("machine-function-not-known", "under-another-reading"))
 _LEAST_PART_MM = 1.0
 
 
@@ -70,7 +70,7 @@ def _functions(case: ReadCase, functions: list[Ambiguity]) -> Finding:
             f"{'they do' if many else 'it does'}; read as “{first.taken}”, could also be "
             f"{', '.join(f'“{reading}”' for reading in first.readings if reading != first.taken)}")  # fmt: skip
     remedy = "state it in the machine's file: control.behaviours.machine_functions"
-    return case.finding(META.slug, Signal.CAUTION, first.span, text, remedy=remedy)
+    return case.finding(META.slug, Signal.CAUTION, first.span, text, remedy=remedy, cause=first.behaviour)
 
 
 def _signal(case: ReadCase, doubt: Ambiguity, reading: str) -> Signal:

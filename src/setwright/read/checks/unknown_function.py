@@ -23,6 +23,7 @@ Source
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
@@ -33,4 +34,4 @@ META = Meta("machine-function-not-known", Signal.CAUTION)
 
 def run(case: ReadCase) -> Iterator[Finding]:
     """What was noticed, place by place."""
-    return said(case, META.slug, "machine function not known")
+    return (replace(finding, cause="machine_functions") for finding in said(case, META.slug, "machine function not known"))

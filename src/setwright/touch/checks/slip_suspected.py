@@ -30,7 +30,7 @@ from setwright.touch.case import TouchCase
 
 __all__ = ["META", "run"]
 
-META = Meta("slip-suspected", Signal.WARNING)
+META = Meta("slip-suspected", Signal.WARNING, brings=("contact-disagrees",))
 
 _LIKELIER_THAN_NOT = 0.5
 

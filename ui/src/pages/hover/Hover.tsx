@@ -44,7 +44,7 @@ export default function Hover(): ReactNode {
       <Work asked={{ station: "hover", setup }} label={study === undefined ? said.study : said.studyAgain} going={said.studying} strong={!fresh} />
       {study !== undefined && answered !== null && (
         <>
-          {answered.findings.length > 0 && <Findings findings={answered.findings.filter((one) => one.setup === "" || one.setup === setup)} setup={setup} />}
+          {answered.findings.length > 0 && <Findings findings={answered.findings} only={(one) => one.setup === "" || one.setup === setup} setup={setup} />}
           <Plan study={study} unit={unit} onOdd={askOdd} />
           <Holds study={study} unit={unit} />
           <Matrix study={study} />

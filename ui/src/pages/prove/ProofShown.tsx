@@ -4,7 +4,7 @@ import type { Pointer } from "../../bench/bench";
 import { BenchView } from "../../bench/BenchView";
 import { trackIn } from "../../bench/track";
 import { columnsIn } from "../../data/columns";
-import { counted, type NamedFinding } from "../../data/findings";
+import { counted, type NamedFinding, told } from "../../data/findings";
 import { useJob } from "../../data/job";
 import { usePlace } from "../../data/place";
 import { useBytes, useDocument } from "../../data/resource";
@@ -52,7 +52,8 @@ export function ProofShown({ proof, document, findings, current }: Props): React
   const scene = kit.value?.document.setups[0]?.scene;
   const stage = useStage(strip.value, setup);
   const { shown } = stage;
-  const here = findings.filter((one) => one.setup === "" || one.setup === setup);
+  const inSetup = (one: NamedFinding): boolean => one.setup === "" || one.setup === setup;
+  const here = findings.filter(inSetup);
   const open = (one: NamedFinding): void => stage.open(one, proved);
   const pointers = useMemo(() => pointersOf(shown, proved), [shown, proved]);
   return (
@@ -70,7 +71,8 @@ export function ProofShown({ proof, document, findings, current }: Props): React
       {proved !== undefined && <Facts proved={proved} found={here.length} />}
       {here.length > 0 && (
         <Findings
-          findings={here}
+          findings={findings}
+          only={inSetup}
           setup={setup}
           open={shown.finding}
           onOpen={open}
@@ -118,7 +120,11 @@ export function ProofShown({ proof, document, findings, current }: Props): React
 
 /** A setup's name with how many findings of which word it has. */
 function setupSaid(setup: string, findings: readonly NamedFinding[]): string {
-  const own = counted(findings.filter((one) => one.setup === setup));
+  const own = counted(
+    told(findings)
+      .filter((one) => one.lead.setup === setup)
+      .map(({ lead, signal }) => ({ ...lead, signal })),
+  );
   return [setup, ...own.map(([word, count]) => words.findings.count(word, count))].join(", ");
 }
 
