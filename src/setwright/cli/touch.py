@@ -44,7 +44,8 @@ def command(
         from setwright.cli.touch_screen import say_touch
         from setwright.jobfolder.load import load_job, setup_numbered
         from setwright.kit.station import kit
-        from setwright.touch.station import touch
+        from setwright.touch.station import Wanted, touch
+        from setwright.touch.untouched import setups_touched
 
         folder = load_job(job)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
@@ -56,9 +57,8 @@ def command(
             take_contacts(asked, folder, source, setup=here, on=on, instrument=instrument, toward=toward, purpose=purpose)
             folder = load_job(job)
         observed = hovered(hover or [], folder.job.units)
-        read = {contact.setup for contact in folder.job.readings.contact}
-        setups = [one for one in setup_numbered(folder.job, setup) if setup is not None or one.name in read or not read]
-        results = [touch(kit(folder, one), hovered=observed, units=asked.units) for one in setups]
+        results = [touch(kit(folder, one), hovered=observed, wanted=Wanted.AS_FAR, units=asked.units)
+                   for one in setups_touched(folder.job, setup)]  # fmt: skip
         documents, findings = [], []
         for result in results:
             say_touch(asked, result)

@@ -26,10 +26,10 @@ def say_touch(asked: Asked, result: TouchResult) -> None:
     console, kit = asked.people, result.kit
     console.print()
     console.print(Text(f"{kit.folder.job.job.title} · setup “{kit.setup.name}” · {kit.machine.name}", "bold"))
-    console.print(_offsets(asked, result.entries))
+    console.print(_offsets(asked, result))
     tools = [entry for entry in result.entries if not entry.axis]
     if tools:
-        console.print(_tools(asked, tools))
+        console.print(_tools(asked, tools, result))
     if asked.quiet:
         return
     console.print(f"  {_rests(result)}")
@@ -56,23 +56,25 @@ def _size(mm: float, asked: Asked) -> str:
     return length(mm, asked.units, bare=True)
 
 
-def _offsets(asked: Asked, entries: Sequence[Entry]) -> Table:
+def _offsets(asked: Asked, result: TouchResult) -> Table:
     unit = "in" if asked.units == "inch" else "mm"
     table = _plain_table("into", "X", "Y", "Z", f"± X ({unit}, 95 %)", "± Y", "± Z")
-    for name in dict.fromkeys(entry.register for entry in entries if entry.axis):
-        own = {entry.axis: entry for entry in entries if entry.register == name}
-        table.add_row(name, *(Text(own[axis].text(asked.units), "bold") for axis in "XYZ"),
-                      *(_size(own[axis].estimate.expanded, asked) for axis in "XYZ"))  # fmt: skip
+    for name in dict.fromkeys(entry.register for entry in result.entries if entry.axis):
+        own = [next(entry for entry in result.entries if entry.register == name and entry.axis == axis) for axis in "XYZ"]
+        known = [result.known(entry) for entry in own]
+        numbers = [Text(e.text(asked.units), "bold") if there else Text("open") for e, there in zip(own, known, strict=True)]
+        sizes = [_size(e.estimate.expanded, asked) if there else "–" for e, there in zip(own, known, strict=True)]
+        table.add_row(name, *numbers, *sizes)
     return table
 
 
-def _tools(asked: Asked, entries: Sequence[Entry]) -> Table:
+def _tools(asked: Asked, entries: Sequence[Entry], result: TouchResult) -> Table:
     table = _plain_table("tool", "length", "±", "radius", "±")
     for station in dict.fromkeys(entry.station for entry in entries):
         cells: list[str | Text] = [str(station)]
         for kind in ("length", "radius"):
             entry = next((e for e in entries if e.station == station and e.register.startswith(kind)), None)
-            if entry is None:
+            if entry is None or not result.known(entry):
                 cells += ["–", ""]
                 continue
             cells += [Text.assemble((entry.text(asked.units), "bold"), f" into {entry.register}"),
@@ -90,7 +92,10 @@ def _rests(result: TouchResult) -> str:
 
 
 def _budget(result: TouchResult) -> str:
-    own = [entry for entry in result.entries if entry.register == result.kit.setup.offset and entry.estimate.contributions]
+    own = [entry for entry in result.entries if entry.register == result.kit.setup.offset and entry.estimate.contributions
+           and result.known(entry)]  # fmt: skip
+    if not own:
+        return "no number to type yet"
     largest = [(entry.axis, max(entry.estimate.contributions, key=lambda part: part.share)) for entry in own]
     return "most of the ± from: " + ", ".join(f"{axis} {part.source} ({part.share:.0%})" for axis, part in largest)
 

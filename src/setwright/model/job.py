@@ -292,6 +292,10 @@ class Job(Part):
                 return setup
         raise KeyError(name)
 
+    def guessed(self, setup: str, key: str) -> bool:
+        """Whether a draft guessed what stands at a key ("job.toml: setup.blank.box"), or something under it, for a setup."""
+        return any(guess.key.startswith(key) for guess in self.guess if guess.setup in ("", setup))
+
     def with_guess(self, guess: Guess, values: Sequence[float]) -> Job:
         """The job as it would be if a guess were answered by other lengths (mm): one for each component of the value at its key,
         or for each of its faces of the blank. Raises KeyError where the job has no such value."""

@@ -27,6 +27,7 @@ __all__ = [
     "Speed",
     "Temperature",
     "Torque",
+    "not_negative",
     "positive",
 ]
 
@@ -85,6 +86,13 @@ class Part(BaseModel):
     """A piece of the document: immutable, nothing unknown in it, no NaN."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, populate_by_name=True, str_strip_whitespace=True)
+
+
+def not_negative(value: float) -> float:
+    """Validator: zero or more."""
+    if not value >= 0:
+        raise UnitError("must not be less than zero")
+    return value
 
 
 def positive(value: float) -> float:

@@ -5,15 +5,16 @@ from __future__ import annotations
 import datetime
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
-from setwright.model.quantity import Angle, Length, Name, Part, Speed, Temperature
+from setwright.model.quantity import Angle, Length, Name, Part, Speed, Temperature, not_negative
 
 __all__ = [
     "Contact", "DiameterReading", "Display", "LengthReading", "OffsetRegister", "Readings", "Registers", "Surroundings",
     "ToolRegister", "Toward",
 ]  # fmt: skip
 
+Step = Annotated[Length, AfterValidator(not_negative)]
 Toward = Literal["+X", "-X", "+Y", "-Y", "+Z", "-Z", "sweep"]
 
 
@@ -40,7 +41,7 @@ class Contact(Part):
     with_: Annotated[Name, Field(alias="with")]
     toward: Toward
     display: Display
-    last_step: Length = 0.0
+    last_step: Step = 0.0
     speed: Speed | None = None
     tool: int | None = None
     units: Literal["mm", "in"] | None = None
@@ -85,7 +86,7 @@ class LengthReading(Part):
     with_: Annotated[Name, Field(alias="with")]
     on: Name = "tool setter"
     display: Display
-    last_step: Length = 0.0
+    last_step: Step = 0.0
     when: datetime.datetime | datetime.date | None = None
 
     @model_validator(mode="after")
@@ -106,8 +107,8 @@ class DiameterReading(Part):
     with_: Annotated[Name, Field(alias="with")]
     shown: Length | None = None
     sides: tuple[Length, Length] | None = None
-    across: Length = 0.0
-    last_step: Length = 0.0
+    across: Step = 0.0
+    last_step: Step = 0.0
     when: datetime.datetime | datetime.date | None = None
 
     @model_validator(mode="after")

@@ -75,7 +75,7 @@ class PositionOf(Part):
     of: Name
     x: Length
     y: Length
-    within: Length
+    within: Annotated[Length, AfterValidator(positive)]
 
 
 class EvenOf(Part):

@@ -71,7 +71,7 @@ def _draft_setup(reading: ProgramReading, number: int, *, alone: bool) -> DraftS
     machine = choose_machine(path, tools, blank, holding, apart)
     if reading.relative:
         machine = _starting_on_zero(machine, holding, blank, tools)
-    name = "only side" if alone else f"setup {number}"
+    name = "first side" if alone else f"setup {number}"
     return DraftSetup(name, reading, tools, blank, holding, machine, next(iter(offsets)), shifts, _lengths(reading),
                       _behaviours(reading.profile), fitted.wear_only)  # fmt: skip
 

@@ -9,6 +9,7 @@ from setwright.model.finding import Finding, Signal
 from setwright.model.reading import Registers
 from setwright.touch.checked import Drifted
 from setwright.touch.doubts import Outlier
+from setwright.touch.guard import Beyond
 from setwright.touch.registers import Entry
 from setwright.touch.setting import Setting
 from setwright.touch.slips import Diagnosis
@@ -19,17 +20,20 @@ __all__ = ["Determined", "TouchCase"]
 
 @dataclass(frozen=True, slots=True)
 class Determined:
-    """What one number rests on: `by` "readings", "kit" or "nothing"; `text`: one sentence."""
+    """What one number rests on, and one sentence about it. `by`: "readings", "kit" (what was known before), "nothing", "guess" (a
+    size nobody measured, which `remedy` then names), "contradiction" or "impossible" (the machine cannot reach it)."""
 
     by: str
     text: str
+    remedy: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class TouchCase:
     """One solved touch-off. `stated`: what the control holds for this setup; `reach`: distance of the blank's farthest corner from
     the program's zero, mm; `units`: in which sentences are written; `drifts`: what later checks of the datum say; `radii`: of
-    the tools that were measured or preset, by station."""
+    the tools that were measured or preset, by station; `beyond`: readings and numbers the machine cannot reach;
+    `undecided`: readings contradict each other grossly and nothing tells which is wrong."""
 
     setting: Setting
     solution: Solution
@@ -44,6 +48,8 @@ class TouchCase:
     units: str
     drifts: tuple[Drifted, ...] = ()
     radii: Mapping[int, Estimate] = field(default_factory=dict)
+    beyond: tuple[Beyond, ...] = ()
+    undecided: bool = False
 
     def finding(self, slug: str, signal: Signal, text: str, *, remedy: str, value: float | None = None, unit: str = "") -> Finding:
         """A finding of this setup."""
@@ -52,7 +58,8 @@ class TouchCase:
 
     def who(self, reading: int) -> str:
         """How to speak of a reading: "contact 7 (fixed jaw +Y)" or "length reading 2 (tool 5 on tool setter)"."""
-        label = next((row.label for row in self.solution.rows if row.reading == reading), "")
+        rows = (*self.setting.rows, *self.setting.aside)
+        label = next((row.label for row in rows if row.reading == reading), "")
         contacts = len(self.setting.contacts)
         name = f"contact {reading + 1}" if reading < contacts else f"length reading {reading - contacts + 1}"
         return f"{name} ({label})"

@@ -39,6 +39,11 @@ class Conditions:
     axes_square     X and Y of the machine not square to each other
     least_place     a stated place of the holding is never better than this (one standard deviation)
     least_angle     a trued vise is never better than this
+    blank_size      a size of the blank for which nobody wrote how far it varies (sawn or cast)
+    guessed_size    a size of the blank that a draft guessed
+    table_height    the table's height in the machine's file
+    guessed_table   the same where a draft guessed the machine
+    unmeasured      the size of a tip that nobody measured (its diameter), and of a setter or other height under a tip
     dial_zero       where an indicator's dial was set to zero, before anything is known
     """
 
@@ -59,6 +64,11 @@ class Conditions:
     axes_square: float = 0.00003
     least_place: float = 0.5
     least_angle: float = 0.00002
+    blank_size: float = 0.5
+    guessed_size: float = 10.0
+    table_height: float = 0.02
+    guessed_table: float = 200.0
+    unmeasured: float = 0.1
     dial_zero: float = 25.0
 
 

@@ -41,7 +41,8 @@ class Basis:
     """What every row needs beside the contact.
 
     `unknowns` is filled by the rows. By station: `tool_lengths`, `tool_radii` (mm), `tool_radius_spread` (one standard deviation,
-    mm). `start` (mm): the program's zero in M, about. `digit` (mm): last digit of the display.
+    mm). `start` (mm): the program's zero in M, about. `digit` (mm): last digit of the display. `guessed`: names of instruments
+    whose sizes a draft guessed, and "table".
     """
 
     machine: Machine
@@ -52,6 +53,7 @@ class Basis:
     tool_radius_spread: Mapping[int, float]
     start: Triple
     digit: float = 0.0
+    guessed: frozenset[str] = frozenset()
 
 
 def length_unknown(name: str, value: float | None, standard: float) -> Unknown:
@@ -188,10 +190,14 @@ def _tip(instrument: Instrument, basis: Basis, factor: float) -> tuple[tuple[str
         name = f"dial zero of {instrument.name}"
         basis.unknowns.add(Unknown(name, 0.0, Rectangular(0.0, basis.conditions.dial_zero), f"dial zero of {instrument.name}"))
         return ((name, factor),)
-    if instrument.tip_uncertainty <= 0.0:
+    if instrument.kind in _NO_RADIUS and instrument.tip_uncertainty <= 0.0:
         return ()
-    name = f"tip of {instrument.name}"
-    basis.unknowns.add(Unknown(name, 0.0, Normal(0.0, 0.5 * instrument.tip_uncertainty), f"tip size of {instrument.name}"))
+    name, source = f"tip of {instrument.name}", f"tip size of {instrument.name}"
+    if instrument.kind not in _NO_RADIUS and (instrument.tip_uncertainty <= 0.0 or instrument.name in basis.guessed):
+        own: Distribution = Rectangular(0.0, 0.5 * basis.conditions.unmeasured)
+    else:
+        own = Normal(0.0, 0.5 * instrument.tip_uncertainty)
+    basis.unknowns.add(Unknown(name, 0.0, own, source))
     return ((name, factor),)
 
 
@@ -319,11 +325,25 @@ def _height_row(contact: Contact, face: Feature, instrument: Instrument, basis: 
 
 
 def _setter(instrument: Instrument, basis: Basis) -> tuple[tuple[str, float], ...]:
-    if instrument.height_uncertainty <= 0.0:
+    if instrument.height <= 0.0:
         return ()
     name = f"height of {instrument.name}"
-    basis.unknowns.add(Unknown(name, 0.0, Normal(0.0, instrument.height_uncertainty), f"height of {instrument.name}"))
+    if instrument.height_uncertainty <= 0.0 or instrument.name in basis.guessed:
+        own: Distribution = Rectangular(0.0, min(basis.conditions.unmeasured, 0.5 * instrument.height))
+    else:
+        own = Normal(0.0, instrument.height_uncertainty)
+    basis.unknowns.add(Unknown(name, 0.0, own, name))
     return ((name, -1.0),)
+
+
+def _table(basis: Basis) -> str:
+    """The unknown deviation of the table's height from the machine's file."""
+    name, conditions = "height of the table", basis.conditions
+    if "table" in basis.guessed:
+        basis.unknowns.add(Unknown(name, 0.0, Rectangular(0.0, conditions.guessed_table), name, guess="the height of the table"))
+    else:
+        basis.unknowns.add(Unknown(name, 0.0, Rectangular(0.0, conditions.table_height), name))
+    return name
 
 
 def _length_in_spindle(contact: Contact, instrument: Instrument, basis: Basis, reading: int) -> str:
@@ -342,6 +362,8 @@ def _length_in_spindle(contact: Contact, instrument: Instrument, basis: Basis, r
 def length_row(read: LengthReading, instrument: Instrument, basis: Basis, *, reading: int, feature: Feature | None = None) -> Row:
     """A tool's tip on a setter or block that stands on the table: display − length − height − table = 0.
 
+    The table's own height is an unknown beside what the machine's file says.
+
     With a `feature`, the face the setter stands on instead of the table: the same as that tool's contact with the face.
     """
     unknown = basis.tool_lengths.get(read.tool)
@@ -358,7 +380,7 @@ def length_row(read: LengthReading, instrument: Instrument, basis: Basis, *, rea
         return replace(row, label=f"tool {read.tool} on {read.on}")
     basis.unknowns.add(unknown)
     shown = (read.display.z or 0.0) + 0.5 * read.last_step
-    direct: tuple[tuple[str, float], ...] = ((unknown.name, -1.0), *_setter(instrument, basis))
+    direct: tuple[tuple[str, float], ...] = ((unknown.name, -1.0), *_setter(instrument, basis), (_table(basis), -1.0))
     for name, vector in _shared_shift(instrument, basis, 2, -1):
         direct += ((name, vector[2]),)
     return Row(

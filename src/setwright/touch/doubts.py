@@ -17,13 +17,11 @@ from setwright.touch.contacts import contact_rows
 from setwright.touch.equations import Equations, Kind
 from setwright.touch.features import HOLDING_FACES, Flat, Round
 from setwright.touch.setting import Setting
-from setwright.touch.solution import Solution, solve
+from setwright.touch.solution import Solution
 from setwright.touch.unknowns import Unknowns
 
-__all__ = ["Next", "Outlier", "next_contact", "outliers", "short_arcs", "unchecked"]
+__all__ = ["Next", "Outlier", "next_contact", "short_arcs", "unchecked"]
 
-_RIVAL_ODDS = 20.0
-_MOST = 3
 _WEAK = 0.1
 _SHORT_ARC = math.radians(90.0)
 _OPPOSITE = {"back": "front", "front": "back", "left": "right", "right": "left"}
@@ -37,7 +35,8 @@ class Outlier:
 
     `reading`: its number in the order of entry (from 0); `early` mm: how much too early the contact came (negative: late), as the
     others see it; `w`: in units of its uncertainty; `rivals`: readings that would explain the contradiction nearly as well, the
-    odds between them below 20 to 1.
+    odds between them below 20 to 1. `slug`, `why`: what was most likely done to a number that is grossly wrong. `kept`: it counts
+    all the same, because a part of another size would explain it.
     """
 
     reading: int
@@ -45,6 +44,9 @@ class Outlier:
     early: float
     w: float
     rivals: tuple[int, ...]
+    slug: str = ""
+    why: str = ""
+    kept: bool = False
 
     def text(self, units: str = "mm") -> str:
         """One sentence: how far off, and what that usually is."""
@@ -53,31 +55,13 @@ class Outlier:
         if self.rivals:
             others = " or ".join(str(n + 1) for n in self.rivals)
             return f"{who} and contact {others} contradict each other by {size}, and no other contact can tell which one is wrong"
+        if self.why.startswith(who):
+            return self.why
+        if self.why:
+            return f"{who} is off by {size}: {self.why}"
         if self.early > 0.0:
             return f"{who} came {size} early: a burr or a chip under the tip, or a tip that does not run true"
         return f"{who} came {size} late: a chamfer or rounded edge, a tip above the edge, or the part has moved away or lifted"
-
-
-def outliers(solution: Solution) -> list[Outlier]:
-    """Readings beyond 3.291 standard uncertainties of what the others predict, worst first, each with the worse ones left out."""
-    found: list[Outlier] = []
-    now = solution
-    while len(found) < _MOST and len(now.rows) > 1:
-        looked = check(now.fit)
-        worst = looked.worst
-        if worst is None:
-            break
-        row = now.rows[worst]
-        sizes = np.where(np.isnan(looked.w), 0.0, np.abs(looked.w))
-        # leaving a reading out lowers chi-square by w², so the odds between two of them are exp(½ (w² − w'²))
-        near = np.flatnonzero(sizes * sizes > sizes[worst] ** 2 - 2.0 * math.log(_RIVAL_ODDS))
-        rivals = tuple(sorted({now.rows[i].reading for i in near} - {row.reading}))
-        early = -float(looked.blunder[worst]) * (row.sense or 1)
-        found.append(Outlier(row.reading, row.label, early, float(looked.w[worst]), rivals))
-        if rivals:
-            break
-        now = solve([other for i, other in enumerate(now.rows) if i != worst], now.unknowns)
-    return found
 
 
 def unchecked(solution: Solution) -> list[tuple[int, float]]:

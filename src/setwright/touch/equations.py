@@ -82,6 +82,10 @@ def rotation(theta: Any, alpha: Any, beta: Any) -> tuple[NDArray[Any], NDArray[A
     return zy @ x, dz @ y @ x, zy @ dx, z @ dy @ x
 
 
+def _triples(values: list[tuple[float, float, float]]) -> Array:
+    return np.array(values, dtype=np.float64).reshape(-1, 3)
+
+
 @dataclass(frozen=True, slots=True)
 class Equations:
     """Rows as arrays; m rows, n unknowns.
@@ -120,8 +124,8 @@ class Equations:
         offset = np.array([row.offset for row in rows])
         flat = (kind == Kind.PLANE) | (kind == Kind.MIDDLE)
         return cls(
-            point=np.array([row.point for row in rows]), normal=np.array([row.normal for row in rows]) * flat[:, None],
-            centre=np.array([row.centre for row in rows]), shift=shift, carry=carry, direct=direct, pose=pose,
+            point=_triples([row.point for row in rows]), normal=_triples([row.normal for row in rows]) * flat[:, None],
+            centre=_triples([row.centre for row in rows]), shift=shift, carry=carry, direct=direct, pose=pose,
             constant=np.where(kind == Kind.LINEAR, offset, -offset), round=np.flatnonzero(kind == Kind.ROUND),
         )  # fmt: skip
 

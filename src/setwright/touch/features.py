@@ -100,10 +100,10 @@ def features_of(job: Job, setup: Setup, conditions: Conditions) -> dict[str, Fea
     box = box_of(setup.blank, job)
     if box is not None and setup.blank.cylinder is None:
         for name in BOX_FACES:
-            found[name] = _box_face(name, setup, box, conditions)
+            found[name] = _box_face(name, job, setup, box, conditions)
     elif box is not None:
         for name in ("bottom", "top"):
-            found[name] = _box_face(name, setup, box, conditions)
+            found[name] = _box_face(name, job, setup, box, conditions)
         found["outside"] = _outside(setup, conditions)
     for face in setup.face:
         if face.slope is None:  # a leaning face is measured on the part, not touched
@@ -146,8 +146,10 @@ def _angle_names(setup: Setup) -> tuple[str, ...]:
     return tuple(jaw.against if part == "fixed jaw" and jaw else part for part in joined(setup.datum.angle))
 
 
-def _deviation(name: str, axis: int, setup: Setup, half_width: float) -> tuple[tuple[Unknown, float], ...]:
-    """How a flat face may be off along its axis, given what the datum names there."""
+def _deviation(
+    name: str, axis: int, setup: Setup, half_width: float, *, guess: str = ""
+) -> tuple[tuple[Unknown, float], ...]:
+    """How a flat face may be off along its axis, given what the datum names there. `guess`: what to measure where nobody did."""
     named = _datum_names(setup)[axis]
     label = f"size of the part along {_AXES[axis].upper()}"
     if name in named and len(named) == 1:
@@ -155,11 +157,11 @@ def _deviation(name: str, axis: int, setup: Setup, half_width: float) -> tuple[t
     if half_width <= 0.0:
         return ()
     if name in named:
-        return ((Unknown(f"width {_AXES[axis]}", 0.0, Rectangular(0.0, 2.0 * half_width), label), 0.5),)
-    return ((Unknown(f"place of {name}", 0.0, Rectangular(0.0, half_width), label), 1.0),)
+        return ((Unknown(f"width {_AXES[axis]}", 0.0, Rectangular(0.0, 2.0 * half_width), label, guess=guess), 0.5),)
+    return ((Unknown(f"place of {name}", 0.0, Rectangular(0.0, half_width), label, guess=guess), 1.0),)
 
 
-def _box_face(name: str, setup: Setup, box: Triple, conditions: Conditions) -> Flat:
+def _box_face(name: str, job: Job, setup: Setup, box: Triple, conditions: Conditions) -> Flat:
     axis, side = _FACING[name]
     least = setup.blank.corner
     most = tuple(c + s for c, s in zip(least, box, strict=True))
@@ -169,9 +171,19 @@ def _box_face(name: str, setup: Setup, box: Triple, conditions: Conditions) -> F
     middle = [least[i] + 0.5 * box[i] for i in range(3)]
     half = [0.5 * s for s in box]
     middle[axis], half[axis] = at, 0.0
-    varies = max(setup.blank.varies[axis], conditions.feature_place if setup.blank.from_ else 0.0)
-    return Flat(name, axis, side, at, _triple(middle), _triple(half), _deviation(name, axis, setup, varies),
+    varies, guess = _varies(job, setup, axis, conditions)
+    return Flat(name, axis, side, at, _triple(middle), _triple(half), _deviation(name, axis, setup, varies, guess=guess),
                 _angle_from(name, axis, setup))  # fmt: skip
+
+
+def _varies(job: Job, setup: Setup, axis: int, conditions: Conditions) -> tuple[float, str]:
+    """How far the blank's size along an axis may be off, ± mm, and what to measure where a draft guessed it."""
+    blank = setup.blank
+    if "varies" not in blank.model_fields_set and job.guessed(setup.name, "job.toml: setup.blank"):
+        return conditions.guessed_size, f"the blank's size along {_AXES[axis].upper()}"
+    if blank.from_:
+        return max(blank.varies[axis], conditions.feature_place), ""
+    return blank.varies[axis] if "varies" in blank.model_fields_set else conditions.blank_size, ""
 
 
 def _angle_from(name: str, axis: int, setup: Setup) -> bool:

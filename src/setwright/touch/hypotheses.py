@@ -20,7 +20,7 @@ from setwright.touch.registers import Entry
 from setwright.touch.setting import Setting
 from setwright.touch.solution import Solution
 
-__all__ = ["SPAN_MM", "Hypothesis", "of_readings", "of_registers"]
+__all__ = ["SPAN_MM", "Hypothesis", "of_all_readings", "of_readings", "of_registers"]
 
 _TURN_STEPS = 100
 _STEPS = (1, 10, _TURN_STEPS)
@@ -303,11 +303,19 @@ def _whole_slips(setting: Setting, rows: tuple[Row, ...]) -> Iterator[Hypothesis
     if taken:
         words = "the radius was already taken off in the readings, so it counts twice"
         yield Hypothesis("radius-in-readings", words, "enter what the display showed at the contact", rows=taken)
-    swapped = tuple(_with_display(c, x=c.display.y, y=c.display.x) for c in setting.contacts)
-    if all(c.display.x is not None and c.display.y is not None for c in setting.contacts if c.toward != "-Z"):
+    yield from of_all_readings(setting)
+
+
+def of_all_readings(setting: Setting) -> Iterator[Hypothesis]:
+    """Mistakes that all contacts across share and that are too large for a shift: with the contacts as they would read without."""
+    across = [contact.toward != "-Z" for contact in setting.contacts]
+    if all(c.display.x is not None and c.display.y is not None for c, so in zip(setting.contacts, across, strict=True) if so):
+        swapped = tuple(_with_display(c, x=c.display.y, y=c.display.x) if so else c
+                        for c, so in zip(setting.contacts, across, strict=True))  # fmt: skip
         words = "X and Y are exchanged in the readings"
         yield Hypothesis("axes-exchanged", words, "read the display again", undone=swapped)
-    inches = tuple(_with_display(c, x=_times(c.display.x), y=_times(c.display.y)) for c in setting.contacts)
+    inches = tuple(_with_display(c, x=_times(c.display.x), y=_times(c.display.y)) if so else c
+                   for c, so in zip(setting.contacts, across, strict=True))  # fmt: skip
     words = "the readings are inches taken for mm"
     yield Hypothesis("inch-for-mm", words, "write the unit of the readings", undone=inches, stretch=INCH)
 

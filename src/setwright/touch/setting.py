@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import statistics
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from setwright.base.errors import InputRefused, Problem
@@ -17,21 +18,27 @@ from setwright.touch.contacts import Basis, contact_rows, length_row, length_unk
 from setwright.touch.diameters import tool_radii
 from setwright.touch.equations import Row
 from setwright.touch.features import Feature, Flat, features_of, find_feature
+from setwright.touch.guard import Beyond, beyond_travel
 from setwright.touch.unknowns import Unknown, Unknowns
 
-__all__ = ["Setting", "prepare", "refuse_unfit"]
+__all__ = ["Seen", "Setting", "prepare", "refuse_unfit", "start_from"]
 
 Triple = tuple[float, float, float]
+Seen = tuple[tuple[int, int, float], ...]
+"""Reading, axis, and where that contact alone would put the program's zero along it, about, mm."""
 _AXES = "xyz"
 _ON_THE_TABLE = ("tool setter", "table")
 _COARSER_IN_INCHES = 2.54
+_DRAFTED = " (default)"
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
     """One setup's readings as rows. `contacts`, `lengths`: those of this setup; rows refer to them by number, contacts first.
 
-    `checks`: contacts made later to see whether the place still holds; they have no rows.
+    `checks`: contacts made later to see whether the place still holds; they have no rows. `seen`: where each contact alone would
+    put the zero; `about`: where the kit has it, mm. `beyond`: readings outside the travel; `aside`: the rows of those that cannot
+    be, which count for nothing.
     """
 
     kit: Kit
@@ -42,6 +49,10 @@ class Setting:
     rows: tuple[Row, ...]
     basis: Basis
     checks: tuple[Contact, ...] = ()
+    seen: Seen = ()
+    about: Triple = (0.0, 0.0, 0.0)
+    beyond: tuple[Beyond, ...] = ()
+    aside: tuple[Row, ...] = ()
 
 
 def prepare(kit: Kit, readings: Readings, conditions: Conditions) -> Setting:
@@ -57,13 +68,17 @@ def prepare(kit: Kit, readings: Readings, conditions: Conditions) -> Setting:
     features = features_of(kit.folder.job, kit.setup, conditions)
     touched = [find_feature(features, contact.on) for contact in contacts]
     tools = _tool_lengths(kit)
-    start = _start(kit, contacts, touched, instruments, tools)
+    beyond = beyond_travel(kit, contacts, lengths)
+    cannot_be = {one.reading for one in beyond if not one.question}
+    seen = tuple(one for one in _seen(contacts, touched, instruments, tools) if one[0] not in cannot_be)
+    about = _triple(kit.placement.machine_from_work.shift.tolist())
+    start = start_from(seen, about)
     unknowns = Unknowns()
     _pose(kit, unknowns, conditions, start, three_heights=_three_heights(contacts))
     measured = tool_radii(kit, readings)
     radii = {station: assembly.radius for station, assembly in kit.tools.items()} | {n: m.value for n, m in measured.items()}
     spread = dict.fromkeys(kit.tools, conditions.nominal_radius) | {n: m.standard for n, m in measured.items()}
-    basis = Basis(kit.machine, conditions, unknowns, tools, radii, spread, start, _digit(kit, contacts))
+    basis = Basis(kit.machine, conditions, unknowns, tools, radii, spread, start, _digit(kit, contacts), _guessed(kit))
     for tool in kit.setup.tool:
         if tool.preset.length is not None:
             unknowns.add(tools[tool.station])
@@ -74,7 +89,17 @@ def prepare(kit: Kit, readings: Readings, conditions: Conditions) -> Setting:
         stands_on = None if read.on in _ON_THE_TABLE else find_feature(features, read.on)
         rows.append(length_row(read, instrument, basis, reading=len(contacts) + i, feature=stands_on))
     checks = tuple(contact for contact in own if contact.purpose == "check")
-    return Setting(kit, conditions, features, contacts, lengths, tuple(rows), basis, checks)
+    kept, aside = (tuple(row for row in rows if (row.reading in cannot_be) is so) for so in (False, True))
+    return Setting(kit, conditions, features, contacts, lengths, kept, basis, checks, seen, about, beyond, aside)
+
+
+def _guessed(kit: Kit) -> frozenset[str]:
+    """Instruments whose sizes a draft guessed, and "table" where it guessed the machine: nobody measured those."""
+    job, name = kit.folder.job, kit.setup.name
+    said = [guess.what for guess in job.guess if guess.setup in ("", name)]
+    names = {i.name for i in job.shop.instruments.values() if any(i.name.removesuffix(_DRAFTED) in one for one in said)}
+    table = {"table"} if job.guessed(name, f"shop/machines/{kit.setup.machine}.toml: t") else set()
+    return frozenset(names | table)
 
 
 def _digit(kit: Kit, contacts: tuple[Contact, ...]) -> float:
@@ -127,38 +152,49 @@ def _three_heights(contacts: tuple[Contact, ...]) -> bool:
     return False
 
 
-def _start(kit: Kit, contacts: tuple[Contact, ...], touched: list[Feature], instruments: list[Instrument],
-           tools: dict[int, Unknown]) -> Triple:  # fmt: skip
-    """Where the program's zero is, about: from the readings where an axis was touched, else from the kit."""
-    seen: tuple[list[float], list[float], list[float]] = ([], [], [])
-    for contact, feature, instrument in zip(contacts, touched, instruments, strict=True):
+def start_from(seen: Seen, about: Triple, left_out: Collection[int] = ()) -> Triple:
+    """Where the program's zero is, about: the median of what contacts say of an axis, else as the kit has it."""
+    kept = [(axis, value) for reading, axis, value in seen if reading not in left_out]
+    x, y, z = (statistics.median([value for along, value in kept if along == axis] or [about[axis]]) for axis in range(3))
+    return x, y, z
+
+
+def _triple(values: list[float]) -> Triple:
+    return values[0], values[1], values[2]
+
+
+def _seen(contacts: tuple[Contact, ...], touched: list[Feature], instruments: list[Instrument],
+          tools: dict[int, Unknown]) -> Seen:  # fmt: skip
+    found: list[tuple[int, int, float]] = []
+    for reading, (contact, feature, instrument) in enumerate(zip(contacts, touched, instruments, strict=True)):
         if contact.toward == "sweep":
             if not isinstance(feature, Flat):
-                seen[0].append((contact.display.x or 0.0) - feature.centre[0])
-                seen[1].append((contact.display.y or 0.0) - feature.centre[1])
+                found.append((reading, 0, (contact.display.x or 0.0) - feature.centre[0]))
+                found.append((reading, 1, (contact.display.y or 0.0) - feature.centre[1]))
             continue
         axis, sign = _AXES.index(contact.toward[1].lower()), 1 if contact.toward[0] == "+" else -1
         shown = getattr(contact.display, _AXES[axis])
         if axis == 2:
             length = tools[contact.tool].start if contact.tool in tools else (instrument.length or 150.0)
-            seen[2].append(shown - length - instrument.height - (feature.at if isinstance(feature, Flat) else 0.0))
+            height = feature.at if isinstance(feature, Flat) else 0.0
+            found.append((reading, 2, shown - length - instrument.height - height))
         elif isinstance(feature, Flat):
-            seen[axis].append(shown - feature.at - feature.side * effective_radius(instrument))
+            found.append((reading, axis, shown - feature.at - feature.side * effective_radius(instrument)))
         else:
             free = feature.radius + (-1.0 if feature.inside else 1.0) * effective_radius(instrument)
             wall = 1 if feature.inside else -1
-            seen[axis].append(shown - feature.centre[axis] - sign * wall * free)
-    about = kit.placement.machine_from_work.shift.tolist()
-    x, y, z = (statistics.median(values) if values else about[axis] for axis, values in enumerate(seen))
-    return x, y, z
+            found.append((reading, axis, shown - feature.centre[axis] - sign * wall * free))
+    return tuple(found)
 
 
 def _pose(kit: Kit, unknowns: Unknowns, conditions: Conditions, start: Triple, *, three_heights: bool) -> None:
     about, placement = kit.placement.machine_from_work.shift.tolist(), kit.placement
+    guessed = kit.folder.job.guessed(kit.setup.name, f"shop/holding/{kit.setup.holding.use}.toml")
+    guessed_table = "table" in _guessed(kit)
     for axis, name in enumerate(_AXES):
         low, high = getattr(kit.machine.travel, name)
         known: Distribution
-        if placement.placed and (axis < 2 or kit.machine.table.z != 0.0):
+        if placement.placed and not guessed and (axis < 2 or (not guessed_table and kit.machine.table.z != 0.0)):
             spread = max(placement.varies, conditions.least_place)
             if axis == 2:  # table, bed and parallels tell the height better than a rule tells the place across
                 spread = math.hypot(0.5 * spread, kit.setup.blank.varies[2])

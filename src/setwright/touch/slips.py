@@ -204,6 +204,8 @@ def _undone(hypothesis: Hypothesis, contacts: tuple[Contact, ...], solution: Sol
     readings = Readings(contact=contacts, tool_length=setting.lengths)
     try:
         corrected = prepare(setting.kit, readings, setting.conditions)
+        if len(corrected.aside) > len(setting.aside):  # the readings that were meant lie outside the travel: it was not that
+            return -math.inf, {}
         other = solve(corrected.rows, corrected.basis.unknowns)
     except InputRefused:
         return -math.inf, {}

@@ -20,6 +20,7 @@ __all__ = ["Contribution", "Estimate", "Solution", "estimate_of", "solve"]
 
 _MOSTLY = 0.5
 _WIDER = 30.0
+_ROUGH_MM = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +90,22 @@ class Solution:
                 c[row] += weight
         return float(c @ self.fit.x), math.sqrt(math.fsum((f * d.standard) ** 2 for _, f, d in self._parts(c)))
 
+    def guessed(self, weights: Mapping[str, float]) -> str:
+        """What to measure because Σ weight × unknown would be known if somebody's guess were ("the height of the table"); "" where
+        it does not move with a guess (correlation below √½), or is known to _ROUGH_MM all the same."""
+        c = np.zeros(len(self.unknowns))
+        for name, weight in weights.items():
+            row = self.unknowns.row(name)
+            if row is not None:
+                c[row] += weight
+        with_all = c @ self.fit.covariance
+        own = float(with_all @ c)
+        if not math.isfinite(own) or own <= _ROUGH_MM**2:
+            return ""
+        of_guess = [(float(with_all[j] ** 2 / self.fit.covariance[j, j]), u.guess) for j, u in enumerate(self.unknowns) if u.guess]
+        share, largest = max(of_guess, default=(0.0, ""))
+        return largest if share > _MOSTLY * own else ""
+
     def _parts(self, c: Array) -> list[tuple[str, float, Distribution]]:
         of_reading = c @ self.fit.gain
         parts = [(source, float(of_reading[i]), d) for i, row in enumerate(self.rows) for source, d in row.noise]
@@ -137,9 +154,10 @@ def _grouped(parts: Sequence[tuple[str, float, Distribution]], standard: float) 
 
 
 def solve(rows: Sequence[Row], unknowns: Unknowns) -> Solution:
-    """Solve `rows` for `unknowns`. Refuses when the readings contradict each other so grossly that no place fits."""
-    if not rows:
-        raise InputRefused.because("no contact was read", remedy="touch the faces the datum names and enter the display")
+    """Solve `rows` for `unknowns`. Refuses when the readings contradict each other so grossly that no place fits.
+
+    Without any row the answer is what was known beforehand.
+    """
     said = tuple(rows)
     if any(row.unread > 0.0 or row.unread_depth > 0.0 for row in said):
         first = _fitted(said, unknowns, unknowns.start)

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from setwright.base.errors import InputRefused, Problem
+from setwright.base.errors import InputRefused
 from setwright.geometry.frames import Transform
 from setwright.kit.registers import Truth
 from setwright.kit.station import Kit
@@ -22,20 +22,20 @@ from setwright.touch.case import Determined, TouchCase
 from setwright.touch.checked import Drifted, drifts
 from setwright.touch.conditions import Conditions, conditions_of
 from setwright.touch.diameters import tool_radii
-from setwright.touch.doubts import Next, Outlier, next_contact, outliers, unchecked
+from setwright.touch.doubts import Next, Outlier, next_contact, unchecked
 from setwright.touch.drawn import Compared, compare
-from setwright.touch.features import Flat
+from setwright.touch.gross import GROSS_MM, first_named, set_aside, sift
+from setwright.touch.guard import Beyond, numbers_beyond
 from setwright.touch.registers import CONVENTIONS, Entry, convert_lengths, entries, g10_block, read_back
+from setwright.touch.rests import LOOSE_MM, Resting, refuse_open, resting
 from setwright.touch.setting import Setting, prepare
 from setwright.touch.shown import Shown, compare_shown
 from setwright.touch.slips import Diagnosis, Hovered, diagnose
-from setwright.touch.solution import Contribution, Estimate, Solution, solve
-from setwright.touch.wording import remedy_for_axis
+from setwright.touch.solution import Contribution, Estimate, Solution
 
 __all__ = ["TouchResult", "Wanted", "touch"]
 
 _MM_PER_INCH = 25.4
-_LOOSE_MM = 1.0
 
 
 class Wanted(Enum):
@@ -51,7 +51,8 @@ class TouchResult:
 
     `entries`: the numbers to type, in the machine's convention. `determined`: by axis ("x", "y", "z", "angle", "tilt about x" ...).
     `outliers`, `unchecked`: readings the others contradict, readings nothing checks. `diagnosis`: which slip would explain it.
-    `drifts`: what later checks of the datum say. `radii`: of tools measured or preset, by station.
+    `drifts`: what later checks of the datum say. `radii`: of tools measured or preset, by station. `rests`: which of the numbers
+    may be typed; `beyond`: readings and numbers the machine cannot reach.
     """
 
     kit: Kit
@@ -67,6 +68,8 @@ class TouchResult:
     findings: tuple[Finding, ...]
     drifts: tuple[Drifted, ...] = ()
     radii: Mapping[int, Estimate] = field(default_factory=dict)
+    rests: Resting = field(default_factory=lambda: Resting({}))
+    beyond: tuple[Beyond, ...] = ()
 
     @property
     def open_axes(self) -> tuple[str, ...]:
@@ -75,16 +78,22 @@ class TouchResult:
 
     def keystrokes(self, units: str = "mm") -> list[str]:
         """What to type, one register at a time; registers that nothing fixes are left out."""
-        return [entry.say(units) for entry in self.entries if self._fixed(entry)]
+        return [entry.say(units) for entry in self.entries if self.known(entry)]
+
+    def known(self, entry: Entry) -> bool:
+        """Whether an entry has a number to type: something fixes it, and nothing contradicts it."""
+        return self.rests.known(entry, self.solution)
 
     def g10(self, units: str = "mm") -> str:
-        """The work offsets as G10 blocks; "" while an axis is open, and where this control's G10 L20 means something else."""
+        """The work offsets as G10 blocks; "" while an axis is open or a reading is grossly wrong, and where this control's G10 L20
+        means something else."""
         names_extended = profile_of(self.kit.machine.control).g10_l20 == "extended offsets"
-        return "" if self.open_axes else g10_block(self.entries, units=units, extended="G10 L20" if names_extended else "")
+        wrong = any(not one.question for one in self.beyond) or any(abs(one.early) > GROSS_MM for one in self.outliers)
+        return "" if self.open_axes or wrong else g10_block(self.entries, units=units, extended="G10 L20" if names_extended else "")
 
     def compared(self, *, seed: int = 1) -> dict[str, Compared]:
         """Budget against drawing (JCGM 101) for X, Y, Z of the offset and the angle; numbers that nothing fixes are left out."""
-        own = [e for e in self.entries if e.register == self.kit.setup.offset and e.weights and self._fixed(e)]
+        own = [e for e in self.entries if e.register == self.kit.setup.offset and e.weights and self.known(e)]
         goals: dict[str, Mapping[str, float]] = {entry.name: dict(entry.weights) for entry in own}
         return compare(self.solution, goals | {"angle": {"angle": 1.0}}, seed=seed)
 
@@ -99,7 +108,7 @@ class TouchResult:
         if not held:
             raise InputRefused.because("no tool length is known", remedy="touch the datum or the tool setter with a tool")
         true = ((station, self.solution.estimate({f"length of tool {station}": 1.0})) for station in held)
-        known = next(((station, length.value) for station, length in true if length.standard <= _LOOSE_MM), None)
+        known = next(((station, length.value) for station, length in true if length.standard <= LOOSE_MM), None)
         reference = control.reference_tool if control.reference_tool in held else min(held)
         return convert_lengths(offset, held, have=control.lengths, want=want, known=known, reference=reference)
 
@@ -125,11 +134,11 @@ class TouchResult:
         radii |= {station: measured.value for station, measured in self.radii.items()}
         spread, unmeasured = [0.0], []
         x, y, z = (self.solution.spread({axis: 1.0})[1] for axis in "xyz")
-        together = {"z": 1.0} if z > _LOOSE_MM else {}
+        together = {"z": 1.0} if z > LOOSE_MM else {}
         for station in lengths:
             name = f"length of tool {station}"
             standard = self.solution.spread({name: 1.0, **together})[1]
-            if self.solution.unknowns.row(name) is not None and standard <= _LOOSE_MM:
+            if self.solution.unknowns.row(name) is not None and standard <= LOOSE_MM:
                 lengths[station] = self.solution.value(name)
                 spread.append(standard)
             else:
@@ -138,11 +147,6 @@ class TouchResult:
             z = 0.0
         return Truth(Transform(turn, zero), lengths, radii, "touch", (x, y, z), max(spread), tuple(unmeasured), self.findings)
 
-    def _fixed(self, entry: Entry) -> bool:
-        if entry.axis:
-            return self.determined[entry.axis.lower()].by == "readings"
-        return entry.estimate.standard <= _LOOSE_MM
-
     def as_plain(self, units: str = "mm") -> dict[str, Any]:
         """Plain data with the keys other programs rely on; lengths in `units`, values null where nothing fixes them."""
         per = _MM_PER_INCH if units in ("in", "inch") else 1.0
@@ -150,7 +154,7 @@ class TouchResult:
         lengths: dict[str, dict[str, Any]] = {}
         radii: dict[str, dict[str, Any]] = {}
         for entry in self.entries:
-            said = _plain(entry.estimate, per, known=self._fixed(entry)) | {"type": entry.text(units), "register": entry.name}
+            said = _plain(entry.estimate, per, known=self.known(entry)) | {"type": entry.text(units), "register": entry.name}
             if entry.axis:
                 offsets.setdefault(entry.register, {})[entry.axis.lower()] = said
             else:
@@ -164,11 +168,14 @@ class TouchResult:
             "contributions": {e.name: [_line(c, per) for c in e.estimate.contributions] for e in self.entries}
             | {"rotation_deg": [_line(c, math.radians(1.0)) for c in self.angle.contributions]},
             "outliers": [{"contact": o.reading + 1, "on": o.label, "early": o.early / per, "standardised": o.w,
-                          "rivals": [r + 1 for r in o.rivals], "text": o.text(units)} for o in self.outliers],
+                          "rivals": [r + 1 for r in o.rivals], "slip": o.slug or None, "text": o.text(units)} for o in
+                          self.outliers],
             "unchecked": [{"contact": reading + 1, "least_found": None if math.isinf(size) else size / per}
                           for reading, size in self.unchecked],
             "slips": [{"slug": s.slug, "probability": s.probability, "text": s.words} for s in self.diagnosis.ranked],
             "no_slip": self.diagnosis.none,
+            "beyond": [{"text": one.text, "remedy": one.remedy, "question": one.question, "slip": one.slug or None}
+                       for one in self.beyond],
             "type": self.keystrokes(units), "read_back": list(self.read_back), "g10": self.g10(units),
             "next_contact": self.next.text(units) if self.next else None,
             "drift": [{"on": d.on, "axis": d.axis, "checks": d.count, "shape": d.drift.shape, "moved": d.drift.moved / per,
@@ -192,27 +199,32 @@ def touch(
     """
     read = readings or kit.folder.job.readings
     setting = prepare(kit, read, conditions or conditions_of(kit.folder.job.job.material, read.surroundings))
-    solution = solve(setting.rows, setting.basis.unknowns)
+    sifted = sift(setting)
+    solution = sifted.solution
     radii = tool_radii(kit, read)
     stated = kit.folder.job.registers
     held = stated if stated.setup in (None, kit.setup.name) else type(stated)()
     numbers = tuple(entries(kit, solution, held, radii=radii))
-    determined = _determined(setting, solution, numbers)
+    beyond = (*setting.beyond, *numbers_beyond(kit, solution))
+    rests = resting(setting, sifted, numbers, beyond)
     if wanted is Wanted.WHOLE:
-        _refuse_open(determined, _parallel(setting))
+        refuse_open(rests.determined, setting)
+    found = (*set_aside(setting, solution), *sifted.outliers)
+    diagnosis = first_named(diagnose(setting, solution, numbers, hovered), found, units=units, undecided=sifted.undecided)
     case = TouchCase(
         setting=setting, solution=solution, stated=held, entries=numbers, angle=solution.estimate({"angle": 1.0}),
-        determined=determined, outliers=tuple(outliers(solution)), unchecked=tuple(unchecked(solution)),
-        diagnosis=diagnose(setting, solution, numbers, hovered), reach=_reach(setting), units=units,
-        drifts=drifts(setting, solution), radii=radii,
+        determined=rests.determined, outliers=found, unchecked=tuple(unchecked(solution)),
+        diagnosis=diagnosis, reach=_reach(setting), units=units, drifts=drifts(setting, solution), radii=radii,
+        beyond=beyond, undecided=sifted.undecided,
     )  # fmt: skip
-    open_ = any(determined[axis].by != "readings" for axis in "xyz")  # what fixes it comes first
+    open_ = any(rests.determined[axis].by != "readings" for axis in "xyz")  # what fixes it comes first
     return TouchResult(
-        kit=kit, solution=solution, entries=numbers, angle=case.angle, determined=determined, outliers=case.outliers,
+        kit=kit, solution=solution, entries=numbers, angle=case.angle, determined=rests.determined, outliers=case.outliers,
         unchecked=case.unchecked, diagnosis=case.diagnosis,
         read_back=tuple(said for entry in numbers if (said := read_back(entry, units=units))),
         next=None if open_ else next_contact(setting, solution, reach=case.reach),
         findings=tuple(worst_first(run_checks("setwright.touch.checks", case, missing={}))), drifts=case.drifts, radii=radii,
+        rests=rests, beyond=beyond,
     )  # fmt: skip
 
 
@@ -232,54 +244,3 @@ def _reach(setting: Setting) -> float:
     """Distance of the blank's farthest corner from the program's zero, mm."""
     low, high = setting.kit.extent
     return float(np.hypot(*np.maximum(np.abs(low[:2]), np.abs(high[:2]))))
-
-
-def _determined(setting: Setting, solution: Solution, numbers: tuple[Entry, ...]) -> dict[str, Determined]:
-    found: dict[str, Determined] = {}
-    own = {entry.axis.lower(): entry for entry in numbers if entry.register == setting.kit.setup.offset}
-    for axis in "xyz":
-        weights = dict(own[axis].weights)
-        if not weights:
-            known = [e for e in numbers if e.register.startswith("length") and e.estimate.standard <= _LOOSE_MM]
-            weights = dict(known[0].weights) if known else {"z": 1.0}
-        rest = solution.rests_on({name: weight for name, weight in weights.items() if name != "angle"})
-        found[axis] = _axis_sentence(axis, rest, solution)
-    angles = ["angle"] + [name for name in ("tilt about x", "tilt about y") if solution.unknowns.row(name) is not None]
-    for name in angles:
-        rest = solution.rests_on({name: 1.0})
-        size = f"± {1000.0 * solution.estimate({name: 1.0}).expanded:.2f} mrad"
-        if rest:
-            found[name] = Determined("kit", f"nothing you touched fixes the {name}: taken from {rest}, {size}")
-        else:
-            found[name] = Determined("readings", f"the {name} follows from your contacts, {size}")
-    return found
-
-
-def _axis_sentence(axis: str, rest: str, solution: Solution) -> Determined:
-    name = axis.upper()
-    if not rest:
-        return Determined("readings", f"{name} follows from your contacts")
-    lengths = [u.name for u in solution.unknowns if u.name.startswith("length of")]
-    if axis == "z" and lengths:
-        said = f"Z is open: the {lengths[0]} is not known, so its contact says nothing about the datum by itself"
-        return Determined("nothing", said)
-    return Determined("nothing", f"nothing you touched fixes {name}")
-
-
-def _parallel(setting: Setting) -> str:
-    """Why an axis across is open when every upright face that was touched is parallel to the others; "" when they are not."""
-    upright = [setting.features[c.on] for c in setting.contacts if c.toward not in ("-Z", "sweep")]
-    axes = {face.axis for face in upright if isinstance(face, Flat)}
-    if not upright or len(axes) != 1 or not all(isinstance(face, Flat) for face in upright):
-        return ""
-    names = ", ".join(dict.fromkeys(face.name for face in upright))
-    return f"the upright faces you touched are parallel ({names})"
-
-
-def _refuse_open(determined: Mapping[str, Determined], parallel: str) -> None:
-    rough = "a number from the kit alone is too rough to cut by"
-    why = {axis: f"{parallel}, and {rough}" if parallel and axis != "z" else rough for axis in "xyz"}
-    problems = [Problem(determined[axis].text, why[axis], remedy_for_axis(axis))
-                for axis in "xyz" if determined[axis].by != "readings"]  # fmt: skip
-    if problems:
-        raise InputRefused(problems)

@@ -21,7 +21,8 @@ class Unknown:
     """One unknown number: mm, or rad for a turn, or a ratio for a scale.
 
     `known`: what is known beforehand, None for nothing. `source`: the line of the uncertainty budget its prior belongs to.
-    `kit`: where that knowledge comes from, in words ("the vise", "the machine's travel").
+    `kit`: where that knowledge comes from, in words ("the vise", "the machine's travel"). `guess`: what to measure instead, where
+    it is nobody's measurement ("the blank's size along Y").
     """
 
     name: str
@@ -29,6 +30,7 @@ class Unknown:
     known: Distribution | None
     source: str
     kit: str = ""
+    guess: str = ""
 
 
 @dataclass(slots=True)

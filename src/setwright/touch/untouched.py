@@ -4,12 +4,30 @@ from __future__ import annotations
 
 from typing import Any
 
+from setwright.base.errors import InputRefused
+from setwright.base.span import Span
+from setwright.jobfolder.load import setup_numbered
 from setwright.kit.station import Kit
+from setwright.model.job import Job, Setup
 from setwright.model.reading import Readings
 from setwright.touch.conditions import conditions_of
 from setwright.touch.features import features_of, joined
 
-__all__ = ["is_untouched", "untouched_plain", "untouched_sentence"]
+__all__ = ["is_untouched", "setups_touched", "untouched_plain", "untouched_sentence"]
+
+
+def setups_touched(job: Job, name: str | None) -> list[Setup]:
+    """The setups to answer for: the named one, else those that have readings, all where nothing was read yet.
+
+    Refuses readings of a setup that the job does not have.
+    """
+    own, read = [setup.name for setup in job.setup], [contact.setup for contact in job.readings.contact]
+    for number, said in enumerate(read, start=1):
+        if said not in own:
+            names = " or ".join(f'setup = "{one}"' for one in own)
+            raise InputRefused.because(f'contact {number} was read for setup "{said}", and the job has no such setup',
+                                       remedy=f"write {names} there", span=Span("readings.toml"))  # fmt: skip
+    return [one for one in setup_numbered(job, name) if name is not None or one.name in read or not read]
 
 
 def is_untouched(kit: Kit, readings: Readings) -> bool:
@@ -36,5 +54,5 @@ def _joined(words: list[str]) -> str:
 def untouched_plain() -> dict[str, Any]:
     """The keys of a solution, with nothing in them."""
     nothing: dict[str, Any] = {key: {} for key in ("offsets", "tool_lengths", "tool_radii", "determined", "contributions")}
-    nothing |= {key: [] for key in ("outliers", "unchecked", "slips", "type", "read_back", "drift")}
+    nothing |= {key: [] for key in ("outliers", "unchecked", "slips", "beyond", "type", "read_back", "drift")}
     return nothing | {"no_slip": None, "g10": "", "next_contact": None}

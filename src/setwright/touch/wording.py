@@ -2,7 +2,18 @@
 
 from __future__ import annotations
 
-__all__ = ["remedy_for_axis"]
+__all__ = ["remedy_for_axis", "shown_digits"]
+
+_MM_PER_INCH = 25.4
+
+
+def shown_digits(mm: float, units: str) -> str:
+    """A position as a display shows it: three decimals in mm, four in inches.
+
+    >>> shown_digits(-16.8524, "mm"), shown_digits(25.4, "in")
+    ('-16.852', '1.0000')
+    """
+    return f"{mm / _MM_PER_INCH:.4f}" if units in ("in", "inch") else f"{mm:.3f}"
 
 
 def remedy_for_axis(axis: str) -> str:

@@ -8,13 +8,14 @@ Why it matters
 
 How it decides
     The readings are solved together with what the kit says. An axis is open when it follows more than half of any change of the
-    stated place. Z is also open when its contact was made by a tool whose own length is not known.
+    stated place, and where a size that a draft guessed makes most of its uncertainty. Z is also open when its contact was made by a
+    tool whose own length is not known.
 
 Blind spots
     An axis that rests on a single wrong contact is not open; see contact-unchecked.
 
 What to do
-    Touch a face square to that axis, or sweep the datum bore. For Z touch with a tool of known length.
+    Touch a face square to that axis, or sweep the datum bore. For Z touch with a tool of known length. Measure what was guessed.
 
 Source
     Gain matrix of weighted least squares; Björck, Numerical Methods for Least Squares Problems, ch. 1.
@@ -37,5 +38,6 @@ META = Meta("axis-not-found", Signal.DANGER)
 def run(case: TouchCase) -> Iterator[Finding]:
     """One finding an open axis."""
     for axis in "xyz":
-        if case.determined[axis].by != "readings":
-            yield case.finding(META.slug, META.signal, case.determined[axis].text, remedy=remedy_for_axis(axis))
+        found = case.determined[axis]
+        if found.by in ("kit", "nothing", "guess"):
+            yield case.finding(META.slug, META.signal, found.text, remedy=found.remedy or remedy_for_axis(axis))

@@ -8,7 +8,8 @@ Why it matters
 
 How it decides
     Each contact is compared with what all others predict for it, in units of its own uncertainty; beyond 3.291 it is named, and the
-    rest is looked at again without it. The sign tells early (burr, chip) from late (chamfer, part moved).
+    rest is solved and looked at again without it. The sign tells early (burr, chip) from late (chamfer, part moved); what is
+    further off than 0.3 mm is compared with a lost sign, the other unit, a digit, the point, a turn of the handwheel.
 
 Blind spots
     Contacts that no other checks; the same error in all contacts of a face.
@@ -27,6 +28,7 @@ from collections.abc import Iterator
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.touch.case import TouchCase
+from setwright.touch.gross import GROSS_MM
 
 __all__ = ["META", "run"]
 
@@ -35,6 +37,12 @@ META = Meta("contact-disagrees", Signal.WARNING)
 
 def run(case: TouchCase) -> Iterator[Finding]:
     """One finding a contact."""
+    cannot_be = {one.reading for one in case.beyond}
     for outlier in case.outliers:
-        remedy = "clean face and tip, and make this contact again"
-        yield case.finding(META.slug, META.signal, outlier.text(case.units), remedy=remedy, value=abs(outlier.early), unit="mm")
+        if outlier.reading in cannot_be or (outlier.rivals and case.undecided):
+            continue
+        gross = abs(outlier.early) > GROSS_MM
+        remedy = "read the display again" if gross else "clean face and tip"
+        text = outlier.text(case.units) + ("" if outlier.rivals or outlier.kept else "; the numbers are reckoned without it")
+        yield case.finding(META.slug, Signal.DANGER if gross else META.signal, text,
+                           remedy=f"{remedy}, and make this contact again", value=abs(outlier.early), unit="mm")  # fmt: skip

@@ -40,5 +40,7 @@ def run(case: TouchCase) -> Iterator[Finding]:
     if case.diagnosis.none >= _LIKELIER_THAN_NOT or not case.diagnosis.ranked:
         return
     first = case.diagnosis.ranked[0]
+    if any(first.words == outlier.text(case.units) for outlier in case.outliers):  # told by the check that names the reading
+        return
     text = f"{first.words} (probability {first.probability:.0%})"
     yield case.finding(META.slug, META.signal, text, remedy=first.remedy, value=first.probability)
