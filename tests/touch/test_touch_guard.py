@@ -223,9 +223,9 @@ def test_a_guessed_place_hides_no_slip_and_accuses_no_holding(tmp_path):
     far = [c | {"display": {a: v + (20.0 if a == "x" else 0.0) for a, v in c["display"].items()}} for c in lefts(0.0, 0.0)]
     contacts = [*far, *JAW, top_contact(131.482)]
     stated = found_in(kit_of(tmp_path / "a", x="left", y="fixed jaw"), *contacts)
-    assert stated.diagnosis.ranked[0].slug == "holding-elsewhere"
+    assert stated.diagnosis.ranked[0].slug == "holding-moved"
     drafted = found_in(drafted_kit(tmp_path / "b", ["shop/holding/vise-150.toml: vise"], x="left", y="fixed jaw"), *contacts)
-    assert not any(slip.slug == "holding-elsewhere" for slip in drafted.diagnosis.ranked)
+    assert not any(slip.slug == "holding-moved" for slip in drafted.diagnosis.ranked)
 
 
 def test_a_tip_nobody_measured_stands_in_the_budget_and_is_said(tmp_path, kit):

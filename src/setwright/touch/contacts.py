@@ -190,10 +190,11 @@ def _tip(instrument: Instrument, basis: Basis, factor: float) -> tuple[tuple[str
         name = f"dial zero of {instrument.name}"
         basis.unknowns.add(Unknown(name, 0.0, Rectangular(0.0, basis.conditions.dial_zero), f"dial zero of {instrument.name}"))
         return ((name, factor),)
-    if instrument.kind in _NO_RADIUS and instrument.tip_uncertainty <= 0.0:
+    has_tip = effective_radius(instrument) > 0.0
+    if not has_tip and instrument.tip_uncertainty <= 0.0:
         return ()
     name, source = f"tip of {instrument.name}", f"tip size of {instrument.name}"
-    if instrument.kind not in _NO_RADIUS and (instrument.tip_uncertainty <= 0.0 or instrument.name in basis.guessed):
+    if has_tip and (instrument.tip_uncertainty <= 0.0 or instrument.name in basis.guessed):
         own: Distribution = Rectangular(0.0, 0.5 * basis.conditions.unmeasured)
     else:
         own = Normal(0.0, 0.5 * instrument.tip_uncertainty)

@@ -243,7 +243,7 @@ def _outlier(setting: Setting, others: Solution, reading: int, w: float, rivals:
     off = [float(Equations.of([row], others.unknowns)(x)[0][0]) for row in rows]
     worst = max(range(len(rows)), key=lambda i: abs(off[i]) / rows[i].standard)
     row, early = rows[worst], off[worst] * (rows[worst].sense or 1)
-    slug, why = ("", "") if rivals or size else ("burr" if early > 0.0 else "reading-wrong", "")
+    slug, why = ("", "") if rivals or size else ("burr-under-finder" if early > 0.0 else "reading-wrong", "")
     if not rivals and abs(early) > GROSS_MM:
         either = ("", "it is wrong, or what it is compared with is not as the job says")
         slug, why = either if size else explained(setting, others, row)
