@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -170,3 +171,33 @@ def test_a_blank_and_its_zero_in_one_comment() -> None:
     said = read_hints(["(BLANK 100 X 60 X 30 MM, X0 Y0 MIDDLE, Z0 TOP)"], inch=True)
     assert said.blanks[0].size == (100.0, 60.0, 30.0)
     assert (said.zeros[0].x, said.zeros[0].y, said.zeros[0].z) == ("centre", "centre", "top")
+
+
+@pytest.mark.parametrize(
+    ("line", "inch", "expected"),
+    [("(TOOL/MILL,6.0,0.5,30.0,0)", False, ("bull-nose mill", 6.0, 0.5, None)),
+     ("(TOOL/MILL,.25,0.,1.)", True, ("end mill", 6.35, 0.0, None)), ("(CUTTER/10.0,5.0)", False, ("ball mill", 10.0, 5.0, None)),
+     ("(TOOL/DRILL,8.0,118.0)", False, ("drill", 8.0, None, 118.0)), ("(2IN FACER)", True, ("face mill", 50.8, None, None)),
+     ("(FACER)", True, ("face mill", None, None, None)), ("(1/4 2FL EM)", True, ("end mill", 6.35, None, None)),
+     ("(6MM CARBIDE 4 FLUTE)", True, ("end mill", 6.0, None, None)), ("(TOOL DIA. OF 5.0)", False, (None, 5.0, None, None)),
+     ("(|10MM ENDMILL|H1|D1)", False, ("end mill", 10.0, None, None)), ("(R3 BALL)", False, ("ball mill", 6.0, 3.0, None)),
+     ("(12MM CSINK 90DEG)", False, ("chamfer mill", 12.0, None, 90.0))],
+)  # fmt: skip
+def test_a_tool_named_in_the_line_before_its_call(line: str, inch: bool, expected: tuple[Any, ...]) -> None:
+    found = read_hints([line, "T4 M6", "G0 X0"], inch=inch).tools
+    assert [hint.station for hint in found] == [4]
+    angle = None if found[0].point_angle is None else round(math.degrees(found[0].point_angle), 6)
+    assert (found[0].kind, found[0].diameter, found[0].corner_radius, angle) == expected
+
+
+@pytest.mark.parametrize(
+    "line", ["(T1 6MM END MILL, T2 5MM DRILL)", "(6MM END MILL T1; 5MM DRILL T2)", "(T1=6MM ENDMILL T2=5MM DRILL)"]
+)
+def test_two_tools_in_one_comment(line: str) -> None:
+    found = read_hints([line, "T1 M6"], inch=False).tools
+    assert [(hint.station, hint.kind, hint.diameter) for hint in found] == [(1, "end mill", 6.0), (2, "drill", 5.0)]
+
+
+@pytest.mark.parametrize("line", ["(DRILL)", "(TAP)", "(SPOT)", "(BALL)", "(ROUND OVER)"])
+def test_the_title_of_an_operation_is_no_tool(line: str) -> None:
+    assert read_hints([line, "T4 M6"], inch=False).tools == ()

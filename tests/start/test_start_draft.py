@@ -248,3 +248,11 @@ def test_a_size_that_is_stated_has_no_range_and_one_that_is_not_has() -> None:
     tap = next(guess for guess in drafted(programs.BARE).guesses if guess.what.startswith("T4: tap"))
     assert tap.key == "shop/tools/tap-8.toml: diameter"
     assert tap.low[0] < 8.0 < tap.high[0]
+
+
+def test_a_program_that_calls_no_tool_takes_the_one_its_comments_describe() -> None:
+    text = "(T2 D=3. CR=0. - flat end mill)\n" + programs.WITHOUT_LENGTH
+    tool = drafted(text).setups[0].tools[0]
+    assert (tool.station, tool.tool.kind, tool.tool.diameter) == (0, "end mill", 3.0)
+    two = drafted("(T2 D=3. CR=0. - flat end mill)\n(T3 D=4. CR=0. - flat end mill)\n" + programs.WITHOUT_LENGTH)
+    assert "the comments speak of T2, T3, never called" in evidence(two, "T0: end mill")

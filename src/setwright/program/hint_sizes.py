@@ -137,6 +137,8 @@ def _one(values: list[float]) -> float | None:
 
 def _corner(words: ToolWords, corner: float | None) -> None:
     """A corner radius tells a bull-nose or a ball mill from an end mill."""
+    if corner is not None and words.diameter is None and words.kind == "ball mill":
+        words.diameter, words.named_diameter = 2.0 * corner, True
     if corner is None or words.diameter is None or corner > words.diameter / 2 + SAME_SIZE_MM:
         return
     words.corner_radius = min(corner, words.diameter / 2)

@@ -8,6 +8,7 @@ gives no value; comments that contradict one another are reported as such and le
 
 from __future__ import annotations
 
+import math
 import re
 import unicodedata
 from collections.abc import Iterator, Sequence
@@ -41,14 +42,19 @@ _CYRILLIC: Final = str.maketrans({
     "Л": "L", "М": "M", "Н": "N", "О": "O", "П": "P", "Р": "R", "С": "S", "Т": "T", "У": "U", "Ф": "F", "Х": "KH", "Ц": "TS",
     "Ч": "CH", "Ш": "SH", "Щ": "SHCH", "Ъ": "", "Ы": "Y", "Ь": "", "Э": "E", "Ю": "YU", "Я": "YA",
 })  # fmt: skip
-_SIGNS: Final = str.maketrans({"″": '"', "”": '"', "“": '"', "Ø": " DIA ", "⌀": " DIA ", "º": "°", "×": "X", "_": " ", "\t": " "})
+_POINTED: Final = ("drill", "spot drill", "centre drill", "chamfer mill")
+_SIGNS: Final = str.maketrans({"″": '"', "”": '"', "“": '"', "Ø": " DIA ", "⌀": " DIA ", "º": "°", "×": "X", "_": " ", "|": ";",
+                                "\t": " "})  # fmt: skip
 _STATION: Final = re.compile(
     rf"(?<![A-Z])(?:{'|'.join(sorted(STATION_LABELS, key=len, reverse=True))}) ?(?:NO\.?|NR\.?|NUM(?:BER)?|#)? ?[=:]? ?0*"
     r"(\d{1,5})(?:\.\d+)?(?![\d/]| ?(?:MM|IN(?![A-Z])|\"))"
 )
+_NUMBER: Final = r"\d+[ -]\d+/\d+|\d+/\d+|\d+[.,]?\d*|[.,]\d+"
+_LISTED_TOOL: Final = re.compile(rf"(?<![A-Z])(?:TOOL|CUTTER) ?/ ?([A-Z]{{2,}})? ?,? ?({_NUMBER})(?: ?, ?({_NUMBER}))?")
+_TOOL_DIAMETER: Final = re.compile(r"(?<![A-Z])(?:TOOL|CUTTER|BIT|MILL) DIA(?:M(?:ETER)?)?(?![A-Z])")
+_DIAMETER_OF: Final = re.compile(r"(?<![A-Z])(DIA(?:M(?:ETER)?)?)\.? ?(?:OF|IS) ")
 _CODE_TOOL: Final = re.compile(r"(?<![A-Z#])T ?0*(\d{1,5})(?:\.\d*)?")
 _CODE_CHANGE: Final = re.compile(r"(?<![A-Z#])M ?0*6(?![\d.])")
-_NUMBER: Final = r"\d+[ -]\d+/\d+|\d+/\d+|\d+[.,]?\d*|[.,]\d+"
 _UNIT: Final = r"MM|INCH(?:ES)?|IN(?![A-Z])|\""
 _UNIT_SAID: Final = re.compile(r"[\d.] ?(MM|INCH(?:ES)?|IN(?![A-Z])|\")")
 _LENGTH: Final = rf"({_NUMBER}) ?({_UNIT})?"
@@ -162,10 +168,9 @@ def read_hints(lines: Sequence[str], *, inch: bool) -> Hints:
     zeros: list[ZeroHint] = []
     materials: list[MaterialHint] = []
     for comment in comments:
-        tool = _tool(comment, stations, unit)
-        if tool is not None:
-            tools.append(tool)
-        else:
+        found_tools = [tool for part in _each_tool(comment) if (tool := _tool(part, stations, unit)) is not None]
+        tools += found_tools
+        if not found_tools:
             found = list(_blank(comment, unit, goes_on=bool(blanks) and comment.alone and blanks[-1].line == comment.line - 1))
             blanks += found
             materials += _material(comment)
@@ -246,21 +251,56 @@ def _stations_of_lines(codes: list[str]) -> dict[int, tuple[int, bool]]:
 # --- tools ---------------------------------------------------------------------------------------------------------------
 
 
+def _each_tool(comment: _Comment) -> list[_Comment]:
+    """A comment that names several stations, cut so that each part names one: at commas and the like, else before each station."""
+    marks = list(_STATION.finditer(comment.plain))
+    if len({mark[1] for mark in marks}) < 2:
+        return [comment]
+    parts = [part for part in re.split(r"[,;/]| AND ", comment.plain) if part.strip()]
+    if any(len({mark[1] for mark in _STATION.finditer(part)}) != 1 for part in parts):
+        starts = [mark.start() for mark in marks]
+        parts = [comment.plain[a:b] for a, b in pairwise([*starts, len(comment.plain)])]
+    return [replace(comment, plain=part) for part in parts]
+
+
+def _listed_tool(comment: _Comment, stations: dict[int, tuple[int, bool]], unit: float) -> ToolHint | None:
+    """A tool written as a list of numbers behind TOOL/ or CUTTER/: diameter, then corner radius (a drill: point angle)."""
+    found = _LISTED_TOOL.search(comment.plain)
+    if found is None:
+        return None
+    word, first, second = found.groups()
+    kind = "end mill" if word in (None, "MILL", "CUTTER") else _kind(word)[0]
+    diameter, more = length_mm(first, "", unit=unit), float(second.replace(",", ".")) if second and "/" not in second else None
+    if kind is None or not diameter > 0.0:
+        return None
+    corner = None if more is None or kind in _POINTED else min(more * unit, diameter / 2)
+    if kind == "end mill" and corner:
+        kind = "ball mill" if abs(corner - diameter / 2) <= SAME_SIZE_MM else "bull-nose mill"
+    angle = math.radians(more) if more is not None and kind in _POINTED and 0.0 < more < 180.0 else None
+    return ToolHint(line=comment.line, text=comment.text, station=stations.get(comment.line, (None, False))[0], kind=kind,
+                    diameter=diameter, corner_radius=corner, point_angle=angle)  # fmt: skip
+
+
 def _tool(comment: _Comment, stations: dict[int, tuple[int, bool]], unit: float) -> ToolHint | None:
     """The tool a comment describes, or None if it describes none."""
+    if (listed := _listed_tool(comment, stations, unit)) is not None:
+        return listed
     named = {int(match[1]) for match in _STATION.finditer(comment.plain)}
-    rest = _STATION.sub(" ; ", comment.plain)
+    rest = _DIAMETER_OF.sub(r"\1 ", _STATION.sub(" ; ", comment.plain))
     kind, phrase_found, rest = _kind(rest)
     if kind is None and phrase_found:
         return None
     words = read_tool_words(rest, kind=kind, unit=unit)
     if kind is None and words.diameter is None:
         return None
+    if kind is None and words.flutes is not None:
+        kind = words.kind = "end mill"
     if len(named) > 1 or (kind is None and not words.named_diameter and not named):
         return None
     station, same_line = (named.pop(), True) if named else stations.get(comment.line, (None, False))
-    says_both = kind is not None and words.diameter is not None
-    is_title = not (named or same_line or says_both) and len(phrase_found.split()) < 2
+    says_both = words.diameter is not None and (kind is not None or _TOOL_DIAMETER.search(rest) is not None)
+    only_named = phrase_found == comment.plain and phrase_found.endswith(("ER", "MILL"))  # a word for the tool, not for the work
+    is_title = not (named or same_line or says_both or only_named) and len(phrase_found.split()) < 2
     if is_title or (station is None and not says_both) or (station is None and BLANK_WORDS.search(comment.plain)):
         return None
     return ToolHint(line=comment.line, text=comment.text, station=station, named=_STATION.search(comment.plain) is not None,

@@ -31,13 +31,15 @@ KINDS: Final[tuple[tuple[ToolKind, re.Pattern[str]], ...]] = (
     ("drill", phrase(r"TAP ?DRILL|BROCA (?:PARA|DE) (?:ROSCA|MACHO)")),
     ("centre drill", phrase(r"CENT(?:ER|RE)(?:ING)? ?(?:DRILL|BIT)|BROCA (?:DE |PARA )?CENTR(?:AR|OS?)|ZENTRIERBOHRER"
                             r"|FORET A CENTRER|PUNTA (?:DA |PER )?CENTR(?:I|O|ARE)|T?S?C?ENTROV(?:OCHNOE SVERLO|KA)")),
-    ("spot drill", phrase(r"SPOT(?:TING)? ?DRILL|SPOTTER|(?:NC )?ANBOHRER|BROCA (?:DE |PARA )?PUNTE(?:AR|O)|FORET A POINTER"
+    ("spot drill", phrase(r"SPOT(?:TING)? ?DRILL|SPOTTER|SPOT(?! ?FACE)"
+                          r"|(?:NC )?ANBOHRER|BROCA (?:DE |PARA )?PUNTE(?:AR|O)|FORET A POINTER"
                           r"|PUNTATORE")),
-    ("chamfer mill", phrase(r"CHAMFER(?:ING)? ?(?:END ?)?(?:MILL|TOOL|CUTTER|BIT)|COUNTER ?SINK|V BIT"
+    ("chamfer mill", phrase(r"CHAMFER(?:ING)? ?(?:END ?)?(?:MILL|TOOL|CUTTER|BIT)|COUNTER ?SINK|C ?SINK|CSK|V BIT"
                             r"|ENGRAV(?:ER|ING (?:TOOL|BIT|CUTTER))"
                             rf"|FASEN?{_FRASER}|KEGELSENKER|FRESA (?:DE |PARA |A |PER )?(?:CHAFLAN|BISEL|SMUSS)[A-Z]*|AVELLANADOR"
                             r"|FRAISE A CHANFREINER|SVASATORE|ZENKOVKA|FASOCHNAYA FREZA")),
-    ("ball mill", phrase(r"BALL ?(?:NOSE)? ?(?:END)? ?(?:MILL?|CUTTER)|BALL ?NOSE|BALL ?END|FRESA (?:DE |CON )?(?:PUNTA (?:DE )?)?"
+    ("ball mill", phrase(r"BALL ?(?:NOSE)? ?(?:END)? ?(?:MILL?|CUTTER)|BALL ?NOSE|BALL ?END|BALL"
+                        r"|FRESA (?:DE |CON )?(?:PUNTA (?:DE )?)?"
                          rf"(?:BOLA|ESFERICA|SFERICA|REDONDA)|KUGEL(?:KOPF)?{_FRASER}|FRAISE (?:BOULE|HEMISPHERIQUE)"
                          r"|SFERICHESKAYA FREZA")),
     ("bull-nose mill", phrase(rf"BULL ?NOSE(?: END)?(?: ?MILL)?|BULL (?:END )?MILL|FRESA TORICA|TORUS{_FRASER}|FRAISE TORIQUE")),
@@ -46,7 +48,7 @@ KINDS: Final[tuple[tuple[ToolKind, re.Pattern[str]], ...]] = (
     ("slot mill", phrase(rf"T SLOT(?: ?(?:MILL|CUTTER))?|KEY ?SEAT (?:MILL|CUTTER)|WOODRUFF(?: CUTTER)?|SLITTING SAW|SLOT ?MILL"
                          rf"|SIDE (?:AND FACE )?(?:MILL|CUTTER)|(?:SCHEIBEN|T ?NUTEN){_FRASER}|FRESA (?:DE |A )?DISCO"
                          r"|FRAISE DISQUE")),
-    ("face mill", phrase(rf"FAC(?:E|ING) ?(?:MILL|CUTTER|HEAD)|SHELL ?MILL|FLY ?CUTTER"
+    ("face mill", phrase(rf"FAC(?:E|ING) ?(?:MILL|CUTTER|HEAD)|FACER|SHELL ?MILL|FLY ?CUTTER"
                          r"|PLATO(?: DE (?:CUCHILLAS|PLAQUITAS|PLANEAR))?"
                          rf"|PLAN{_FRASER}|(?:PLAN)?MESSERKOPF|FRAISE A SURFACER|FRESA (?:A|PER|PARA|DE) (?:SPIANARE|PLANEAR)"
                          r"|TORTS?EVAYA FREZA|FREZA TORTS?EVAYA")),
@@ -54,7 +56,8 @@ KINDS: Final[tuple[tuple[ToolKind, re.Pattern[str]], ...]] = (
     ("tap", phrase(r"(?:SPIRAL |FORM |ROLL )?TAP|MACHO(?: DE ROSCAR)?|GEWINDEBOHRER|TARAUD|MASCHIO|METCHIK")),
     ("boring bar", phrase(r"BORING (?:BAR|HEAD|TOOL)|BARRA (?:DE )?MANDRINAR|MANDRINADOR|AUSDREH(?:ER|KOPF)|BOHRSTANGE"
                           r"|BARRE D.ALESAGE|BARENO|BORSHTANGA")),
-    ("end mill", phrase(r"(?:FLAT |SQUARE |ROUGHING |FINISHING )?END ?MILLS?|ENDMIL|SLOT ?DRILL|(?:MILLING|ROUTER) (?:CUTTER|BIT)"
+    ("end mill", phrase(r"(?:FLAT |SQUARE |ROUGHING |FINISHING )?END ?MILLS?|ENDMIL|EM|SLOT ?DRILL"
+                       r"|(?:MILLING|ROUTER) (?:CUTTER|BIT)"
                         r"|FLAT (?:MILL|CUTTER)|ROUGHING MILL|FRESA(?: (?:CON |DE )?PUNTA PLANA| PLANA| DE TOPO| A CANDELA)?"
                         rf"|FR (?:DESBASTE|ACABADO)|(?:SCHAFT|SCHRUPP|SCHLICHT)?{_FRASER}|FRAISE(?: 2 TAILLES| CYLINDRIQUE)?"
                         r"|(?:KONTSEVAYA )?FREZA(?: KONTSEVAYA)?")),

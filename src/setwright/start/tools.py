@@ -176,7 +176,9 @@ def _said(reading: ProgramReading, station: int, *, alone: bool) -> _Said:
     """The first value of every property; comments that name the tool come first."""
     hints = [(name, hint) for name, said in reading.hints.items() for hint in said.of_station(station)]
     if not hints and alone:
-        loose = [(name, hint) for name, said in reading.hints.items() for hint in said.of_station(None)]
+        # a program that calls no tool may still describe the one it is written for, by whatever number
+        of = (None,) if station else tuple({hint.station for said in reading.hints.values() for hint in said.tools})
+        loose = [(name, hint) for name, said in reading.hints.items() for one in of for hint in said.of_station(one)]
         same = {(hint.kind, hint.diameter) for _, hint in loose}
         hints = loose if len(same) == 1 else []
     found = _Said(sources=tuple(hints))
@@ -246,7 +248,11 @@ def _diameter(said: _Said, kind: ToolKind, pitch: float | None, reading: Program
         return size, cite(f"diameter {size:g} mm taken as the coarse thread of that pitch")
     usual = _USUAL_MM[kind]
     size = _USUAL_IN[usual] * 25.4 if reading.inch else usual
-    return size, cite(f"no comment tells its diameter; {length_text(size, inch=reading.inch)} taken, measure it")
+    called = {use.number for use in reading.interpreted.tools}
+    named = {hint.station for hints in reading.hints.values() for hint in hints.tools if hint.station is not None}
+    others = sorted(named - called)
+    speak = f"; the comments speak of {', '.join(f'T{n}' for n in others)}, never called" if others else ""
+    return size, cite(f"no comment tells its diameter; {length_text(size, inch=reading.inch)} taken, measure it{speak}")
 
 
 # --- lengths ---------------------------------------------------------------------------------------------------------------------
