@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from setwright.base.errors import InputRefused, Problem
 from setwright.base.span import Span
 from setwright.geometry.moves import Moves
+from setwright.geometry.pieces import PieceTable
 from setwright.kit.findings import kit_findings
 from setwright.kit.registers import Truth
 from setwright.kit.station import Kit
@@ -27,6 +28,7 @@ from setwright.prove.features import measure_requirements, unmade_faces
 from setwright.prove.grip import grip_losses
 from setwright.prove.parting import parted
 from setwright.prove.plunges import plunges, with_cores
+from setwright.prove.rates import greatest_rates
 from setwright.prove.reading import Held, read_setup
 from setwright.prove.stage import blank_field, cores_of, hung_tools, tip_motions
 from setwright.prove.thin import thin_places
@@ -139,7 +141,7 @@ def prove(
     placed = [replace(finding, setup=finding.setup or kit.setup.name) for finding in findings]
     return Proof(
         kit, truth, reading, moves, before, done.field, case, removed, before.volume(), done.field.volume(), travel,
-        _rates(stations, done.motion, removed_by_motion, reading.timing),
+        _rates(kit, moves, pieces, _with_core(core, removed_by_motion), reading.timing, order, float(before.grid.pitch.max())),
         float(before.grid.pitch.max()), time.perf_counter() - began, _rests_on(kit), tuple(worst_first(placed)),
         shown_of(done, removed_by_motion, moves, course, run, rows=len(path)), part,
     )  # fmt: skip
@@ -149,14 +151,19 @@ def _named(progress: Progress | None, what: str) -> Callable[[int, int], None] |
     return None if progress is None else lambda done, total: progress(what, done, total)
 
 
-def _rates(stations: NDArray[np.int64], row: NDArray[np.int32], removed: NDArray[np.float64], timing: Timing) -> dict[int, float]:
-    """The greatest metal removal of a motion, mm³/min, by station; empty where the time is not known."""
+def _with_core(core: NDArray[np.bool_], removed: NDArray[np.float64]) -> NDArray[np.float64]:
+    """What motions removed, float64 (n,) mm³, each together with the core that goes before it."""
+    return np.asarray(np.bincount(np.cumsum(~core) - ~core, removed, int((~core).sum())), np.float64)
+
+
+def _rates(kit: Kit, moves: Moves, pieces: PieceTable, removed: NDArray[np.float64], timing: Timing, order: Mapping[int, int],
+           pitch_mm: float) -> dict[int, float]:  # fmt: skip
+    """The greatest metal removal of each tool, mm³/min, by station; empty where the time is not known."""
     if timing.total_s is None:
         return {}
-    by_row = np.zeros(len(stations))
-    np.add.at(by_row, row, removed)
-    rate = np.divide(60.0 * by_row, timing.by_row, out=np.zeros(len(stations)), where=timing.by_row > 0.0)
-    return {station: float(rate[stations == station].max()) for station in timing.by_tool}
+    top = float(kit.extent[1][2]) + max(copy[2] for copy in kit.copies)
+    rates = greatest_rates(moves, pieces, removed, timing.by_row / 60.0, top_mm=top, pitch_mm=pitch_mm)
+    return {station: rates.get(order[station], 0.0) for station in timing.by_tool}
 
 
 def _deep_cuts(kit: Kit, done: Cut, moves: Moves, order: Mapping[int, int]) -> tuple[DeepCut, ...]:
