@@ -1,28 +1,31 @@
 """What a setter would say first, beside what Setwright says first: `python -m tests.golden.corpus.first_words [-j N] [FILE…]`.
 
-Every program of the corpus goes the way of somebody who has nothing else: `setwright start`, then `setwright prove`, both as they
-are, and what is told by default, in its order, is held against first_words.toml. One line a program, then the three counts.
+Every program of the corpus goes the way of somebody who has nothing else, `setwright start`, then `setwright prove`, and what is
+told by default, in its order, is held against first_words.toml. One line a program, then the three counts.
 """
 
 from __future__ import annotations
 
 import argparse
 import hashlib
-import json
 import os
 import tempfile
 import tomllib
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from typer.testing import CliRunner
-
+from setwright.base.errors import InputRefused
 from setwright.cli.explain import CATALOGUES
+from setwright.jobfolder.load import load_job
+from setwright.model.answer import refusal_findings
 from setwright.model.check import checks_in
-from setwright.model.finding import Brief, Finding, Signal, State, brief
+from setwright.model.finding import Finding, Signal, State, brief
+from setwright.prove.chain import prove_job
+from setwright.start.write import start
+from setwright.touch.measured import truth_of
 
 __all__ = ["MOST_TOLD", "Entry", "Heard", "agrees", "entries", "false_dangers", "hear"]
 
@@ -53,9 +56,9 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """What Setwright told of a program: by default, and in all."""
+    """What Setwright told of a program: by default, in its order, and in all."""
 
-    told: Brief
+    told: tuple[Finding, ...]
     findings: tuple[Finding, ...]
 
 
@@ -81,36 +84,31 @@ def _span(place: str) -> range:
 
 
 def hear(path: Path) -> Heard:
-    """Draft a job around a program and prove it, as somebody at a terminal would; what both say."""
-    with tempfile.TemporaryDirectory() as folder:
-        drafted = Path(folder) / "job"
-        found = _ask("start", path, "-o", drafted)
-        if drafted.is_dir():
-            found = _ask("prove", drafted)
-    return Heard(brief(found), tuple(found))
+    """Draft a job around a program and prove it; what is said of it, a place that stops the reading behind all else, as on screen.
 
-
-def _ask(*words: str | Path) -> list[Finding]:
-    """The findings of a command's document; a command that fails of itself fails here."""
-    done = CliRunner().invoke(_app(), [*map(str, words), "--json"])
-    if done.exception is not None and not isinstance(done.exception, SystemExit):
-        raise done.exception
-    known = {field.name for field in fields(Finding)}
-    rows = [{key: value for key, value in row.items() if key in known} for row in json.loads(done.stdout)["findings"]]
-    return [Finding(**row | {"signal": Signal(row["signal"]), "state": State(row["state"])}) for row in rows]
-
-
-def _app() -> object:
-    from setwright.cli.main import app
-
-    return app
+    The guesses are not tried one by one: trying tells which of them decide, but finds no more.
+    """
+    found: list[Finding] = []
+    try:
+        with tempfile.TemporaryDirectory() as folder:
+            drafted = Path(folder) / "job"
+            start([path], drafted)
+            job = load_job(drafted)
+            proofs = prove_job(job, job.job.setup, truth_of=lambda kit: truth_of(kit, nominal=True).truth)
+    except InputRefused as refusal:
+        stopped = refusal.problems
+    else:
+        found = [finding for proof in proofs for finding in proof.findings]
+        stopped = tuple(problem for proof in proofs for problem in proof.stopped)
+    told, last = brief(found), refusal_findings(stopped)
+    return Heard((*told.told, *last), (*found, *last))
 
 
 def agrees(entry: Entry, heard: Heard) -> bool:
     """Whether what is told first is what the table says: where it says nothing, silence and questions agree too."""
-    if not heard.told.told:
+    if not heard.told:
         return entry.nothing
-    first = heard.told.told[0]
+    first = heard.told[0]
     return entry.accepts(first) or (entry.nothing and first.slug in QUESTIONS)
 
 
@@ -150,13 +148,13 @@ def main() -> None:
     table, right, wrong, short = entries(), 0, 0, 0
     for path, heard in _rows(paths, asked.j):
         told, entry = heard.told, table.get(path.name)
-        short += len(told.told) <= MOST_TOLD
-        first = next((f"{one.signal.value} {one.slug} {one.line}" for one in told.told), "–")
+        short += len(told) <= MOST_TOLD
+        first = next((f"{one.signal.value} {one.slug} {one.line}" for one in told), "–")
         mark = " " if entry is None else "ok" if agrees(entry, heard) else "NO"
         right += mark == "ok"
         false = false_dangers(entry, heard) if entry else []
         wrong += bool(false)
-        print(f"{mark:2} {path.name:13} told {len(told.told):2} {first:55} | {entry.says if entry else ''}", flush=True)
+        print(f"{mark:2} {path.name:13} told {len(told):2} {first:55} | {entry.says if entry else ''}", flush=True)
         for one in false:
             print(f"   false DANGER: {one.slug} {one.line}: {one.text}", flush=True)
     asked_of = sum(path.name in table for path in paths)
