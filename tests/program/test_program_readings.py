@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from setwright.base.span import Span
+from setwright.program.infer import infer
 from setwright.program.interpret import Interpreted, interpret
 from setwright.program.profile import Profile, behaviours
 from setwright.program.readings import Ambiguity, Difference, choices, first_difference, other_readings
@@ -50,8 +51,9 @@ def test_a_register_that_another_reading_takes():
 
 def test_a_motion_that_only_one_reading_makes():
     text = "G21 G90 S1 M3 F9. G0 Z9.\nT1 M6\nM30"
-    assert others(text, "change_motion")["Z home"] == Difference("t.nc", 2, "no further move is made",
-                                                                 "line 2 first goes at rapid to the reference point")
+    assert others(text, "change_motion")["Z home"] == Difference(
+        "t.nc", 2, "no further move is made", "line 2 first goes at rapid to the reference point"
+    )
 
 
 def test_a_reading_under_which_the_control_stops_does_no_harm():
@@ -84,3 +86,31 @@ def test_the_readings_of_a_behaviour_are_its_values_that_move_something():
 def test_every_reading_of_every_behaviour_can_be_tried(behaviour):
     found = others("G21 G90 S1 M3 T1 M6\nG0 X5. Z9.\nG1 Z-1. F9.\nM30", behaviour)
     assert set(found) == set(choices(behaviour)) - {getattr(Profile(), behaviour)}
+
+
+ALONE = "G21 G90 G54\nT1 M6\nS1000 M3\nG0 X0. Y0. Z10.\nG43 H1\nG91\nG1 Z-12. F100.\nX50.\nG0 Z12.\nG90 Z100.\nM30\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "taken"),
+    [(ALONE, "yes"), (ALONE.replace(" Z10.", ""), "no"), (ALONE.replace("G43 H1", "G43 H1 Z10."), None),
+     (ALONE.replace("G91\n", "Z10.\nG91\n"), None), (ALONE.replace("G91\n", "G91 G28 Z0\n"), None)],
+)  # fmt: skip
+def test_g43_by_itself_before_an_incremental_z_is_a_doubt(text: str, taken: str | None) -> None:
+    found = [one for one in infer([Source("p.nc", text)]).ambiguities if one.behaviour == "length_change_moves"]
+    assert [one.taken for one in found] == ([] if taken is None else [taken])
+    if found:
+        assert found[0].readings == ("no", "yes")
+        assert "G43 stands by itself in line 5" in found[0].text
+
+
+@pytest.mark.parametrize(
+    ("text", "taken", "doubtful"),
+    [("G90\nG1 Z-5. F500.\nX12.\n", "mm", True), ("G90\nG1 Z-.25 F10.\nX2.5\n", "inch", True),
+     ("(1/4 IN ENDMILL)\nG90\nG1 Z-5. F500.\nX12.\n", "mm", True), ("(1/4 IN ENDMILL)\nG90\nG1 Z-.25 F10.\nX2.5\n", "inch", False),
+     ("G90\nG1 Z-1. F800.\nX12.\n", "mm", True), ("G20\nG1 Z-5. F500.\nX12.\n", "mm", False)],
+)  # fmt: skip
+def test_a_unit_that_nothing_states_is_the_plausible_one_and_a_doubt(text: str, taken: str, doubtful: bool) -> None:
+    found = infer([Source("p.nc", "S1000 M3\n" + text + "M30\n")])
+    assert found.profile.units == taken
+    assert ("units" in {one.behaviour for one in found.ambiguities}) == doubtful

@@ -256,3 +256,30 @@ def test_a_program_that_calls_no_tool_takes_the_one_its_comments_describe() -> N
     assert (tool.station, tool.tool.kind, tool.tool.diameter) == (0, "end mill", 3.0)
     two = drafted("(T2 D=3. CR=0. - flat end mill)\n(T3 D=4. CR=0. - flat end mill)\n" + programs.WITHOUT_LENGTH)
     assert "the comments speak of T2, T3, never called" in evidence(two, "T0: end mill")
+
+
+DOUBTFUL_UNIT = "G90 G54\nT1 M6\nS3000 M3\nG0 X0. Y0.\nG43 H1 Z2.\nG1 Z-5. F500.\nX12.\nY10.\nG0 Z2.\nM30\n"
+
+
+def test_a_doubtful_unit_is_named_and_the_kit_is_one_that_is_made() -> None:
+    made = drafted(DOUBTFUL_UNIT)
+    assert "would be 127 mm deep" in evidence(made, "control: units = mm")
+    control = document(made, "shop/machines/default-mill.toml")["control"]
+    assert "units" in control["unsure"]
+    assert made.setups[0].tools[0].tool.flute_length <= 40.0
+
+
+def test_a_length_applied_by_itself_is_named_and_the_kit_is_one_that_is_made() -> None:
+    text = "G21 G90 G54\nT1 M6\nS1000 M3\nG0 X0. Y0. Z10.\nG43 H1\nG91\nG1 Z-12. F100.\nX50.\nG0 Z12.\nG90 Z100.\nM30\n"
+    made = drafted(text)
+    assert "G43 stands by itself in line 5" in evidence(made, "control: length_change_moves = yes")
+    assert "length_change_moves" in document(made, "shop/machines/default-mill.toml")["control"]["unsure"]
+    assert made.setups[0].tools[0].least_mm == -2.0
+    assert made.setups[0].tools[0].tool.flute_length <= 40.0
+
+
+def test_a_g43_without_a_register_is_not_called_none() -> None:
+    made = drafted("G21 G90\nS1000 M3\nG0 G43 Z5.\nX0. Y0.\nG1 Z-2. F100.\nX50.\nG0 Z5.\nM30\n")
+    guess = next(guess for guess in made.guesses if guess.what.startswith("tool lengths"))
+    assert (guess.line, "applies no tool length" in guess.evidence) == (3, False)
+    assert "G43 in line 3 names no length register, and no tool is called before it" in guess.evidence

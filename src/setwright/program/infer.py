@@ -50,6 +50,9 @@ _COMMENT = re.compile(r"\(([^)]*)\)|;(.*)$", re.MULTILINE)
 _LARGEST_INCHES = 50.0
 _LARGEST_MM = 3000.0
 _SMALL_INCHES = 15.0
+_DEEPEST_INCHES, _DEEPEST_MM = 2.0, 100.0
+"""Deeper than this is seldom milled in inches; deeper than that no more in mm (a position of the machine)."""
+_FASTEST_INCHES = 150.0
 _AXIS_LETTERS = np.array([chr(code) in "XYZ" for code in range(256)])
 _LENGTH_LETTERS = np.array([chr(code) in "XYZIJKR" for code in range(256)])
 _LINES_SEARCHED = 400
@@ -103,6 +106,7 @@ class _Detective:
         self._take_back(result)
         self._settle_mismatch()
         self._settle_registers()
+        self._length_alone()
         self._change_motion(result)
         return Inference(self.profile, tuple(self.evidence), tuple(self.doubts))
 
@@ -223,7 +227,8 @@ class _Detective:
                         "axis words stand before the first G20 or G21", span)  # fmt: skip
             return
         inch, mm = self._said(_INCH_SAID), self._said(_MM_SAID)
-        if (inch is None) != (mm is None):
+        unlike = self._unlike_inches()
+        if (inch is None) != (mm is None) and not (unlike and inch is not None):
             unit = "inch" if inch is not None else "mm"
             self._note("units", unit, f"comments give sizes in {unit}; the program has neither G20 nor G21", inch or mm or span)
             return
@@ -234,9 +239,23 @@ class _Detective:
                        f"{largest:g} inches would be {largest * 25.4:.0f} mm, more than a machine of this kind travels",
                        self._span(text, place))  # fmt: skip
             return
-        small = largest < _SMALL_INCHES
-        self._doubt("units", "inch" if small else "mm", ("mm", "inch"),
-                    f"neither G20 nor G21, no comment names a unit, and the largest coordinate is {largest:g}", span)  # fmt: skip
+        small = largest < _SMALL_INCHES and not unlike
+        if inch is not None and mm is None:
+            why = f"neither G20 nor G21, and comments give sizes in inch, but {unlike}"
+        else:
+            named = "comments name both units" if inch is not None else "no comment names a unit"
+            why = f"neither G20 nor G21, {named}, and the largest coordinate is {largest:g}" + (f"; {unlike}" if unlike else "")
+        self._doubt("units", "inch" if small else "mm", ("mm", "inch"), why, span)
+
+    def _unlike_inches(self) -> str:
+        """What speaks against inches: feeds or depths that no such machine has; empty where nothing does."""
+        scan = self.texts[0].scan
+        feeds, depths = scan.value[scan.letter == ord("F")], scan.value[(scan.letter == ord("Z")) & (scan.value < 0.0)]
+        if depths.size and float(depths.min()) < -_DEEPEST_INCHES and float(depths.min()) > -_DEEPEST_MM:
+            return f"Z{depths.min():g} would be {-depths.min() * 25.4:.0f} mm deep"
+        if feeds.size and float(np.median(feeds)) > _FASTEST_INCHES:
+            return f"F{np.median(feeds):g} would be {np.median(feeds) * 25.4:.0f} mm/min"
+        return ""
 
     def _said(self, pattern: re.Pattern[str]) -> Span | None:
         text = self.texts[0]
@@ -272,6 +291,30 @@ class _Detective:
         else:
             self._doubt("decimal", "whole units", ("whole units", "least increment"),
                         f"none of the {bare.size} coordinates has a decimal point", span)
+
+    def _length_alone(self) -> None:
+        """G43 by itself in its block, and the next Z is incremental: whether Z has moved by the length before it, nothing tells."""
+        text, absolute, known, alone = self.texts[0], True, False, 0
+        scan = text.scan
+        for line in (np.flatnonzero(np.diff(scan.first_word) > 0) + 1).tolist():
+            first, last = int(scan.first_word[line - 1]), int(scan.first_word[line])
+            words = [(chr(c), v) for c, v in zip(scan.letter[first:last].tolist(), scan.value[first:last].tolist(), strict=True)]
+            codes, letters = {v for letter, v in words if letter == "G"}, {letter for letter, _ in words}
+            absolute = 91.0 not in codes and (absolute or 90.0 in codes)
+            if "M" in letters and ("M", 6.0) in words:
+                known = False
+            if codes & {43.0, 44.0}:
+                alone = 0 if "Z" in letters else line
+            elif codes & {28.0, 30.0, 49.0, 53.0}:
+                alone = 0
+            elif "Z" in letters and alone and not absolute:
+                taken = "yes" if known else "no"
+                how = "has moved Z by the tool length before it" if known else "moves nothing, and Z counts from where it stood"
+                why = f"G43 stands by itself in line {alone} and the first Z behind it is incremental: it is taken that G43 {how}"
+                self._doubt("length_change_moves", taken, ("no", "yes"), why, text.span(line))
+                return
+            elif "Z" in letters:
+                known, alone = known or absolute, 0
 
     def _cycle_words(self) -> None:
         """Cycles that give a near level as Z and a depth as I, and never an R."""

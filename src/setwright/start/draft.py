@@ -86,6 +86,7 @@ def _offsets(reading: ProgramReading, path: Path) -> dict[str, bool]:
 
 def _lengths(reading: ProgramReading) -> str:
     applied = any(name.startswith("H") for name in reading.interpreted.registers)
+    applied = applied or (reading.unread is not None and bool(reading.unread.lengths))
     return "registers" if applied else "touched off with each tool"
 
 

@@ -28,7 +28,7 @@ from setwright.program.source import Source, SourceText
 from setwright.program.unread import Unread, behind
 from setwright.prove.motions import with_dog_legs
 
-__all__ = ["HOME_ABOVE_ZERO_MM", "RAPID_MM_MIN", "ProgramReading", "grouped", "motions_of", "path_at", "read_program"]
+__all__ = ["HOME_ABOVE_ZERO_MM", "RAPID_MM_MIN", "ProgramReading", "code_lines", "grouped", "motions_of", "path_at", "read_program"]
 
 HOME_ABOVE_ZERO_MM: Final = 400.0
 """How far the trial registers put the home position above the program's zero: more than any part on a vise is high."""
@@ -131,6 +131,12 @@ def motions_of(path: Path, *, order: Mapping[int, int] | None = None, rapid: str
     return moves if rapid == "straight" else with_dog_legs(moves, RAPID_MM_MIN, straight=rapid == "unknown")
 
 
+def code_lines(source: Source) -> list[str]:
+    """The lines of a program without their comments, in capitals."""
+    text = SourceText(source)
+    return [_COMMENT.sub("", text.line(number)).upper() for number in range(1, len(text) + 1)]
+
+
 def _in_inches(text: SourceText, profile: Profile) -> bool:
     for number in range(1, len(text) + 1):
         said = _UNITS_SAID.search(_COMMENT.sub("", text.line(number)).upper())
@@ -144,8 +150,7 @@ def grouped(sources: Sequence[Source]) -> list[tuple[Source, ...]]:
     numbers: dict[int, int] = {}
     calls: list[set[int]] = []
     for index, source in enumerate(sources):
-        text = SourceText(source)
-        shown = "\n".join(_COMMENT.sub("", text.line(number)).upper() for number in range(1, len(text) + 1))
+        shown = "\n".join(code_lines(source))
         calls.append({int(found) for found in _CALL.findall(shown)})
         for name in _NAME.findall(shown):
             numbers.setdefault(int(name), index)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -10,13 +11,14 @@ from setwright.model.job import BOX_FACES, BlankFace, Guess
 from setwright.start.blank import DraftBlank
 from setwright.start.holding import DraftHolding, DraftMachine
 from setwright.start.instruments import default_instruments, instruments_why
-from setwright.start.reading import ProgramReading
+from setwright.start.reading import ProgramReading, code_lines
 from setwright.start.tools import DraftTool
 from setwright.start.wording import Evidence, cite, cited, length_text, number_text
 
 __all__ = ["DraftSetup", "ShopFiles"]
 
 _LONGEST = 200
+_APPLIES = re.compile(r"G ?4[34](?![\d.])")
 Range = tuple[float, float]
 
 
@@ -161,7 +163,13 @@ class DraftSetup:
         return cite("the program cuts in several work offsets; nothing says how far apart, one blank is put beside the other")
 
     def lengths_why(self) -> Evidence:
-        """Why no length register is used."""
+        """Why no length register is used: no G43 at all, or one that names no register of a tool."""
+        for source in self.reading.sources:
+            for line, words in enumerate(code_lines(source), 1):
+                if _APPLIES.search(words):
+                    text = f"G43 in line {line} names no length register, and no tool is called before it"
+                    return cite(f"{text}: it is taken to apply none, every tool is touched off on the datum itself",
+                                file=source.name, line=line)  # fmt: skip
         return cite("the program applies no tool length (G43): every tool is touched off on the datum itself")
 
     def material(self) -> tuple[str, Evidence] | None:
