@@ -292,3 +292,20 @@ def test_a_contact_of_which_a_coordinate_across_is_impossible_counts_for_nothing
     result = found_in(kit, *lefts(0.0, 0.0), *JAW, odd, top_contact(131.482))
     assert value(result, "y") == pytest.approx(-215.0, abs=1e-3)
     assert dangers(result)[0].slug == "out-of-reach"
+
+
+def test_two_touches_on_a_face_that_gives_the_angle_ask_where_along_it(tmp_path):
+    kit_of(tmp_path, x="left", y="back", angle="back")
+    job = tmp_path / "job.toml"
+    held = 'use = "vise-150"\nfixed_jaw = { against = "back" }\nend_stop = { against = "left" }\nparallels = 22\n'
+    job.write_text(job.read_text().replace(held, 'use = "plate"\n'))
+    (tmp_path / "shop" / "holding" / "plate.toml").write_text('name = "plate"\n[plate]\nsize = [300, 200]\nthickness = 30\n')
+    loaded = load_job(tmp_path)
+    kit = put_together(loaded, loaded.job.setup[0])
+    whole = [face_contact("back", "-Y", (x, 42, NAN)) for x in (-50, 50)]
+    bare = [c | {"display": {"y": c["display"]["y"]}} for c in whole]
+    asked = next(f for f in found_in(kit, *lefts(0.0), *bare, top_contact(131.482)).findings if f.slug == "angle-from-kit")
+    assert asked.signal is Signal.CAUTION
+    assert asked.remedy.startswith("write X as well at contacts 2 and 3 (back)")
+    answered = found_in(kit, *lefts(0.0), *whole, top_contact(131.482))
+    assert answered.determined["angle"].by == "readings"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -17,6 +18,7 @@ NAME = "touch"
 def command(
     job: Annotated[Path, typer.Argument(help="A job folder with readings.toml in it.")],
     *,
+    enter: Annotated[bool, typer.Option("--enter", help="Ask for readings, one line each: “left -16.852”.")] = False,
     hover: Annotated[list[str] | None, typer.Option("--hover", help="What was seen over the datum.", metavar='"X -5 mm"')] = None,
     qualify: Annotated[str | None, typer.Option("--qualify", help="Repeat test of an instrument.", metavar="NAME")] = None,
     repeats: Annotated[str, typer.Option("--repeats", help="Its readings on one place.", metavar='"1.002 1.004 …"')] = "",
@@ -40,7 +42,7 @@ def command(
     """Say where the part really is."""
 
     def work() -> None:
-        from setwright.cli.touch_entry import further, hovered, qualify_answer, take_contacts
+        from setwright.cli.touch_entry import enter_readings, further, hovered, qualify_answer, take_contacts
         from setwright.cli.touch_screen import say_touch
         from setwright.jobfolder.load import load_job, setup_numbered
         from setwright.kit.station import kit
@@ -52,6 +54,10 @@ def command(
                     everything=everything)  # fmt: skip
         if qualify is not None:
             answer(asked, qualify_answer(asked, folder, qualify, repeats))
+        nothing = sys.stdin.isatty() and not folder.job.readings.contact and source is None and not (json or quiet)
+        if enter or nothing:
+            enter_readings(asked, folder, setup=setup)
+            folder = load_job(job)
         if source is not None:
             here = setup_numbered(folder.job, setup)[0].name
             take_contacts(asked, folder, source, setup=here, on=on, instrument=instrument, toward=toward, purpose=purpose)

@@ -17,9 +17,11 @@ from setwright.touch.slips import Hovered
 
 if TYPE_CHECKING:
     from setwright.jobfolder.load import JobFolder
+    from setwright.model.reading import Contact, LengthReading
+    from setwright.touch.pencil import Wanted
     from setwright.touch.station import TouchResult
 
-__all__ = ["further", "hovered", "qualify_answer", "take_contacts"]
+__all__ = ["enter_readings", "further", "hovered", "qualify_answer", "take_contacts"]
 
 
 def qualify_answer(asked: Asked, folder: JobFolder, instrument: str, repeats: str) -> Answer:
@@ -116,3 +118,108 @@ def take_contacts(
         shown = "  ".join(f"{axis} {length(value, asked.units)}" for axis, value in zip("XYZ", (x, y, z), strict=True))
         asked.progress.print(f"Contact {taken}: {shown}")
     return taken
+
+
+def enter_readings(
+    asked: Asked, folder: JobFolder, *, setup: str | None, line: Callable[[], str] = lambda: sys.stdin.readline(),
+) -> int:  # fmt: skip
+    """Ask for readings in the order of the datum, one line a reading, until an empty line after the last or "end".
+
+    Each line is judged at once together with those before it: what cannot be is said and not written, what is written stands in
+    readings.toml before the next line is asked for. "undo" takes the last one back. Returns how many were written.
+    """
+    from setwright.jobfolder.append import append_contact, append_length
+    from setwright.jobfolder.load import load_job, setup_numbered
+    from setwright.kit.station import kit
+    from setwright.model.reading import Contact
+    from setwright.touch.pencil import Pencil
+
+    read = {contact.setup for contact in folder.job.readings.contact}
+    setups = setup_numbered(folder.job, setup)
+    here = next((one for one in setups if one.name not in read), setups[0])
+    pencil, path = Pencil.of(kit(folder, here)), Path(folder.root) / "readings.toml"
+    say = asked.progress.print
+    say(f"Setup “{here.name}”, {pencil.finder}, {folder.job.units}. One line a reading, as the display shows it:")
+    say("  left -16.852 · T7 paper -12.141 · also: step 0.01 · with NAME · undo · empty: pass on · end")
+    order, before = list(pencil.order()), list[str | None]()
+    while True:
+        wanted = order[0] if order else None
+        say(f"{wanted.what if wanted else 'more, or end'} > ", end="")
+        text = line()
+        if not text or text.strip().lower() in ("end", "q") or (not text.strip() and wanted is None):
+            return len(before)
+        if not text.strip():
+            order.pop(0)
+            continue
+        if text.strip().lower() == "undo":
+            _undo(path, before, say)
+            continue
+        try:
+            made = pencil.read(text, wanted)
+            if made is None:
+                say("  noted")
+                continue
+            kept = path.read_text(encoding="utf-8") if path.exists() else None
+            said = _judged(asked, load_job(Path(folder.root)), here.name, made)
+            if isinstance(made, Contact):
+                append_contact(Path(folder.root), made)
+            else:
+                append_length(Path(folder.root), made)
+        except InputRefused as refusal:
+            for problem in refusal.problems:
+                say(f"  not written: {problem}")
+            continue
+        before.append(kept)
+        answered = next((one for one in order if _answers(one, made)), None)
+        order = [one for one in order if one is not answered]
+        say(f"  {said}")
+
+
+def _answers(wanted: Wanted, made: Contact | LengthReading) -> bool:
+    if wanted.tool is not None:
+        return made.tool == wanted.tool
+    return getattr(made, "toward", "") == wanted.toward and made.on == wanted.on
+
+
+def _undo(path: Path, before: list[str | None], say: Callable[..., None]) -> None:
+    from setwright.jobfolder.append import replace_text
+
+    if not before:
+        say("  nothing was written yet")
+        return
+    text = before.pop()
+    if text is None:
+        path.unlink()
+    else:
+        replace_text(path, text)
+    say("  the last reading is taken back")
+
+
+def _judged(asked: Asked, folder: JobFolder, setup: str, made: Contact | LengthReading) -> str:
+    """What the readings say with the new one among them. Raises InputRefused when it cannot be."""
+    from setwright.jobfolder.load import setup_numbered
+    from setwright.kit.station import kit
+    from setwright.model.reading import Contact
+    from setwright.touch.station import Wanted as Far
+    from setwright.touch.station import touch
+
+    old = folder.job.readings
+    if isinstance(made, Contact):
+        readings = old.model_copy(update={"contact": (*old.contact, made)})
+        number = sum(one.setup == setup and one.purpose == "place" for one in readings.contact) - 1
+    else:
+        readings = old.model_copy(update={"tool_length": (*old.tool_length, made)})
+        number = sum(one.setup == setup and one.purpose == "place" for one in old.contact) + sum(
+            one.setup == setup for one in readings.tool_length) - 1  # fmt: skip
+        if not any(one.setup == setup for one in old.contact):
+            return "written; it counts once a face was touched"
+    result = touch(kit(folder, setup_numbered(folder.job, setup)[0]), readings, wanted=Far.AS_FAR, units=asked.units)
+    for one in result.beyond:
+        if one.reading == number and not one.question:
+            raise InputRefused.because(one.text, remedy=one.remedy)
+    odd = [one.text(asked.units) for one in result.outliers if number in (one.reading, *one.rivals)]
+    asks = [one.text for one in result.beyond if one.reading == number]
+    own = [entry for entry in result.entries if entry.register == result.kit.setup.offset]
+    known = " · ".join(f"{e.axis} {e.text(asked.units)} ± {length(e.estimate.expanded, asked.units, bare=True)}" if result.known(e)
+                       else f"{e.axis} open" for e in own)  # fmt: skip
+    return "\n  ".join([known, *(f"look again: {text}" for text in (*odd, *asks))])

@@ -8,16 +8,29 @@ import tempfile
 from pathlib import Path
 
 from setwright.jobfolder.document import parse_document, read_text
-from setwright.model.reading import Contact, Readings
+from setwright.model.reading import Contact, LengthReading, Readings
 
-__all__ = ["append_contact", "replace_bytes", "replace_text"]
+__all__ = ["append_contact", "append_length", "replace_bytes", "replace_text"]
 
 
 def append_contact(root: Path, contact: Contact) -> None:
     """Add one contact at the end of the folder's readings. Raises InputRefused if the file as it stands cannot be read."""
+    _append(root, _written(contact))
+
+
+def append_length(root: Path, read: LengthReading) -> None:
+    """Add one reading of a tool's length at the end, as `append_contact` does."""
+    lines = ["[[tool_length]]", f"setup = {json.dumps(read.setup)}", f"tool = {read.tool}", f"with = {json.dumps(read.with_)}",
+             f"on = {json.dumps(read.on)}", f'display = {{ z = "{_digits(read.display.z or 0.0)} mm" }}']  # fmt: skip
+    if read.last_step:
+        lines.append(f'last_step = "{_digits(read.last_step)} mm"')
+    _append(root, "\n".join(lines) + "\n")
+
+
+def _append(root: Path, block: str) -> None:
     path = root / "readings.toml"
     before = read_text(path, shown="readings.toml") if path.exists() else 'format = 1\nunits = "mm"\n'
-    after = before.rstrip("\n") + "\n\n" + _written(contact)
+    after = before.rstrip("\n") + "\n\n" + block
     parse_document(after, Readings, shown="readings.toml")
     replace_text(path, after)
 

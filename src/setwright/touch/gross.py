@@ -49,6 +49,7 @@ _FAR_MM = 1000.0
 _PAIR_GAIN = 25.0
 _NAMED = 0.99
 _SMALL_ODDS = 0.001
+_STRAINED = 2.0
 _MOST_LOG = 50.0
 _STATED = ("width ", "place of ", "radius of ", "length of ")
 _CONTRADICTED = 5.0
@@ -131,7 +132,7 @@ def _singled_out(setting: Setting, solution: Solution | None) -> Sifted | None:
         named += [_outlier(setting, judge, one, lowered, rivals, size=apart <= CRITICAL) for one in guilty]
         if rivals or apart <= CRITICAL:
             if apart <= _CONTRADICTED:
-                return Sifted(solution or judge, tuple(named))
+                return Sifted(_sizes_let_go(setting, left_out, solution or judge), tuple(named))
             without = [_solved(setting, left_out | {one}) for one in (*guilty, *rivals)]
             believed = _solved(setting, left_out | {*guilty, *rivals}) or judge
             return Sifted(believed, tuple(named), tuple(one for one in without if one is not None))
@@ -155,6 +156,19 @@ def _solved(setting: Setting, left_out: frozenset[int] | set[int]) -> Solution |
         return solve(_kept(setting, left_out), unknowns.with_rows(moved))
     except InputRefused:
         return None
+
+
+def _sizes_let_go(setting: Setting, left_out: frozenset[int], tied: Solution) -> Solution:
+    """The solution in which a stated size that the readings contradict bends no number; the contradiction still shows in `tied`."""
+    strained = np.abs(tied.tied.x - tied.tied.prior.mean) > _STRAINED * tied.tied.prior.standard
+    wide = [replace(u, known=Normal(u.known.mean, max(u.known.standard, _ANOTHER_SIZE_MM)))
+            if u.known is not None and strained[j] and u.name.startswith(_STATED) else u
+            for j, u in enumerate(setting.basis.unknowns)]  # fmt: skip
+    try:
+        loose = solve(_kept(setting, left_out), setting.basis.unknowns.with_rows(wide))
+    except InputRefused:
+        return tied
+    return replace(loose, tied=tied.tied) if len(loose.rows) == len(tied.rows) else tied
 
 
 @dataclass(slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from setwright.base.errors import InputRefused, Problem
 from setwright.touch.case import Determined
@@ -57,7 +57,10 @@ def resting(setting: Setting, sifted: Sifted, numbers: tuple[Entry, ...], beyond
             weights = dict(known[0].weights) if known else {"z": 1.0}
         placed = {name: weight for name, weight in weights.items() if name != "angle"}
         found[axis] = _axis_sentence(axis, placed, setting, solution, together=together)
-    found |= _angles(solution)
+    found |= _angles(setting, solution)
+    if found["angle"].remedy:
+        lost = {axis: one for axis, one in found.items() if axis in ("x", "y") and one.by in _OPEN}
+        found |= {axis: replace(one, remedy=found["angle"].remedy) for axis, one in lost.items()}
     withheld = _contradicted(sifted, numbers)
     if sifted.because:
         withheld |= {entry.name for entry in numbers if entry.weights}
@@ -103,13 +106,28 @@ def _axis_sentence(
     return Determined("nothing", f"nothing you touched fixes {name}")
 
 
-def _angles(solution: Solution) -> dict[str, Determined]:
+def _unread_across(setting: Setting) -> str:
+    """What to write where a face that gives the angle was touched at several places, and nobody read where along it."""
+    for name, face in setting.features.items():
+        if not isinstance(face, Flat) or face.axis == 2 or not face.gives_angle:
+            continue
+        across = "xy"[1 - face.axis]
+        numbers = [i for i, c in enumerate(setting.contacts) if c.on == name]
+        if len([i for i in numbers if getattr(setting.contacts[i].display, across) is None]) >= 2:
+            said = " and ".join(str(i + 1) for i in numbers)
+            where = f"write {across.upper()} as well at contacts {said} ({name})"
+            return f"{where}: how far apart they were made along the face gives the angle"
+    return ""
+
+
+def _angles(setting: Setting, solution: Solution) -> dict[str, Determined]:
     found = {}
     for name in ["angle"] + [name for name in ("tilt about x", "tilt about y") if solution.unknowns.row(name) is not None]:
         rest = solution.rests_on({name: 1.0})
         size = f"± {1000.0 * solution.estimate({name: 1.0}).expanded:.2f} mrad"
         if rest:
-            found[name] = Determined("kit", f"nothing you touched fixes the {name}: taken from {rest}, {size}")
+            remedy = _unread_across(setting) if name == "angle" else ""
+            found[name] = Determined("kit", f"nothing you touched fixes the {name}: taken from {rest}, {size}", remedy)
         else:
             found[name] = Determined("readings", f"the {name} follows from your contacts, {size}")
     return found

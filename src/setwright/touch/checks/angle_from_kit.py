@@ -14,7 +14,7 @@ Blind spots
     How true the vise really is: the number in its file is believed.
 
 What to do
-    Touch the jaw or a long face near both ends, or indicate it.
+    Touch the jaw or a long face near both ends, or indicate it. Where a face was touched twice, write down where along it.
 
 Source
     JCGM 100, 4.3 (information from elsewhere as an input with its own uncertainty).
@@ -40,5 +40,7 @@ def run(case: TouchCase) -> Iterator[Finding]:
         return
     size = case.angle.expanded * case.reach
     text = f"{case.determined['angle'].text}; at the far corner that is ± {format_length(size, case.units)}"
-    remedy = "touch the jaw or a long face at both ends if that matters"
-    yield case.finding(META.slug, META.signal, text, remedy=remedy, value=size, unit="mm")
+    remedy = case.determined["angle"].remedy
+    signal = Signal.CAUTION if remedy else META.signal
+    remedy = remedy or "touch the jaw or a long face at both ends if that matters"
+    yield case.finding(META.slug, signal, text, remedy=remedy, value=size, unit="mm")

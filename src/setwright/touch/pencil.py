@@ -1,0 +1,201 @@
+"""A reading as a setter writes it down: one line, in the words of the shop, with what stays the same left out.
+
+    left -16.852              the finder met the left face, the display showed X -16.852
+    back -7.597 x -120.5      and X was read as well
+    bore A +x -294.850        a round face is met from a side
+    T7 paper -12.141          tool 7 came down on paper on the datum's Z face
+    T3 -31.870                with the same thing under it as the tool before
+    T3 tool setter -410.2     a tool setter stands on the table: the length of tool 3
+    -16.852                   the face that is asked for
+    step 0.01 · with finder   the last step of the handwheel, and the finder, from now on
+
+Direction, axis and instrument follow from the face and what was said before; every line can still name them.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from setwright.base.errors import InputRefused
+from setwright.base.units import Dimension, UnitError, parse_quantity
+from setwright.kit.instrument import find_instrument, known_instruments
+from setwright.kit.station import Kit
+from setwright.model.instrument import Instrument
+from setwright.model.reading import Contact, Display, LengthReading
+from setwright.touch.conditions import conditions_of
+from setwright.touch.features import Feature, Flat, features_of, find_feature, joined
+
+__all__ = ["Pencil", "Wanted"]
+
+_FINDERS = ("mechanical edge finder", "electronic finder", "3D indicator", "touch-trigger probe", "coaxial indicator", "gauge pin")
+_UNDER = ("paper", "feeler", "height setter", "gauge block", "roller", "tool setter", "tool tip")
+_USUAL = {"mm": "mechanical edge finder 10 mm", "in": "mechanical edge finder 0.200 in"}
+_TOOL = re.compile(r"[Tt](\d+)")
+_TOWARD = re.compile(r"[+-][xyzXYZ]")
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)")
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is asked for next: `what` in words ("X: touch left"), the face or the tool."""
+
+    what: str
+    on: str = ""
+    toward: str = ""
+    tool: int | None = None
+
+
+@dataclass(slots=True)
+class Pencil:
+    """Remembers what stays the same from line to line. `finder`, `under`: names of instruments; `step`: mm."""
+
+    kit: Kit
+    finder: str
+    under: str = "paper"
+    step: float = 0.0
+    features: dict[str, Feature] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, kit: Kit) -> Pencil:
+        """The shop's own finder first, else the bundled one of the job's unit."""
+        job = kit.folder.job
+        own = [name for name, one in sorted(job.shop.instruments.items()) if one.kind in _FINDERS]
+        features = features_of(job, kit.setup, conditions_of(job.job.material, job.readings.surroundings))
+        return cls(kit, own[0] if own else _USUAL[job.units], features=features)
+
+    def order(self) -> Iterator[Wanted]:
+        """What to touch, in the order of the datum: faces for X, Y and the angle, then each tool on the face that gives Z."""
+        datum, seen = self.kit.setup.datum, set()
+        for letter, name in (("X", datum.x), ("Y", datum.y), ("the angle", datum.angle)):
+            for part in joined(name):
+                face = self.features.get(part)
+                if face is None:
+                    continue
+                if part in seen:
+                    if letter == "the angle" and isinstance(face, Flat):
+                        across = "XY"[1 - face.axis]
+                        yield Wanted(f"the angle: touch {part} again far away, {across} as well", part, self.toward(face))
+                    continue
+                seen.add(part)
+                for toward in [self.toward(face)] if isinstance(face, Flat) else ["+X", "-X", "+Y", "-Y"]:
+                    yield Wanted(f"{letter}: touch {part} moving {toward}", part, toward)
+        for tool in self.kit.setup.tool:
+            yield Wanted(f"T{tool.station}: bring its tip down on {datum.z.face}", datum.z.face, "-Z", tool.station)
+
+    @staticmethod
+    def toward(face: Feature) -> str:
+        """Which way a flat face is met; "" for a round one."""
+        if not isinstance(face, Flat):
+            return ""
+        return "-Z" if face.axis == 2 else ("+" if face.side < 0 else "-") + "XYZ"[face.axis]
+
+    def read(self, line: str, asked: Wanted | None = None) -> Contact | LengthReading | None:
+        """The reading a line says; None for a line that only changes what is remembered. Raises InputRefused with what to write."""
+        words = line.replace("−", "-").split()
+        if words and words[0].lower() == "step" and len(words) > 1:
+            self.step = self._length(" ".join(words[1:]), line)
+            return None
+        if words and words[0].lower() == "with" and len(words) > 1:
+            self.finder = self._instrument(words[1:], line)
+            return None
+        tool, on, toward, words = self._subject(words, asked, line)
+        shown, rest = self._numbers(words, line)
+        ways = [word for word in rest if _TOWARD.fullmatch(word)]
+        toward = ways[0].upper() if ways else toward
+        tools = [int(match[1]) for word in rest if (match := _TOOL.fullmatch(word))]
+        tool = tools[0] if tools else tool
+        named = [word for word in rest if word not in ways and not _TOOL.fullmatch(word) and word.lower() != "with"]
+        instrument = self._instrument(named, line) if named else self.under if tool is not None else self.finder
+        if tool is not None and named:
+            self.under = instrument
+        return self._reading(line, tool=tool, on=on, toward=toward, instrument=instrument, shown=shown)
+
+    def _subject(self, words: list[str], asked: Wanted | None, line: str) -> tuple[int | None, str, str, list[str]]:
+        """Tool, face and direction that a line begins with, else those that are asked for; and the words after them."""
+        if words and (match := _TOOL.fullmatch(words[0])):
+            return int(match[1]), self.kit.setup.datum.z.face, "-Z", words[1:]
+        for count in range(len(words), 0, -1):
+            name = " ".join(words[:count]).lower()
+            face = next((one for known, one in self.features.items() if known.lower() == name), None)
+            if face is not None:
+                return None, face.name, self.toward(face), words[count:]
+        if words and _NUMBER.fullmatch(words[0]) and asked is not None:
+            return asked.tool, asked.on, asked.toward, words
+        first = next((i for i, word in enumerate(words) if _NUMBER.fullmatch(word) or _TOWARD.fullmatch(word)), len(words))
+        if first == 0:
+            raise self._unread(line, "it names no face and no tool")
+        find_feature(self.features, " ".join(words[:first]))
+        raise self._unread(line, "it names no face and no tool")
+
+    def _numbers(self, words: list[str], line: str) -> tuple[dict[str, float], list[str]]:
+        """The numbers of a line by axis ("" for the one along the way of the tip), mm, and the other words."""
+        shown: dict[str, float] = {}
+        rest: list[str] = []
+        axis, i, plain = "", 0, ""
+        while i < len(words):
+            word = words[i].replace(",", ".") if _NUMBER.fullmatch(words[i].replace(",", ".")) else words[i]
+            if _NUMBER.fullmatch(word):
+                unit = words[i + 1] if i + 1 < len(words) and words[i + 1] in ("mm", "in", "inch") else ""
+                if not axis and axis in shown and rest:  # "feeler 0.10 -12.3": the first belongs to the name
+                    rest.append(plain)
+                elif axis in shown:
+                    raise self._unread(line, "it has two numbers for one axis")
+                shown[axis], plain = self._length(f"{word} {unit}".strip(), line), words[i] if not axis else plain
+                axis, i = "", i + (2 if unit else 1)
+                continue
+            if word.lower() in ("x", "y", "z"):
+                axis = word.lower()
+            else:
+                rest.append(word)
+            i += 1
+        return shown, rest
+
+    def _reading(self, line: str, *, tool: int | None, on: str, toward: str, instrument: str,
+                 shown: dict[str, float]) -> Contact | LengthReading:  # fmt: skip
+        own = find_instrument(self.kit.folder.job.shop.instruments, instrument)
+        if not toward:
+            raise self._unread(line, f'"{on}" is round: it does not say from which side', f"{on} +x -12.345")
+        axis = toward[-1].lower()
+        if "" in shown:
+            shown.setdefault(axis, shown.pop(""))
+        if axis not in shown:
+            raise self._unread(line, f"it has no number for {axis.upper()}")
+        if own.kind in _UNDER and tool is None:
+            raise self._unread(line, f"a {own.kind} stands under a tool", f"T1 {instrument} -12.345")
+        display = Display.model_construct(x=shown.get("x"), y=shown.get("y"), z=shown.get("z"))
+        if tool is not None and tool not in self.kit.tools:
+            raise self._unread(line, f"this setup has no tool {tool}", f"T{next(iter(self.kit.tools), 1)} {self.under} -12.345")
+        if own.kind == "tool setter" and tool is not None:
+            return LengthReading.model_construct(setup=self.kit.setup.name, tool=tool, with_=instrument, on="tool setter",
+                                                 display=display, last_step=self.step, when=None)  # fmt: skip
+        way: Any = toward
+        return Contact.model_construct(setup=self.kit.setup.name, on=on, with_=instrument, toward=way, display=display,
+                                       last_step=self.step, tool=tool)  # fmt: skip
+
+    def _instrument(self, words: list[str], line: str) -> str:
+        """The name of the instrument some words mean: as written, else the only one of the shop or of the package that has them."""
+        said = " ".join(words).lower()
+        shop: dict[str, Instrument] = dict(self.kit.folder.job.shop.instruments)
+        for known in (shop, known_instruments()):
+            whole = [name for name, one in known.items() if said in (name.lower(), one.name.lower(), one.kind.lower())]
+            texts = {name: f"{name} {one.name} {one.kind}".lower() for name, one in known.items()}
+            part = [name for name, text in texts.items() if all(word in text for word in said.split())]
+            for found in (whole, part):
+                if len(found) == 1:
+                    return found[0]
+        names = ", ".join([*shop, *known_instruments()])
+        raise self._unread(line, f'"{" ".join(words)}" is no instrument', f"one of: {names}")
+
+    def _length(self, text: str, line: str) -> float:
+        try:
+            return parse_quantity(text, Dimension.LENGTH, self.kit.folder.job.units)
+        except UnitError as error:
+            raise self._unread(line, str(error)) from error
+
+    @staticmethod
+    def _unread(line: str, why: str, example: str = "") -> InputRefused:
+        remedy = f"write for example: {example}" if example else "write for example: left -16.852, or T7 paper -12.141"
+        return InputRefused.because(f'"{line.strip()}" is no reading', why=why, remedy=remedy)

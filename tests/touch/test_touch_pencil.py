@@ -1,0 +1,111 @@
+"""Readings written down as a setter says them: one line each, what stays the same left out, each judged at once."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pytest
+from rich.console import Console
+from typer.testing import CliRunner
+
+from setwright.base.errors import InputRefused
+from setwright.cli.common import Asked
+from setwright.cli.main import app
+from setwright.cli.touch_entry import enter_readings
+from setwright.jobfolder.load import load_job
+from setwright.kit.station import kit
+from setwright.model.reading import Contact, LengthReading
+from setwright.touch.pencil import Pencil
+from setwright.touch.station import touch
+from tests.touch.workshop import kit_of, readings
+
+TOOLS = "".join(
+    f'\n[[setup.tool]]\nstation = {n}\nuse = "end-mill-12"\nstickout = {40 + n}\npreset = {{}}\n' for n in (3, 4, 5)
+)
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    kit_of(tmp_path, x="left", y="fixed jaw", lengths="tip on datum", preset1="", preset2="")
+    (tmp_path / "job.toml").write_text((tmp_path / "job.toml").read_text() + TOOLS)
+    return tmp_path
+
+
+def entered(job: Path, *lines: str) -> tuple[int, str]:
+    said = Console(file=io.StringIO(), width=200)
+    asked = Asked("touch", json=False, units="mm", quiet=False, people=said, progress=said)
+    given = iter(f"{line}\n" for line in lines)
+    count = enter_readings(asked, load_job(job), setup=None, line=lambda: next(given, ""))
+    return count, said.file.getvalue()
+
+
+def test_a_plain_touch_off_takes_a_dozen_lines_at_most(job: Path) -> None:
+    lines = ("left -367.004", "-178.010", "T1 paper -344.438", "T2 -357.67", "T3 -360.1", "T4 -359.1", "T5 -358.1", "end")
+    assert len(lines) <= 12
+    count, said = entered(job, *lines)
+    assert count == 7
+    by_hand = [{"on": "left", "with": "finder", "toward": "+X", "display": {"x": -367.004}},
+               {"on": "fixed jaw", "with": "finder", "toward": "+Y", "display": {"y": -178.01}}]  # fmt: skip
+    by_hand += [{"on": "top", "with": "paper", "toward": "-Z", "tool": n, "display": {"z": z}}
+                for n, z in ((1, -344.438), (2, -357.67), (3, -360.1), (4, -359.1), (5, -358.1))]  # fmt: skip
+    folder = load_job(job)
+    assert folder.job.readings.contact == readings(*by_hand).contact
+    result = touch(kit(folder, folder.job.setup[0]))
+    assert [line.split()[1] for line in result.keystrokes()][:3] == ["X", "Y", "Z"]
+    assert sum("length" in line for line in result.keystrokes()) == 5
+    assert "X: touch left moving +X" in said
+    assert "X -362.0" not in said  # the radius goes the right way
+    assert "X -300.004" in said
+
+
+def test_what_cannot_be_is_told_at_once_and_nothing_is_lost(job: Path) -> None:
+    count, said = entered(job, "left -367.004", "fixed jaw 178.010", "fixed jaw -178.010", "end")
+    assert count == 2
+    assert "not written: contact 2 (fixed jaw +Y) shows Y 178.010 mm" in said
+    assert "the sign was lost (-178.010 would be in it)" in said
+    assert [c.on for c in load_job(job).job.readings.contact] == ["left", "fixed jaw"]
+    _, again = entered(job, "left -362.0", "undo", "lefft -1", "T9 -100", "bore A -300", "end")
+    assert "contradict each other by 5.004 mm" in again
+    assert "the last reading is taken back" in again
+    assert 'did you mean "left"?' in again
+    assert "this setup has no tool 9" in again
+    assert '"bore A" is round' in again
+    assert len(load_job(job).job.readings.contact) == 2
+
+
+def test_step_finder_coordinates_and_units_are_understood(tmp_path: Path) -> None:
+    pencil = Pencil.of(kit_of(tmp_path, x="left", y="fixed jaw"))
+    assert pencil.finder == "finder"
+    assert pencil.read("step 0.01") is None
+    made = pencil.read("left −16,852 y -120.5")
+    assert isinstance(made, Contact)
+    assert (made.toward, made.display.x, made.display.y, made.last_step) == ("+X", -16.852, -120.5, 0.01)
+    assert pencil.read("with probe") is None
+    assert pencil.read("bore A -y -1 in").display.y == -25.4
+    assert pencil.read("BORE A +X -2").with_ == "probe"
+    feeler = pencil.read("T2 feeler 0.10 -410.2")
+    assert (feeler.with_, feeler.display.z) == ("feeler 0.10 mm", -410.2)
+
+
+def test_a_tool_setter_on_the_table_gives_a_length(tmp_path: Path) -> None:
+    pencil = Pencil.of(kit_of(tmp_path))
+    made = pencil.read("T2 tool setter -410.2")
+    assert isinstance(made, LengthReading)
+    assert (made.tool, made.display.z) == (2, -410.2)
+    assert isinstance(pencil.read("T1 -400"), LengthReading)  # the same under the next tool
+
+
+@pytest.mark.parametrize("line", ["left", "left -1 -2", "T1 finger -3", "-5", "left x", "step much"])
+def test_lines_that_say_nothing_are_refused_with_an_example(tmp_path: Path, line: str) -> None:
+    pencil = Pencil.of(kit_of(tmp_path))
+    with pytest.raises(InputRefused) as caught:
+        pencil.read(line)
+    assert all("write for example" in problem.remedy for problem in caught.value.problems)
+
+
+def test_the_command_asks_when_told_to(job: Path) -> None:
+    said = "left -367.004\nfixed jaw -178.010\nT1 paper -344.438\nend\n"
+    result = CliRunner().invoke(app, ["touch", str(job), "--enter"], input=said)
+    assert result.exit_code in (0, 1)
+    assert "-300.004" in result.stdout
