@@ -16,8 +16,11 @@ from starlette.types import Message, Receive, Scope, Send
 from setwright.base.errors import InputRefused
 from setwright.record.people import audit_lines, people
 from setwright.web.app import create_app
+from setwright.web.calculating import told
+from setwright.web.changes import Changes
 from setwright.web.limits import BodyLimit
 from setwright.web.settings import Settings, is_local
+from setwright.web.workers import Watched, Workers
 from tests.web.workbench import PASSWORD, Person, alone, programs, refused, running
 
 OPEN = {("POST", "/api/session")}
@@ -272,7 +275,67 @@ def test_a_body_without_end_is_not_read_to_its_end() -> None:
     async def send(message: Message) -> None:
         answers.append(message)
 
-    scope = {"type": "http", "headers": [], "method": "PUT", "path": "/api"}
+    scope = {"type": "http", "headers": [], "method": "PUT", "path": "/api/jobs/cap/file"}
     alone(BodyLimit(takes_everything, largest=10_000)(scope, receive, send))
     assert came == 11
     assert answers[0]["status"] == 413
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "largest"),
+    [("POST", "/api/session", 8_000), ("POST", "/api/jobs/cap/remarks", 1_000_000), ("POST", "/api/people", 1_000_000)],
+)
+def test_each_address_takes_what_belongs_there(shop: FastAPI, method: str, path: str, largest: int) -> None:
+    ada = Person(shop, "Ada")
+    refused(ada.ask(method, path, content=b'{"x": "' + b"x" * largest + b'"}', based_on=1), 413, "were sent")
+    assert ada.ask(method, path, content=b'{"x": "' + b"x" * (largest // 2) + b'"}', based_on=1).status_code == 422
+
+
+@pytest.mark.parametrize("path", ["/api/jobs", "/api/jobs/import", "/api/jobs/cap/file?path=a.bin", "/api/jobs/cap/remarks"])
+def test_nothing_of_a_body_is_taken_in_before_somebody_is_signed_in(shop: FastAPI, path: str) -> None:
+    came, answers = 0, []
+
+    async def receive() -> Message:
+        nonlocal came
+        came += 1
+        return {"type": "http.request", "body": b"x" * 1_000_000, "more_body": came < 50}
+
+    async def send(message: Message) -> None:
+        answers.append(message)
+
+    headers = [(b"host", b"127.0.0.1"), (b"content-type", b"application/json")]
+    address, _, query = path.partition("?")
+    scope = {"type": "http", "method": "PUT" if query else "POST", "path": address, "raw_path": address.encode(), "root_path": "",
+             "query_string": query.encode(), "headers": headers, "client": ("127.0.0.1", 1), "server": ("127.0.0.1", 80),
+             "scheme": "http", "http_version": "1.1"}  # fmt: skip
+    alone(shop(scope, receive, send))
+    assert came == 0
+    assert answers[0]["status"] in (401, 403)
+
+
+def test_a_stream_of_events_ends_when_the_person_is_shut_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("setwright.web.calculating._STILL_TURNS", 1)
+    monkeypatch.setattr("setwright.web.calculating._EACH_S", 0.0)
+    monkeypatch.setattr("setwright.web.changes._STILL_S", -1.0)
+    answers: list[bool] = []
+
+    async def still() -> bool:
+        return answers.pop(0)
+
+    async def heard() -> tuple[int, int]:
+        workers, changes = Workers(count=0, waiting=1), Changes(None, each_s=0.0)  # type: ignore[arg-type]
+        workers.put(Watched(1, None, lambda: True, lambda outcome: None))  # type: ignore[arg-type]
+        answers[:] = [True, True, False]
+        steps = [one async for one in told(None, workers, 1, after=0, still=still)]  # type: ignore[arg-type]
+        left = len(answers)
+        monkeypatch.setattr(changes, "_state", lambda job: _now(1))
+        answers[:] = [True, True, True, False]
+        said = [one async for one in changes.of("cap", still)]
+        assert steps == []
+        return left, len(said)
+
+    assert alone(heard()) == (0, 3)
+
+
+async def _now(revision: int) -> dict[str, int]:
+    return {"revision": revision}

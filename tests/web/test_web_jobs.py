@@ -81,7 +81,7 @@ def zipped(files: dict[str, bytes]) -> bytes:
         (zipped({"/job.toml": b""}), 422, "leads out"),
         (zipped({"x/readme": b""}), 422, "no job.toml"),
         (zipped({"a/job.toml": b"", "b/job.toml": b""}), 422, "2 jobs"),
-        (zipped({f"a/{n}": b"" for n in range(5001)}), 413, "too much"),
+        (zipped({f"a/{n}": b"" for n in range(5001)}), 413, "holds more than"),
         (zipped({"a/job.toml": b"[job"}), 422, "not TOML"),
     ],
 )
@@ -93,7 +93,7 @@ def test_a_zip_that_announces_too_much_is_refused_before_it_is_opened(ada: Perso
     data = bytearray(zipped({"a/job.toml": b"x" * 100}))
     at = data.index(b"PK\x01\x02") + 24
     data[at : at + 4] = (2_100_000_000).to_bytes(4, "little")
-    refused(ada.ask("POST", "/api/jobs/import", files={"folder": ("x.zip", bytes(data))}), 413, "too much")
+    refused(ada.ask("POST", "/api/jobs/import", files={"folder": ("x.zip", bytes(data))}), 413, "holds more than")
 
 
 def test_the_document_over_http_is_the_document_on_disk(ada: Person) -> None:
@@ -264,3 +264,29 @@ def test_the_shop(ada: Person) -> None:
     assert ada.ask("GET", f"{put}?revision=1").json()["text"] == text
     assert len(ada.read(f"{put}/revisions")["revisions"]) == 3
     assert ada.read("/api/shop")["things"] == []
+
+
+def _zipped(members: dict[str, bytes]) -> bytes:
+    held = io.BytesIO()
+    with zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in members.items():
+            archive.writestr(name, data)
+    return held.getvalue()
+
+
+def test_a_zip_is_judged_by_what_comes_out_of_it(ada: Person, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("setwright.web.archive.MOST_UNPACKED", 2_000_000)
+    large = _zipped({"job.toml": b"x", "large.bin": b"\0" * 3_000_000})
+    assert len(large) < 10_000
+    refused(ada.ask("POST", "/api/jobs/import", files=[("folder", ("job.zip", large))]), 413, "holds more than")
+    lying = large.replace((3_000_000).to_bytes(4, "little"), (10).to_bytes(4, "little"))  # it says that ten bytes come out
+    assert lying != large
+    assert ada.ask("POST", "/api/jobs/import", files=[("folder", ("job.zip", lying))]).status_code in (413, 422)
+
+
+@pytest.mark.parametrize("names", [("a", "a/b"), ("x\0y", "job.toml"), ("a/" * 300 + "b", "job.toml"), ("a.nc", "A.NC")])
+def test_names_in_a_zip_that_no_disk_can_hold_are_refused(ada: Person, names: tuple[str, str]) -> None:
+    files = dict.fromkeys(names, b"%\nM30\n%") | {"job.toml": (DEMO / "job.toml").read_bytes()}
+    answer = ada.ask("POST", "/api/jobs/import", files=[("folder", ("job.zip", _zipped(files)))])
+    assert answer.status_code == 422
+    assert len(ada.read("/api/jobs")["jobs"]) == 1

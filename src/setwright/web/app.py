@@ -22,6 +22,7 @@ from setwright.web.pages import PAGES, add_pages, built
 from setwright.web.routes import bench as bench_routes
 from setwright.web.routes import calculations, jobs, session, shop, statements, stations
 from setwright.web.settings import Settings
+from setwright.web.signin import SignedInFirst
 from setwright.web.worker import serve_tasks
 from setwright.web.workers import Serve, Workers
 
@@ -63,6 +64,7 @@ def create_app(settings: Settings, *, serve: Serve = serve_tasks, pages: Path = 
             Middleware(BrowserRules, tls=settings.tls),
             Middleware(KnownHosts, names=names),
             Middleware(BodyLimit, largest=settings.largest_upload),
+            Middleware(SignedInFirst),
         ],
     )  # fmt: skip
     app.state.settings = settings

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import AsyncIterator, Mapping
+from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from typing import Any, Final
 
 import anyio
@@ -31,6 +31,7 @@ __all__ = ["ask", "inputs_of", "stop", "told"]
 
 _EACH_S: Final = 0.1
 _ALIVE_S: Final = 15.0
+_STILL_TURNS: Final = 30
 
 
 def inputs_of(revision: Revision, station: str, setup: str, options: Mapping[str, Any]) -> str:
@@ -88,10 +89,16 @@ def stop(record: Record, workers: Workers, number: int) -> Calculation:
     return asked
 
 
-async def told(record: Record, workers: Workers, number: int, *, after: int) -> AsyncIterator[str]:
-    """The steps of a calculation as server-sent events, from step `after` + 1 on; the last event, "ended", is the calculation."""
-    last, silent = after, 0.0
+async def told(
+    record: Record, workers: Workers, number: int, *, after: int, still: Callable[[], Awaitable[bool]]
+) -> AsyncIterator[str]:
+    """The steps of a calculation as server-sent events, from step `after` + 1 on; the last event, "ended", is the calculation.
+    They end without it soon after whoever listens may not any more (`still`)."""
+    last, silent, turn = after, 0.0, 0
     while True:
+        turn += 1
+        if turn % _STILL_TURNS == 0 and not await still():
+            return
         watched = workers.find(number)
         over = watched is None or watched.ended.is_set()
         steps = [] if watched is None else [step for step in list(watched.steps) if step.number > last]

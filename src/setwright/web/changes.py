@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Awaitable, Callable
 from typing import Any, Final
 
 import anyio
@@ -17,6 +17,7 @@ from setwright.record.store import Record
 __all__ = ["Changes"]
 
 _EACH_S: Final = 1.0
+_STILL_S: Final = 3.0
 
 
 class Changes:
@@ -28,10 +29,16 @@ class Changes:
         self._seen: dict[str, tuple[float, dict[str, Any]]] = {}
         self._asking: dict[str, anyio.Lock] = {}
 
-    async def of(self, job: str) -> AsyncIterator[str]:
-        """Server-sent events: one whenever somebody changed the job, stated something about it, or something was made of it."""
+    async def of(self, job: str, still: Callable[[], Awaitable[bool]]) -> AsyncIterator[str]:
+        """Server-sent events: one whenever somebody changed the job, stated something about it, or something was made of it.
+        They end soon after whoever listens may not any more (`still`)."""
         last: dict[str, Any] | None = None
+        asked = time.monotonic()
         while True:
+            if time.monotonic() - asked > _STILL_S:
+                asked = time.monotonic()
+                if not await still():
+                    return
             try:
                 now = await self._state(job)
             except InputRefused:  # the database is busy or away: the browser asks again by itself

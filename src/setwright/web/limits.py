@@ -13,7 +13,7 @@ from setwright.base.errors import InputRefused, LimitReached
 from setwright.model.answer import refusal_document
 from setwright.web.answers import JSON_TYPE, encoded
 
-__all__ = ["BodyLimit", "BrowserRules", "KnownHosts"]
+__all__ = ["BodyLimit", "BrowserRules", "KnownHosts", "refuse"]
 
 _RULES: Final = {
     "content-security-policy": (
@@ -29,11 +29,17 @@ _RULES: Final = {
 }
 
 
-async def _refuse(send: Send, refusal: InputRefused, status: int) -> None:
+async def refuse(send: Send, refusal: InputRefused, status: int) -> None:
+    """A refusal as the whole answer; the connection ends with it, since a body may still be on its way."""
     body = encoded(refusal_document("api", refusal))
     headers = [(b"content-type", JSON_TYPE.encode()), (b"content-length", str(len(body)).encode()), (b"connection", b"close")]
     await send({"type": "http.response.start", "status": status, "headers": headers})
     await send({"type": "http.response.body", "body": body})
+
+
+_SIGN_IN: Final = 8_000
+_WRITTEN: Final = 1_000_000
+_DIGITS: Final = 15
 
 
 class _TooLarge(Exception):
@@ -41,7 +47,8 @@ class _TooLarge(Exception):
 
 
 class BodyLimit:
-    """Refuses bodies larger than a limit, by what is announced and by what really comes."""
+    """Refuses bodies larger than a limit, by what is announced and by what really comes: `largest` bytes where files are sent,
+    a few kilobytes for a name and its password, and what a person can have written everywhere else."""
 
     def __init__(self, app: ASGIApp, *, largest: int) -> None:
         self._app = app
@@ -52,9 +59,9 @@ class BodyLimit:
         if scope["type"] != "http":
             await self._app(scope, receive, send)
             return
-        announced = Headers(scope=scope).get("content-length", "0")
-        if not announced.isdigit() or int(announced) > self._largest:
-            await _refuse(send, self._refusal(), 413)
+        announced, largest = Headers(scope=scope).get("content-length", "0"), self._limit(scope)
+        if not announced.isascii() or not announced.isdigit() or len(announced) > _DIGITS or int(announced) > largest:
+            await refuse(send, _too_much(largest), 413)
             return
         came, started = 0, False
 
@@ -62,24 +69,33 @@ class BodyLimit:
             nonlocal came
             message = await receive()
             came += len(message.get("body", b""))
-            if came > self._largest:
+            if came > largest:
                 raise _TooLarge
             return message
 
         async def noted(message: Message) -> None:
             nonlocal started
-            if came <= self._largest or started:  # else whatever is said about the broken body is not the answer
+            if came <= largest or started:  # else whatever is said about the broken body is not the answer
                 started = True
                 await send(message)
 
         with contextlib.suppress(_TooLarge):
             await self._app(scope, counted, noted)
-        if came > self._largest and not started:
-            await _refuse(send, self._refusal(), 413)
+        if came > largest and not started:
+            await refuse(send, _too_much(largest), 413)
 
-    def _refusal(self) -> InputRefused:
-        said = f"more than {self._largest // 1_000_000} MB were sent"
-        return LimitReached.because(said, remedy="send less at once, or take the job in with: setwright record import")
+    def _limit(self, scope: Scope) -> int:
+        method, path = scope["method"], scope["path"]
+        if path == "/api/session":
+            return min(_SIGN_IN, self._largest)
+        files = path in ("/api/jobs", "/api/jobs/import") or method == "PATCH" or (method == "PUT" and path.endswith("/file"))
+        return self._largest if files else min(_WRITTEN, self._largest)
+
+
+def _too_much(largest: int) -> InputRefused:
+    size = f"{largest // 1_000_000} MB" if largest >= 1_000_000 else f"{largest // 1_000} kB"
+    return LimitReached.because(f"more than {size} were sent",
+                                remedy="send less at once, or take the job in with: setwright record import")  # fmt: skip
 
 
 class KnownHosts:
@@ -93,7 +109,7 @@ class KnownHosts:
         """Pass the request on if it is for this server."""
         if scope["type"] == "http" and _host_name(Headers(scope=scope).get("host", "")) not in self._names:
             remedy = "call it by the name it was started with, or start it with --name for this one"
-            await _refuse(send, InputRefused.because("this server does not go by that name", remedy=remedy), 421)
+            await refuse(send, InputRefused.because("this server does not go by that name", remedy=remedy), 421)
             return
         await self._app(scope, receive, send)
 

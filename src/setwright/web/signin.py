@@ -10,12 +10,15 @@ from __future__ import annotations
 import datetime
 import hashlib
 import secrets
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from typing import Annotated, Any, Final
 
+from anyio.to_thread import run_sync
 from fastapi import Depends, Request, Response
+from starlette.types import ASGIApp, Receive, Scope, Send
 
+from setwright.base.errors import InputRefused
 from setwright.record.people import (
     Role,
     close_sessions,
@@ -28,12 +31,14 @@ from setwright.record.people import (
 )
 from setwright.record.schema import now
 from setwright.record.store import Record
+from setwright.web.limits import refuse
 from setwright.web.passwords import fits
-from setwright.web.refusals import NotAllowed, NotSignedIn, TooManyTries, WrongOrigin
+from setwright.web.refusals import NotAllowed, NotSignedIn, TooManyTries, WrongOrigin, status_of
 from setwright.web.settings import Settings
 
 __all__ = [
-    "COOKIE", "TOKEN_HEADER", "Administrator", "Lead", "RecordOf", "Setter", "SettingsOf", "Viewer", "Who", "sign_in", "sign_out",
+    "COOKIE", "TOKEN_HEADER", "Administrator", "Lead", "RecordOf", "Setter", "SettingsOf", "SignedInFirst", "Still", "Viewer",
+    "Who", "sign_in", "sign_out",
     "token_of",
 ]  # fmt: skip
 
@@ -106,6 +111,24 @@ def _from_own_page(request: Request) -> None:
         raise WrongOrigin.because("the request does not come from a page of this server", remedy=remedy)
 
 
+class SignedInFirst:
+    """Asks who is there before anything of a body is taken in. What a person's role allows is asked again by each address."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self._app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass the request on if it may come with a body."""
+        changes = scope["type"] == "http" and scope["path"].startswith("/api") and scope["method"] not in _READING
+        if changes and (scope["method"], scope["path"]) != ("POST", "/api/session"):
+            try:
+                await run_sync(_asking, Request(scope))
+            except InputRefused as refusal:
+                await refuse(send, refusal, status_of(refusal))
+                return
+        await self._app(scope, receive, send)
+
+
 def _at_least(role: Role) -> Callable[..., Who]:
     def needed(who: Annotated[Who, Depends(_asking)]) -> Who:
         if not who.role.may(role):
@@ -120,6 +143,21 @@ Viewer = Annotated[Who, Depends(_at_least(Role.VIEWER))]
 Setter = Annotated[Who, Depends(_at_least(Role.SETTER))]
 Lead = Annotated[Who, Depends(_at_least(Role.LEAD))]
 Administrator = Annotated[Who, Depends(_at_least(Role.ADMINISTRATOR))]
+
+
+def _still(request: Request) -> Callable[[], Awaitable[bool]]:
+    async def may() -> bool:
+        try:
+            await run_sync(_asking, request)
+        except InputRefused:
+            return False
+        return True
+
+    return may
+
+
+Still = Annotated[Callable[[], Awaitable[bool]], Depends(_still)]
+"""Whether whoever asked may still look, for an answer that goes on for long."""
 
 
 def sign_in(request: Request, response: Response, name: str, password: str) -> dict[str, Any]:

@@ -19,7 +19,7 @@ from setwright.web.answers import said
 from setwright.web.calculating import ask, stop, told
 from setwright.web.route_card import latest_proof, latest_study, pictures_in, proof_numbered
 from setwright.web.routes.common import BenchOf, JobName, RevisionNumber, WorkersOf, as_it_stands, audited
-from setwright.web.signin import RecordOf, Setter, Viewer
+from setwright.web.signin import RecordOf, Setter, Still, Viewer
 from setwright.web.wire.calculations import CalculationNow, Calculations, CalculationSaid, Findings, Results
 from setwright.web.wire.hover import HoverNow
 from setwright.web.wire.proof import ProofNow
@@ -91,13 +91,13 @@ def delete_calculation(record: RecordOf, workers: WorkersOf, who: Setter, number
 
 @router.get("/api/calculations/{number}/events", summary="Its steps as they happen", response_class=StreamingResponse)
 def get_calculation_events(
-    record: RecordOf, workers: WorkersOf, _who: Viewer, number: int,
+    record: RecordOf, workers: WorkersOf, _who: Viewer, still: Still, number: int,
     last_event_id: Annotated[str | None, Header(description="The last event that was seen.")] = None,
 ) -> StreamingResponse:  # fmt: skip
     """Server-sent events: "step" with what is done, how much of it and the time left; at the end "ended" with the calculation."""
     find_calculation(record, number)
     after = int(last_event_id) if last_event_id and last_event_id.isdigit() else 0
-    return StreamingResponse(told(record, workers, number, after=after), media_type="text/event-stream")
+    return StreamingResponse(told(record, workers, number, after=after, still=still), media_type="text/event-stream")
 
 
 @router.get("/api/jobs/{job}/results", summary="What the stations made, the newest first", response_model=Results)

@@ -30,7 +30,7 @@ from setwright.web.answers import said
 from setwright.web.refusals import NotAllowed
 from setwright.web.route_card import latest_proof
 from setwright.web.routes.common import BasedOn, ChangesOf, JobName, as_it_stands, audited, etag
-from setwright.web.signin import Lead, RecordOf, Setter, Viewer, Who
+from setwright.web.signin import Lead, RecordOf, Setter, Still, Viewer, Who
 from setwright.web.wire.statements import EntrySaid, Statements
 
 __all__ = [
@@ -154,8 +154,8 @@ def _stated(record: Record, who: Who, job: str, made: Entry) -> Response:
 
 
 @router.get("/api/jobs/{job}/events", summary="Changes of a job as they happen", response_class=StreamingResponse)
-def get_events(record: RecordOf, changes: ChangesOf, _who: Viewer, job: JobName) -> StreamingResponse:
+def get_events(record: RecordOf, changes: ChangesOf, _who: Viewer, still: Still, job: JobName) -> StreamingResponse:
     """Server-sent events "changed", each with the newest revision, how many statements and results there are, and `by` whom the
     newest of them all is; the first one at once."""
     find_revision(record, job)
-    return StreamingResponse(changes.of(job), media_type="text/event-stream")
+    return StreamingResponse(changes.of(job, still), media_type="text/event-stream")
