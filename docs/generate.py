@@ -166,7 +166,7 @@ def profiles_page() -> str:
     """Every behaviour in which controls differ, and the profiles that come along."""
     names = ", ".join(f"`{name}`" for name in bundled_profiles())
     head = ("# Control profiles\n\nControls differ in how they read the same program. A machine's file names a profile and may set "
-            f"single behaviours on top. Profiles that come along: {names}. Each default is the safer reading.\n\n"
+            f"single behaviours on top. The profile that comes along, {names}, takes the safer reading on every point.\n\n"
             '```toml\n[control]\nprofile = "plain"\nbehaviours = { rapid = "dog-leg" }\n```\n')  # fmt: skip
     rows = [f"| [`{entry.name}`](behaviours/{entry.name}.md) | {allowed_text(entry)} | {entry.changes} |" for entry in behaviours()]
     return "\n".join([head, "| behaviour | values, the default first | what it changes |", "| --- | --- | --- |", *rows, ""])

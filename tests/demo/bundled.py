@@ -10,8 +10,8 @@ from setwright.kit.registers import control_registers, nominal_truth
 from setwright.kit.station import Kit, kit
 from setwright.model.job import Setup
 from setwright.program.interpret import Interpreted, interpret
-from setwright.program.profile import bundled_profile
 from setwright.program.source import Source
+from setwright.read.station import profile_of
 
 DEMO = Path(__file__).resolve().parents[2] / "src" / "setwright" / "demo"
 JOBS = ("bearing-cap", "pintle", "spacers")
@@ -40,5 +40,5 @@ def run(job: str, setup: str) -> Interpreted:
     """The setup's programs on the offsets, lengths and radii the kit states."""
     assembled = kit_of(job, setup)
     programs = [Source(name, folder(job).sources[name]) for name in assembled.setup.programs]
-    profile = bundled_profile(assembled.machine.control.profile)
+    profile = profile_of(assembled.machine.control)
     return interpret(programs, profile=profile, registers=control_registers(assembled, nominal_truth(assembled)))

@@ -3,7 +3,7 @@
 import pytest
 
 from setwright.program.interpret import interpret
-from setwright.program.profile import Profile, bundled_profile
+from setwright.program.profile import Profile
 from setwright.program.registers import Registers
 from setwright.program.source import Source
 
@@ -13,7 +13,9 @@ from setwright.program.source import Source
 )
 def test_the_zero_behind_the_point_counts(word: str, tool: int, register: int) -> None:
     text = f"%\n{word}\nM6\nG0 G90 G43 X0 Y0 Z10 S100 M3\nG1 Z0 F100\nM30\n"
-    read = interpret([Source("p.nc", text)], profile=bundled_profile("combined-tool-word"), registers=Registers())
+    read = interpret(
+        [Source("p.nc", text)], profile=Profile(t_word="number.register", length_without_h="current tool"), registers=Registers()
+    )
     assert [(use.number, use.length_registers) for use in read.tools] == [(tool, (register,))]
 
 

@@ -10,11 +10,27 @@ from setwright.program.profile import Profile, behaviours, bundled_profile, bund
 from setwright.program.source import Source
 
 
-def test_every_bundled_profile_can_be_read():
-    assert "plain" in bundled_profiles()
-    for name in bundled_profiles():
-        assert bundled_profile(name).name == name
+def test_the_one_profile_that_comes_along_states_nothing_and_proves_rapids_both_ways():
+    assert bundled_profiles() == ("plain",)
     assert bundled_profile("plain") == Profile(name="plain")
+    assert bundled_profile("plain").rapid == "unknown"
+
+
+@pytest.mark.parametrize("behaviour", [one for one in behaviours() if one.name != "name"], ids=lambda one: one.name)
+def test_every_behaviour_stands_by_itself(behaviour):
+    if behaviour.allowed is int:
+        value = [31]
+    elif isinstance(behaviour.default, str):
+        value = behaviour.allowed[-1]
+    else:
+        value = behaviour.allowed[1]
+    profile = parse_profile({behaviour.name: value})
+    changed = {one.name for one in behaviours() if getattr(profile, one.name) != one.default}
+    assert changed == {behaviour.name}
+
+
+def test_a_folder_of_an_earlier_release_reads_as_it_did():
+    assert bundled_profile("shop").local_calls == "M97"
 
 
 def test_every_behaviour_is_described_and_its_default_allowed():
@@ -29,14 +45,15 @@ def test_every_behaviour_is_described_and_its_default_allowed():
 
 def test_wrong_profiles_are_refused_with_everything_wrong_at_once():
     with pytest.raises(InputRefused) as refused:
-        parse_profile({"decimals": "whole units", "rapid": "curved", "arc_mismatch_mm": 7, "machine_functions": ["M31"],
-                       "units": "inch"})
+        parse_profile(
+            {"decimals": "whole units", "rapid": "curved", "arc_mismatch_mm": 7, "machine_functions": ["M31"], "units": "inch"}
+        )
     text = str(refused.value)
     assert 'did you mean "decimal"' in text
     assert '"dog-leg"' in text
     assert "0 to 1 mm" in text
     assert len(refused.value.problems) == 4
-    with pytest.raises(InputRefused, match="no control profile"):
+    with pytest.raises(InputRefused, match=r"under \[control.behaviours\]"):
         bundled_profile("no such thing")
 
 

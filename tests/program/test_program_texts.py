@@ -8,11 +8,11 @@ from setwright.program import library
 from setwright.program.grammar import read_line
 from setwright.program.interpret import interpret
 from setwright.program.library import Texts
-from setwright.program.profile import bundled_profile, bundled_profiles
+from setwright.program.profile import Profile
 from setwright.program.registers import Registers, WorkOffset
 from setwright.program.source import Source
 
-PROFILE = bundled_profile(bundled_profiles()[0])
+PROFILE = Profile()
 MAIN = """O1
 G21 G90 G54
 T1 M6
@@ -68,7 +68,7 @@ def test_under_another_profile_it_is_read_anew(read):
     texts = Texts(PROFILE)
     run(0, texts)
     read.clear()
-    run(0, texts, bundled_profile(bundled_profiles()[-1]))
+    run(0, texts, Profile(bare_n="refuse"))
     assert read
 
 

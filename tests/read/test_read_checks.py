@@ -11,9 +11,11 @@ from setwright.model.check import HEADINGS, checks_in
 from setwright.model.finding import Finding, Signal, State
 from setwright.model.machine import Spindle
 from setwright.model.tool import Tool
-from setwright.program.profile import bundled_profile, parse_profile
+from setwright.program.profile import Profile, parse_profile
 from setwright.program.registers import Registers, WorkOffset
 from setwright.read.station import ORDINARY, Reading, read, read_alone
+
+PROFILE = Profile(rapid="dog-leg", nested_comments="count", local_calls="M97")
 
 PACKAGE = "setwright.read.checks"
 HEAD = "G21 G17 G90 G40 G49 G80 G54\n"
@@ -30,7 +32,7 @@ REGISTERS = Registers(offsets={"G54": WorkOffset(-300, -200, -300)}, lengths={1:
 
 def findings(text: str) -> list[Finding]:
     machine = ORDINARY.model_copy(update={"spindle": Spindle(max_speed=12000.0)})
-    reading = read({"p.nc": text.encode()}, profile=bundled_profile("shop"), registers=REGISTERS, machine=machine, tools=TOOLS)
+    reading = read({"p.nc": text.encode()}, profile=PROFILE, registers=REGISTERS, machine=machine, tools=TOOLS)
     return [finding for finding in reading.findings if finding.state is State.FOUND]
 
 

@@ -5,7 +5,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 
-from setwright.program.profile import bundled_profile
+from setwright.program.profile import Profile
 from setwright.read.picture import draw_path
 from setwright.read.station import read
 
@@ -23,7 +23,7 @@ M30
 
 
 def drawn() -> ElementTree.Element:
-    reading = read({"p.nc": PROGRAM}, profile=bundled_profile("shop"))
+    reading = read({"p.nc": PROGRAM}, profile=Profile(rapid="dog-leg", nested_comments="count", local_calls="M97"))
     return ElementTree.fromstring(draw_path(reading.interpreted.path, title="a <b>"))
 
 

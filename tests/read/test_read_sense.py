@@ -9,9 +9,11 @@ import pytest
 
 from setwright.model.finding import Finding, Signal, State
 from setwright.model.tool import Tool
-from setwright.program.profile import bundled_profile, parse_profile
+from setwright.program.profile import Profile, parse_profile
 from setwright.program.registers import Registers, WorkOffset
 from setwright.read.station import read, read_alone
+
+PROFILE = Profile(rapid="dog-leg", nested_comments="count", local_calls="M97")
 
 HEAD = "G21 G17 G90 G40 G49 G80 G54\n"
 END = "G0 Z50.\nG49\nM30\n"
@@ -36,7 +38,7 @@ def of(text: str, slug: str, *, tools: dict[int, Tool] | None = None, material: 
         registers = Registers(offsets={"G54": WorkOffset(-300, -200, -300), "G55": WorkOffset(-200, -200, -300)},
                               lengths=dict.fromkeys(numbers, 100.0), radii=dict.fromkeys(numbers, 5.0),
                               references={1: (0.0, 0.0, 0.0)})  # fmt: skip
-        reading = read(program, profile=bundled_profile("shop"), registers=registers, tools=tools, material=material,
+        reading = read(program, profile=PROFILE, registers=registers, tools=tools, material=material,
                        guessed=frozenset(guessed or ()))  # fmt: skip
     return [finding for finding in reading.findings if finding.slug == slug and finding.state is State.FOUND]
 
