@@ -120,3 +120,9 @@ def test_what_checks_bring_about_are_checks_and_never_themselves() -> None:
             seen.add(one := todo.pop())
             todo += [further for further in brings.get(one, ()) if further not in seen]
         assert slug not in seen, f"{slug} would follow from itself"
+
+
+def test_questions_stand_behind_what_is_wrong() -> None:
+    asked = replace(LOW, slug="asked", question=True, line=1)
+    assert [one.slug for one in fold([asked, *at(30)])] == ["low", "asked"]
+    assert [one.slug for one in fold([replace(asked, signal=Signal.DANGER), *at(30)])] == ["asked", "low"]

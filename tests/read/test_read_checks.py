@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from setwright.cli.explain import CATALOGUES
 from setwright.model.check import HEADINGS, checks_in
 from setwright.model.finding import Finding, Signal, State
 from setwright.model.machine import Spindle
@@ -115,6 +116,13 @@ def test_every_check_has_its_headings_and_a_slug_of_its_own() -> None:
     for check in checks:
         for heading in HEADINGS:
             assert f"\n{heading}\n" in check.__doc__, (check.META.slug, heading)
+
+
+def test_what_a_check_brings_about_has_a_check() -> None:
+    names = {check.META.slug for package in CATALOGUES for check in checks_in(package)}
+    brought = {slug for check in checks_in(PACKAGE) for slug in check.META.brings}
+    assert len(brought) >= 7
+    assert brought - {"under-another-reading"} <= names
 
 
 def test_nothing_the_interpreter_notices_is_lost() -> None:

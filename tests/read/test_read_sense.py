@@ -77,7 +77,10 @@ def test_a_feed_of_any_mode_is_enough(body: str) -> None:
      "T1 is fed turning the wrong way, unless it is a left-hand tool, in 2 motions from here on"),
 ])  # fmt: skip
 def test_a_spindle_that_stands_or_turns_wrong_is_named(text: str, line: int, words: str) -> None:
-    assert [(one.line, one.text) for one in of(text, "fed-without-spindle")] == [(line, words)]
+    found = of(text, "fed-without-spindle")
+    assert [(one.line, one.text) for one in found] == [(line, words)]
+    # a cycle drills for certain; whether a feed meets metal the proof says
+    assert found[0].signal is (Signal.DANGER if "G81" in text else Signal.WARNING)
 
 
 @pytest.mark.parametrize("text", [
@@ -339,6 +342,14 @@ def test_functions_of_the_machine_are_one_caution_with_their_lines() -> None:
     found = of(text, "two-readings")
     assert [(one.signal, one.line) for one in found] == [(Signal.CAUTION, 2)]
     assert found[0].text.startswith("M31 (line 2) and M25 (line 8) are functions of this machine")
+
+
+def test_functions_not_known_to_a_stated_control_are_one_question() -> None:
+    profile = parse_profile({"name": "open", "other_m_codes": "remark"})
+    text = HEAD + tool(1, "M25\n" + DEEP + "M25\nM31\nM25\nM25\n") + "M30\n"
+    found = [one for one in read({"p.nc": text.encode()}, profile=profile).findings if one.slug == "machine-function-not-known"]
+    assert [(one.line, one.signal, one.question) for one in found] == [(7, Signal.CAUTION, True)]
+    assert found[0].text.startswith("M25 (lines 7, 10, 12 and 1 more) and M31 (line 11) are functions of this machine")
 
 
 def test_a_cycle_that_goes_on_after_its_coolant_is_told() -> None:

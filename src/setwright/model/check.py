@@ -22,12 +22,14 @@ HEADINGS = ("What silence proves", "Why it matters", "How it decides", "Blind sp
 @dataclass(frozen=True, slots=True)
 class Meta:
     """`slug` names the check in words, `signal` is the worst it says, `needs` the inputs it cannot decide without; `brings`: checks
-    whose findings, further on with the same tool, follow from one of this check and are told with it."""
+    whose findings, further on with the same tool, follow from one of this check and are told with it; `question`: it asks for what
+    the text leaves open."""
 
     slug: str
     signal: Signal
     needs: tuple[str, ...] = ()
     brings: tuple[str, ...] = ()
+    question: bool = False
 
 
 class Check(Protocol):
@@ -58,5 +60,6 @@ def run_checks(package: str, case: Any, *, missing: dict[str, str]) -> list[Find
             undecided = Finding(slug=check.META.slug, signal=Signal.CAUTION, state=State.UNDECIDED, text=text, remedy=remedy)
             findings.append(undecided)
         else:
-            findings.extend(replace(finding, brings=check.META.brings) for finding in check.run(case))
+            meta = check.META
+            findings.extend(replace(finding, brings=meta.brings, question=meta.question) for finding in check.run(case))
     return findings

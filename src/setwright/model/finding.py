@@ -42,6 +42,7 @@ class Finding:
     `body` say where; `value` and `unit` carry the deciding number. `motion` is the path row, -1 if none. `cause` is what brings
     the finding about, where one cause shows itself in several findings of a check; empty: this tool and this body; `brings` names
     other checks whose findings follow from this one, further on with the same tool (see `together`).
+    `question`: it asks for what the text leaves open, and stands behind what is wrong.
     """
 
     slug: str
@@ -61,6 +62,7 @@ class Finding:
     excerpt: str = ""
     cause: str = ""
     brings: tuple[str, ...] = ()
+    question: bool = False
 
     def as_plain(self) -> dict[str, Any]:
         """The finding as plain data, keys as the interface promises them."""
@@ -70,8 +72,8 @@ class Finding:
 
 
 def worst_first(findings: list[Finding]) -> list[Finding]:
-    """By signal, then by place in the text; stable for equal ones."""
-    return sorted(findings, key=lambda f: (f.signal.rank, f.setup, f.file, f.line, f.column, f.slug))
+    """By signal, questions behind what is wrong, then by place in the text; stable for equal ones."""
+    return sorted(findings, key=lambda f: (f.signal.rank, f.question, f.setup, f.file, f.line, f.column, f.slug))
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,7 +28,7 @@ from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.read.case import ReadCase
 
-META = Meta("no-decimal-point", Signal.CAUTION)
+META = Meta("no-decimal-point", Signal.CAUTION, question=True)
 
 
 def run(case: ReadCase) -> Iterator[Finding]:

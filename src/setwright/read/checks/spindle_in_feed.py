@@ -31,7 +31,7 @@ from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.read.case import ReadCase
 
-META = Meta("fed-without-spindle", Signal.WARNING, brings=("cut-without-spindle",))
+META = Meta("fed-without-spindle", Signal.DANGER, brings=("cut-without-spindle",))
 _STOP_THEMSELVES = ("G76", "G86", "G87", "G88")
 
 
@@ -41,8 +41,10 @@ def run(case: ReadCase) -> Iterator[Finding]:
         mine = case.feeding & (case.station == station)
         for rows, text, remedy in _faults(case, station, mine):
             if rows.size:
+                drills = any(case.path.states[state].cycle for state in np.unique(case.path.state[rows]).tolist())
+                signal = META.signal if drills else Signal.WARNING
                 where = f"in {rows.size} motions from here on" if rows.size > 1 else "here"
-                yield case.finding(META.slug, META.signal, case.row_span(int(rows[0])), f"{text}, {where}", tool=station,
+                yield case.finding(META.slug, signal, case.row_span(int(rows[0])), f"{text}, {where}", tool=station,
                                    remedy=remedy, cause=text.partition(" is ")[2] or text)  # fmt: skip
 
 

@@ -31,7 +31,8 @@ from setwright.model.finding import Finding, Signal
 from setwright.program.readings import Ambiguity, choices
 from setwright.read.case import ReadCase
 
-META = Meta("two-readings", Signal.WARNING, brings=("machine-function-not-known", "under-another-reading"))
+META = Meta("two-readings", Signal.WARNING, brings=("machine-function-not-known", "under-another-reading"),
+            question=True)  # fmt: skip
 _LEAST_PART_MM = 1.0
 
 

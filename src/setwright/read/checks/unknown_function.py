@@ -23,15 +23,32 @@ Source
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
-from setwright.read.case import ReadCase, said
+from setwright.read.case import ReadCase
 
-META = Meta("machine-function-not-known", Signal.CAUTION)
+META = Meta("machine-function-not-known", Signal.CAUTION, question=True)
+_LINES_SHOWN = 3
 
 
 def run(case: ReadCase) -> Iterator[Finding]:
-    """What was noticed, place by place."""
-    return (replace(finding, cause="machine_functions") for finding in said(case, META.slug, "machine function not known"))
+    """One finding for all such functions, with their lines."""
+    lines: dict[str, list[int]] = {}
+    seen = [remark for remark in case.interpreted.remarks if remark.slug == "machine function not known"]
+    for remark in seen:
+        lines.setdefault(remark.text.split()[0], []).append(remark.span.line)
+    if not seen:
+        return
+    shown = [f"{name} ({_places(own)})" for name, own in lines.items()]
+    listed = shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
+    are = "are functions of this machine that are" if len(shown) > 1 else "is a function of this machine that is"
+    text = f"{listed} {are} not known here, and taken to move nothing"
+    yield case.finding(META.slug, META.signal, seen[0].span, text, remedy=seen[0].remedy, cause="machine_functions")
+
+
+def _places(lines: list[int]) -> str:
+    """The first lines in words, the rest counted."""
+    shown = ", ".join(str(line) for line in lines[:_LINES_SHOWN])
+    more = f" and {len(lines) - _LINES_SHOWN} more" if len(lines) > _LINES_SHOWN else ""
+    return f"line{'s' * (len(lines) > 1)} {shown}{more}"

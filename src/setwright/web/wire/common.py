@@ -15,7 +15,7 @@ class FindingSaid(BaseModel):
     """One thing a check says. `line` and `column` from 1, 0 for no place in a program; `motion` -1 for none. Findings
     of one setup with the same slug and `cause` come of one thing; where `cause` is empty, those with the same file, tool, body.
     `told_with`: the number, from 0, of the finding in the list that this one is told with, as another place of it or as what
-    follows from it; null for one told by itself."""
+    follows from it; null for one told by itself. `question`: it asks for what the text leaves open."""
 
     slug: str
     signal: Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
@@ -33,6 +33,7 @@ class FindingSaid(BaseModel):
     motion: int
     excerpt: str
     cause: str = ""
+    question: bool = False
     told_with: int | None = None
 
 
