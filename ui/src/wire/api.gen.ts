@@ -346,6 +346,7 @@ export interface FindingOfProof {
   motion: number;
   excerpt: string;
   cause?: string;
+  question?: boolean;
   told_with?: number | null;
   name: string;
   accepted: StandingSaid | null;
@@ -370,6 +371,7 @@ export interface FindingSaid {
   motion: number;
   excerpt: string;
   cause?: string;
+  question?: boolean;
   told_with?: number | null;
 }
 
