@@ -3,18 +3,19 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from setwright.kit.registers import nominal_truth
 from setwright.model.finding import Signal
-from setwright.prove.margin import expanded_uncertainty
+from setwright.prove.margin import spread_of
 from setwright.prove.report import plain
 from tests.prove.conftest import JOB, Proving, said
 
 SLUG = "contact-within-uncertainty"
 VARIES = JOB.replace("corner = [0, 0, -20]", "corner = [0, 0, -20], varies = [0.1, 0.1, 0.3]")
-EXPANDED = 2 * math.hypot(0.3 / math.sqrt(3), 0.01)
-"""The blank's 0.3 evenly spread, and 0.01 of the tool's length as presets vary unless stated: 0.347."""
+EXPANDED = 0.3 + 2 * 0.01
+"""Upward: the blank's 0.3, a limit, and twice the 0.01 of the tool's length as presets vary unless stated."""
 
 
 def over_the_jaw(z: str) -> str:
@@ -28,6 +29,7 @@ def test_a_pass_within_the_uncertainty_is_a_warning_and_no_close_pass(proving: P
     assert finding.line in (8, 9)
     assert finding.value == pytest.approx(0.3, abs=1e-6)
     assert f"± {EXPANDED:.3f} mm" in finding.text
+    assert "clears the fixed jaw by 0.300 mm" in finding.text
     assert said(proof, "close-pass") == []
     margins = [near["margin_mm"] for near in plain(proof, "mm")["clearance"] if near["bodies"] == ["cutter", "fixed jaw"]]
     assert margins == pytest.approx([0.3 - EXPANDED], abs=1e-6)
@@ -49,9 +51,11 @@ def test_a_certain_contact_is_not_also_a_possible_one(proving: Proving) -> None:
 
 def test_a_measured_offset_counts_and_an_expected_one_does_not(proving: Proving) -> None:
     together = proving("G0 X0.", job=VARIES).kit
-    expected = nominal_truth(together)
-    assert expanded_uncertainty(together, expected) == pytest.approx(EXPANDED, rel=1e-12)
-    measured = replace(expected, source="touch", u_place=(0.5, 0.02, 0.02), u_length=0.0)
-    assert expanded_uncertainty(together, measured) == pytest.approx(2 * math.hypot(0.5, 0.1 / math.sqrt(3)), rel=1e-12)
-    level = replace(expected, source="touch", u_place=(0.0, 0.0, 0.04), u_length=0.03)
-    assert expanded_uncertainty(together, level) == pytest.approx(2 * math.sqrt(0.04**2 + 0.03**2 + 0.03), rel=1e-12)
+    expected, corners = nominal_truth(together), (np.array([0.0, -50.0, 0.0]), np.array([100.0, 20.0, 40.0]))
+    assert spread_of(together, expected, corners).half == pytest.approx([0.1, 0.1, EXPANDED], rel=1e-12)
+    measured = replace(expected, source="touch", u_place=(0.5, 0.02, 0.03), u_length=0.04)
+    assert spread_of(together, measured, corners).half == pytest.approx([0.1 + 1.0, 0.1 + 0.04, 0.3 + 0.1], rel=1e-12)
+    turned = replace(measured, u_angle=0.001)  # 50 off the datum along Y acts on X, 100 along X acts on Y
+    x, y = 0.1 + 2 * math.hypot(0.5, 0.05), 0.1 + 2 * math.hypot(0.02, 0.1)
+    assert spread_of(together, turned, corners).half == pytest.approx([x, y, 0.4], rel=1e-12)
+    assert spread_of(together, turned, corners).along([0.0, -3.0, 4.0]) == pytest.approx(0.6 * y + 0.8 * 0.4, rel=1e-12)

@@ -5,7 +5,7 @@ import re
 import numpy as np
 import pytest
 
-from setwright.geometry.bodies import Body, BodyRole, BoxShape
+from setwright.geometry.bodies import Body, BodyRole, BoxShape, MeshShape
 from setwright.model.finding import Signal
 from setwright.prove.parting import parted
 from setwright.removal.field import field_of
@@ -71,3 +71,35 @@ def test_a_wall_thinner_than_the_pitch_still_joins() -> None:
     assert parted(whole, field_of([*blocks, wall], pitch_mm=1.0), []) == ()
     between_rays = BoxShape((10, 4.6, 4.6), (13, 4.8, 4.8))
     assert len(parted(whole, field_of([*blocks, between_rays], pitch_mm=1.0), [])) == 1  # the stated blind spot
+
+
+def blocks_as_one(*corners: tuple[tuple[float, float, float], tuple[float, float, float]]) -> Body:
+    """One body of the holding, a mesh of several boxes."""
+    sides = [(0, 2, 1), (1, 2, 3), (4, 5, 6), (5, 7, 6), (0, 1, 4), (1, 5, 4), (2, 6, 3), (3, 6, 7), (0, 4, 2), (2, 4, 6),
+             (1, 3, 5), (3, 7, 5)]  # fmt: skip
+    found = []
+    for low, high in corners:
+        points = np.array([[(low, high)[n >> axis & 1][axis] for axis in range(3)] for n in range(8)], np.float64)
+        found.append(points[np.array(sides)])
+    return Body("blocks", BodyRole.HOLDING, MeshShape(np.concatenate(found)))
+
+
+@pytest.mark.parametrize("pitch", [0.1, 0.5, 1.0])
+def test_a_piece_between_blocks_that_do_not_touch_it_is_loose_and_between_blocks_that_do_is_held(pitch: float) -> None:
+    """Blocks of one mesh 50 apart, the piece of 7 x 10 x 10 in the box about both. What is held stays, the other is loose."""
+    whole = field_of(BoxShape((0, 0, 0), (20, 10, 10)), pitch_mm=pitch)
+    apart = field_of([BoxShape((0, 0, 0), (10, 10, 10)), BoxShape((13, 0, 0), (20, 10, 10))], pitch_mm=pitch)
+    far = blocks_as_one(((13, -30, 2), (20, -20, 8)), ((13, 30, 2), (20, 40, 8)))
+    near = blocks_as_one(((13, -10, 2), (20, 0, 8)), ((13, 10, 2), (20, 20, 8)))
+    for bodies, middle in ((far, 16.5), (near, 5.0)):
+        loose, = parted(whole, apart, [bodies])
+        assert not loose.held
+        assert loose.middle[0] == pytest.approx(middle, abs=0.01)
+
+
+def test_a_program_that_runs_on_into_a_loose_piece_says_where_it_strikes_it(proving: Proving) -> None:
+    """The slug is free in line 13; line 16 mills across it."""
+    finding, = said(proving(around("-20.5", "10.") + "\nX20. Y25.\nG1 Z-3.\nX70."), SLUG)
+    assert finding.line == 13
+    assert "T1 end mill 10 strikes it in line 17" in finding.text
+    assert "strikes" not in said(proving(around("-20.5", "10.")), SLUG)[0].text

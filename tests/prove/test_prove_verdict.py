@@ -128,3 +128,48 @@ def test_what_is_known_to_hit_is_said_even_where_the_proof_stops(proving_whateve
     assert told.text.startswith("DANGER: T1 end mill 10 runs into the blank at rapid")
     assert "and NOT PROVED beyond plate.nc:10" in told.text
     assert told.open[0].line == 10
+
+
+@pytest.mark.parametrize("pitch", [0.5, 1.0])
+def test_the_retract_of_a_tool_pushed_in_with_the_spindle_stopped_is_the_same_cause(proving: Proving, pitch: float) -> None:
+    proof = proving("M5\nG0 X50. Y25.\nZ2.\nG1 Z-4. F300.\nG0 Z2.")
+    proof = prove(proof.kit, proof.truth, pitch_mm=pitch)
+    finding, = [one for one in proof.findings if one.signal is Signal.DANGER]
+    assert (finding.slug, finding.line) == ("cut-without-spindle", 10)
+    assert "from line 11" in finding.text
+
+
+def test_a_rapid_that_would_meet_metal_with_the_spindle_turning_as_well_is_told_beside_it(proving: Proving) -> None:
+    proof = proving("M5\nG0 X50. Y25.\nZ2.\nG1 Z-4. F300.\nG0 Z2.\nX80.\nZ-3.")
+    assert [(one.slug, one.line) for one in proof.findings if one.signal is Signal.DANGER] == [
+        ("cut-without-spindle", 10), ("rapid-into-material", 13)]  # fmt: skip
+
+
+RISES = "G0 X-20. Y25.\nZ-5.\nX50. Z9."
+"""Straight, the rapid is at Z-2 where the tool comes to the plate; with Z arriving by itself it is 7.5 above."""
+SINKS = "G0 X50. Y25.\nZ40.\nX-20. Z-5."
+"""Straight, it leaves the plate 4.6 above it; with Z arriving by itself it goes 5 into it."""
+
+
+def with_rapids(proof: Proof, **behaviours: str) -> Proof:
+    control = proof.kit.machine.control.model_copy(update={"profile": "increments", "behaviours": behaviours})
+    return prove(replace(proof.kit, machine=proof.kit.machine.model_copy(update={"control": control})), proof.truth, pitch_mm=1.0)
+
+
+@pytest.mark.parametrize(("moves", "hits", "way"), [(RISES, "straight", "if the control runs rapids straight"),
+                                                    (SINKS, "dog-leg", "if each axis runs to its end at its own rapid speed")],
+                         ids=["straight hits", "bent hits"])  # fmt: skip
+def test_a_rapid_that_may_run_either_way_is_proved_both_ways(proving: Proving, moves: str, hits: str, way: str) -> None:
+    proof = proving(moves)
+    finding, = said(with_rapids(proof), "rapid-into-material")  # whatever a profile brings along, the machine's file does not say
+    assert (finding.signal, finding.line) == (Signal.DANGER, 9)
+    assert way in finding.text
+    assert "behaviours.rapid" in finding.remedy
+    sure, = said(with_rapids(proof, rapid=hits), "rapid-into-material")
+    assert "rapids" not in sure.text
+    assert not said(with_rapids(proof, rapid={"straight": "dog-leg", "dog-leg": "straight"}[hits]), "rapid-into-material")
+
+
+def test_a_rapid_that_hits_either_way_is_told_without_an_if(proving: Proving) -> None:
+    finding, = said(proving("G0 X-20. Y25.\nZ-5.\nX50. Z-4."), "rapid-into-material")
+    assert " if " not in finding.text

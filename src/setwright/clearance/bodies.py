@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused
 from setwright.clearance.support import Solid
-from setwright.clearance.tree import Forest, grow
+from setwright.clearance.tree import Forest, grow, widened
 
 __all__ = ["Bodies", "Box", "Cylinder", "Mesh", "Shape"]
 
@@ -115,6 +115,14 @@ class Bodies:
 
     def __len__(self) -> int:
         return len(self.names)
+
+    def widened(self, by: NDArray[np.float64]) -> Bodies:
+        """Each body carried along a box about itself: half as wide as its row of `by` float64 (bodies, 3), mm, on each axis. What
+        is nearer to a body than that along every axis meets the widened one, and nothing else does; exact for every shape."""
+        reach = np.asarray(by, np.float64)
+        if reach.shape != (len(self), 3) or not (np.isfinite(reach) & (reach >= 0.0)).all():
+            raise ValueError("three finite half-widths a body, none below 0")
+        return Bodies(self.names, widened(self.forest, reach))
 
 
 def _pack(name: str, shapes: list[Shape]) -> _Packed:

@@ -24,6 +24,7 @@ __all__ = ["ClearanceTable", "Progress", "counted", "least_clearance"]
 
 _PART: Final = 4096
 _FIRST_LOOK: Final = 1024
+_FIRST_SHARE: Final = 8
 Progress = Callable[[int, int], None]
 """Called with parts done and parts in all, from any thread, one at a time; may raise `Cancelled`."""
 
@@ -115,7 +116,7 @@ def _first_look(scene: Scene, body: int, groups: int, cutoff: float) -> NDArray[
     """Distances (g,) that the least of each group does not exceed, from a few moves spread over all: what makes the run quick."""
     least = _Least.none(np.full(groups, cutoff))
     moves = scene.tracks.kind.size
-    rows = np.unique(np.linspace(0, moves - 1, min(_FIRST_LOOK, moves)).astype(np.int64))
+    rows = np.unique(np.linspace(0, moves - 1, min(_FIRST_LOOK, -(-moves // _FIRST_SHARE))).astype(np.int64))
     scan_least(scene, body, rows, 0.0, *least.arrays, np.empty(0))
     return np.where(least.who[:, 0] >= 0, np.minimum(cutoff, least.bounds[:, 1] + 2 * SAME_PLACE_MM), cutoff)
 

@@ -60,7 +60,7 @@ def separate(
     """Lower and upper bound (mm) of the distance; (0, 0) when piece and solid meet.
 
     `meridian`, `shape` (7,): the piece as in `PieceTable`. `line` (6,): tip positions at start and end of the move. `kind`,
-    `data` (9,): the solid as in `Solid`. The search ends as soon as the lower bound reaches `bound`: the upper bound may then be
+    `data` (12,): the solid as in `Solid`. The search ends as soon as the lower bound reaches `bound`: the upper bound may then be
     far. `work` float64 (`WORK_ROWS`, 9): `work[5, :3]` in: first direction to look in (zero: none known); on return `work[6, :6]`
     the points on piece and solid that give the upper bound, `work[7, :3]` the unit direction (solid to piece) that gives the
     lower one.

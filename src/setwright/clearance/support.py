@@ -21,7 +21,8 @@ Point = tuple[float, float, float]
 
 
 class Solid(IntEnum):
-    """What one entry of a body is, and what its nine numbers mean (mm)."""
+    """What one entry of a body is, and what its first nine numbers mean (mm); the last three: how much farther it reaches along
+    X, Y, Z, both ways (a box of that half-width carried along it)."""
 
     TRIANGLE = 0
     """three corners, x y z each"""
@@ -64,7 +65,15 @@ def farthest_of_piece(meridian: int, shape: NDArray[np.float64], dx: float, dy: 
 
 @kernel
 def farthest_of_solid(kind: int, data: NDArray[np.float64], dx: float, dy: float, dz: float) -> Point:
-    """The point of one solid of a body farthest in direction d; `kind` and `data` float64 (9,) as in `Solid`, mm."""
+    """The point of one solid of a body farthest in direction d; `kind` and `data` float64 (12,) as in `Solid`, mm."""
+    x, y, z = _farthest_of_bare(kind, data, dx, dy, dz)
+    return (x + (data[9] if dx > 0.0 else -data[9]), y + (data[10] if dy > 0.0 else -data[10]),
+            z + (data[11] if dz > 0.0 else -data[11]))  # fmt: skip
+
+
+@kernel
+def _farthest_of_bare(kind: int, data: NDArray[np.float64], dx: float, dy: float, dz: float) -> Point:
+    """The same without the last three numbers."""
     if kind == _TRIANGLE:
         best = 0
         reach = data[0] * dx + data[1] * dy + data[2] * dz

@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["DEEPEST", "Forest", "grow"]
+__all__ = ["DEEPEST", "Forest", "grow", "widened"]
 
 DEEPEST: Final = 64
 """Entries a walk's stack needs: median splits make a tree over 2**31 solids no deeper than 31, and a walk keeps one sibling a
@@ -24,7 +24,7 @@ class Forest(NamedTuple):
     """One tree a body, in flat arrays; lengths mm.
 
     kind  uint8   (s,)    `Solid` of each solid
-    data  float64 (s, 9)  its numbers
+    data  float64 (s, 12) its numbers, the last three 0 unless `widened`
     box   float64 (k, 6)  of each node: least x y z, greatest x y z
     left  int32   (k,)    of an inner node: its left child (the right one follows it); -1 for a leaf
     span  int32   (k, 2)  of a node: first solid, and one past the last
@@ -79,5 +79,16 @@ def grow(kinds: list[NDArray[np.uint8]], datas: list[NDArray[np.float64]], boxes
         nodes += len(node_box)
         solids += len(order)
     meshed = np.array([bool((body_kind == 0).any()) for body_kind in kinds], np.bool_)
-    return Forest(np.concatenate(kind), np.ascontiguousarray(np.concatenate(data)), np.concatenate(box), np.concatenate(left),
+    return Forest(np.concatenate(kind), np.pad(np.concatenate(data), ((0, 0), (0, 3))), np.concatenate(box), np.concatenate(left),
                   np.concatenate(span), np.array(root, np.int32), meshed)  # fmt: skip
+
+
+def widened(forest: Forest, by: NDArray[np.float64]) -> Forest:
+    """The forest with every solid reaching farther, both ways along X, Y, Z, by its body's row of `by` float64 (b, 3), mm."""
+    data, box = forest.data.copy(), forest.box.copy()
+    nodes = np.append(forest.root, len(box))
+    for body, more in enumerate(by):
+        own = slice(nodes[body], nodes[body + 1])
+        box[own] += np.concatenate([-more, more])
+        data[forest.span[own, 0].min() : forest.span[own, 1].max(), 9:] += more
+    return forest._replace(data=data, box=box)

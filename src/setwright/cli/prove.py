@@ -209,9 +209,10 @@ def _at(file: str, line: int) -> str:
 
 def _say_nearest(asked: Asked, proof: Proof) -> None:
     """The closest pass to the holding that is no contact."""
+    from setwright.prove.case import BLANK
     from setwright.prove.wording import the_body
 
-    clear = [near for near in proof.case.nearness if near.least_mm > 0.0]
+    clear = [near for near in proof.case.nearness if near.least_mm > 0.0 and near.body != BLANK]
     if clear:
         near = min(clear, key=lambda one: one.least_mm)
         tool, line = proof.case.tool_name(near.row), proof.case.line_at(near.row)

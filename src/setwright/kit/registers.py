@@ -29,8 +29,9 @@ class Truth:
     """Where things really are, as far as is known.
 
     `machine_from_work`: for the setup's own work offset. `lengths`, `radii` by station, mm. `source`: "kit" or "touch".
-    `u_place` (x, y, z) and `u_length`: one standard deviation, mm, of the place and of any tool's length. `unmeasured`: stations
-    whose length nobody has measured. `doubts`: what the readings it comes from leave in doubt.
+    `u_place` (x, y, z), `u_length`: one standard deviation, mm, of the place and of any tool's length. `unmeasured`: stations
+    whose length nobody has measured. `doubts`: what the readings it comes from leave in doubt. `u_angle`: one standard deviation of
+    the part's direction, rad.
     """
 
     machine_from_work: Transform
@@ -41,6 +42,7 @@ class Truth:
     u_length: float = 0.0
     unmeasured: tuple[int, ...] = ()
     doubts: tuple[Finding, ...] = field(default=(), repr=False)
+    u_angle: float = 0.0
 
 
 def nominal_truth(kit: Kit) -> Truth:

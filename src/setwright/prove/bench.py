@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.geometry.moves import MoveKind, Moves
 from setwright.geometry.pieces import PieceTable
-from setwright.prove.stage import hung_tools, tip_motions
+from setwright.prove.motions import bent
+from setwright.prove.stage import rapids_known
 from setwright.removal.cut import Cut
 from setwright.removal.field import Field
 from setwright.removal.kept import Kept, cut_kept
@@ -136,10 +137,8 @@ class Track:
 def track_of(proof: Proof) -> Track:
     """The tip's way; where it is not known how the control runs its rapids, they go straight here."""
     moves = proof.moves
-    if proof.reading.profile.rapid == "unknown":
-        order, _ = hung_tools(proof.kit)
-        straight = replace(proof.reading.profile, rapid="straight")
-        moves = tip_motions(proof.kit, proof.truth, proof.reading.interpreted.path, order, straight)
+    if not rapids_known(proof.kit, proof.reading.profile):
+        moves = moves[~bent(moves)]
     chords = _chords(moves)
     lifted = np.ones(len(moves), np.bool_)
     lifted[1:] = np.abs(moves.start[1:] - moves.end[:-1]).max(axis=1, initial=0.0) > SAME_PLACE_MM

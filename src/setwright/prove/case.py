@@ -16,13 +16,13 @@ from setwright.model.requirement import Size
 from setwright.program.path import Path
 from setwright.prove.depths import DeepCut, DeepHole
 from setwright.prove.grip import GripLoss
-from setwright.prove.margin import expanded_uncertainty
 from setwright.prove.parting import PartedPiece
 from setwright.prove.plunges import Plunge
 from setwright.prove.thin import ThinPlace
 from setwright.prove.wanted import Compared
 
-__all__ = ["BLANK", "WHOLE_SHARE", "Contact", "Feature", "Nearness", "Overtravel", "ProveCase", "Rest", "UnmadeFace"]
+__all__ = ["BLANK", "WHOLE_SHARE", "Contact", "Feature", "Nearness", "Overtravel", "Possible", "ProveCase", "Rest",
+           "UnmadeFace"]  # fmt: skip
 
 BLANK = "blank"
 
@@ -33,7 +33,8 @@ class Contact:
 
     `body` is "blank" or the name of a body of the holding; `part` one of cutter, neck, shank, holder, spindle nose. `row` is the
     first such motion, `depth_mm` the deepest overlap of all `count` of them, met in `deepest_row` at the place `at` (W, mm).
-    `turning`: whether the spindle turned the way the tool cuts.
+    `turning`: whether the spindle turned the way the tool cuts. `way`: how rapids have to run for it, "straight" or "bent" (each
+    axis by itself at its own speed), "" where it happens either way. `follows`: rows that meet metal only because this one left it.
     """
 
     body: str
@@ -45,13 +46,16 @@ class Contact:
     at: tuple[float, float, float]
     rapid: bool
     turning: bool
+    way: str = ""
+    follows: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Nearness:
     """Least distance between a group of the tool's parts and a body, mm; the truth lies between `least_mm` and `at_most_mm`.
 
-    `on_tool`, `on_body`: the nearest points, in W.
+    `on_tool`, `on_body`: the nearest points, in W; `known_mm`: how far the distance may be off there, ±. To the blank: of what must
+    not meet it, while it stays outside the blank as it was before the program.
     """
 
     body: str
@@ -61,6 +65,21 @@ class Nearness:
     row: int
     on_tool: tuple[float, float, float]
     on_body: tuple[float, float, float]
+    known_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Possible:
+    """A contact that is possible though not computed: a part of the tool clears a body by `gap_mm` in `row`, and that distance is
+    known only to ± `known_mm`; `count`: motions in doubt."""
+
+    body: str
+    part: str
+    row: int
+    count: int
+    gap_mm: float
+    known_mm: float
+    rapid: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,6 +215,7 @@ class ProveCase:
     path: Path
     lines: Mapping[str, Sequence[str]] = field(repr=False)
     contacts: tuple[Contact, ...] = ()
+    possible: tuple[Possible, ...] = ()
     nearness: tuple[Nearness, ...] = ()
     overtravel: tuple[Overtravel, ...] = ()
     features: tuple[Feature, ...] = ()
@@ -213,14 +233,10 @@ class ProveCase:
 
     @property
     def passes(self) -> tuple[Nearness, ...]:
-        """Where a group of the tool's parts comes nearest to a body it does not hit."""
+        """Where a group of the tool's parts comes nearest to a body of the holding that it does not hit, nor may hit."""
         hit = {(contact.body, "shank" if contact.part == "neck" else contact.part) for contact in self.contacts}
+        hit |= {(one.body, one.part) for one in self.possible} | {(BLANK, near.part) for near in self.nearness}
         return tuple(near for near in self.nearness if near.row >= 0 and (near.body, near.part) not in hit)
-
-    @property
-    def expanded_mm(self) -> float:
-        """Expanded uncertainty of a distance between tool and holding, mm."""
-        return expanded_uncertainty(self.kit, self.truth)
 
     def length(self, mm: float, *, places: int = 3) -> str:
         """A length with its unit as this job writes it; `places` of a millimetre, one more of an inch."""

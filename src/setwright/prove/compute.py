@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -19,10 +19,12 @@ from setwright.geometry.moves import MoveKind, Moves, extent_of
 from setwright.geometry.pieces import PieceTable, Role
 from setwright.model.machine import Machine
 from setwright.prove.case import BLANK, Contact, Nearness, Overtravel
+from setwright.prove.margin import Spread
 from setwright.removal.contact import Contact as Touch
-from setwright.removal.cut import Cut
+from setwright.removal.cut import Cut, cut
 
-__all__ = ["PARTS", "Progress", "Travel", "blank_contacts", "holding_contacts", "nearness", "overtravel", "packed_bodies"]
+__all__ = ["PARTS", "Progress", "Travel", "blank_contacts", "holding_contacts", "nearness", "overtravel", "packed_bodies",
+           "way_of", "with_causes"]  # fmt: skip
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, parts done and parts in all; may raise Cancelled."""
@@ -31,18 +33,53 @@ PARTS: Final = {Role.CUTTING: "cutter", Role.NECK: "neck", Role.SHANK: "shank", 
 """What a part of the tool is called, by its role."""
 
 
-def blank_contacts(cut: Cut, moves: Moves) -> list[Contact]:
-    """What met the metal and must not, grouped by tool, part and kind of motion."""
+def with_causes(
+    found: list[Contact], done: Cut, moves: Moves, pieces: PieceTable, *, several: NDArray[np.bool_]
+) -> list[Contact]:
+    """`blank_contacts` without those that follow from another. Where a tool is pushed through metal without cutting it, whatever
+    only meets the metal that it left follows from that: the rest is what a run finds in which that tool cuts."""
+    pushed = [one for one in found if one.part == "cutter" and not one.rapid and not one.turning]
+    if not pushed:
+        return found
+    tools = [int(moves.tool[np.searchsorted(moves.ident, one.row)]) for one in pushed]
+    cuts = moves.cuts | (np.isin(moves.tool, tools) & (moves.kind != MoveKind.RAPID))
+    left = blank_contacts(cut(done.before, replace(moves, cuts=cuts), pieces), moves, several=several)
+    own = {_key(one, moves) for one in left}
+    gone = sorted(one.row for one in found if one not in pushed and _key(one, moves) not in own)
+    pushed[0] = replace(pushed[0], follows=tuple(gone))
+    return sorted([*pushed, *left], key=lambda contact: contact.row)
+
+
+def _key(one: Contact, moves: Moves) -> tuple[int, str, bool]:
+    return int(moves.tool[np.searchsorted(moves.ident, one.row)]), one.part, one.rapid
+
+
+def way_of(rows: NDArray[np.intp], moves: Moves, several: NDArray[np.bool_]) -> str:
+    """How rapids must run for what happens in `rows`: "" if it happens in a motion whichever way it runs, else "straight", "bent"
+    or "one way" where it takes the one in one motion and the other in another."""
+    begins = np.ones(len(moves), np.bool_)
+    begins[1:] = np.diff(moves.ident) != 0
+    straight, legs = moves.ident[rows[begins[rows]]], moves.ident[rows[~begins[rows]]]
+    if not several[rows].all() or np.isin(straight, legs).any():
+        return ""
+    return "one way" if straight.size and legs.size else "straight" if straight.size else "bent"
+
+
+def blank_contacts(done: Cut, moves: Moves, *, several: NDArray[np.bool_] | None = None) -> list[Contact]:
+    """What met the metal and must not, grouped by tool, part and kind of motion; `done` is the cut of `moves`. `several` bool
+    (rows,): rows of rapids that may run either way (see motions.several_ways), none unless said."""
+    every = np.zeros(len(moves), np.bool_) if several is None else several
     groups: dict[tuple[int, Role, bool], list[Touch]] = {}
-    for touch in cut.contacts:
+    for touch in done.contacts:
         rapid = bool(moves.kind[touch.row] == MoveKind.RAPID)
         groups.setdefault((int(moves.tool[touch.row]), touch.role, rapid), []).append(touch)
     found = []
     for (_, role, rapid), touches in groups.items():
         deepest = max(touches, key=lambda touch: touch.depth)
         count = len({touch.motion for touch in touches})
+        way = way_of(np.array([touch.row for touch in touches]), moves, every)
         found.append(Contact(BLANK, PARTS[role], touches[0].motion, deepest.motion, deepest.depth, count, deepest.at, rapid,
-                             touches[0].cutting))  # fmt: skip
+                             touches[0].cutting, way))  # fmt: skip
     return sorted(found, key=lambda contact: contact.row)
 
 
@@ -60,36 +97,46 @@ def packed_bodies(bodies: Sequence[Body]) -> Bodies:
     return Bodies.of({body.name: _shape(body) for body in bodies})
 
 
-def holding_contacts(moves: Moves, pieces: PieceTable, bodies: Bodies, *, progress: Progress | None = None) -> list[Contact]:
-    """What meets the holding or the table (see packed_bodies), grouped by tool, part, body and kind of motion."""
+def holding_contacts(
+    moves: Moves, pieces: PieceTable, bodies: Bodies, *, several: NDArray[np.bool_] | None = None,
+    progress: Progress | None = None
+) -> list[Contact]:
+    """What meets the holding or the table (see packed_bodies), grouped by tool, part, body and kind of motion; `several` as in
+    `blank_contacts`."""
     verdict = contact_verdicts(moves, pieces, bodies, progress=_named(progress, "contact with the holding"))
     hit = (verdict == Verdict.CONTACT).any(axis=(1, 2))
+    several = np.zeros(len(moves), np.bool_) if several is None else several
     found = []
     for tool in np.unique(moves.tool[hit]).tolist():
         for rapid in (True, False):
-            these = moves[hit & (moves.tool == tool) & ((moves.kind == MoveKind.RAPID) == rapid)]
-            if len(these):
-                found += _grouped(these, pieces, bodies, rapid=rapid)
+            rows = np.flatnonzero(hit & (moves.tool == tool) & ((moves.kind == MoveKind.RAPID) == rapid))
+            if rows.size:
+                found += _grouped(moves, rows, pieces, bodies, several, rapid=rapid)
     return sorted(found, key=lambda contact: (contact.row, contact.body))
 
 
-def _grouped(moves: Moves, pieces: PieceTable, bodies: Bodies, *, rapid: bool) -> list[Contact]:
+def _grouped(
+    every: Moves, chosen: NDArray[np.intp], pieces: PieceTable, bodies: Bodies, several: NDArray[np.bool_], *, rapid: bool
+) -> list[Contact]:
+    moves = every[chosen]
     table = find_contacts(moves, pieces, bodies)
     found = []
     for body, group in np.argwhere(table.count > 0).tolist():
         first, deepest = int(table.first[body, group]), int(table.deepest[body, group])
-        rows = np.unique(moves.ident[table.verdict[:, body, group] == Verdict.CONTACT])
+        meets = np.flatnonzero(table.verdict[:, body, group] == Verdict.CONTACT)
+        rows, way = np.unique(moves.ident[meets]), way_of(chosen[meets], every, several)
         x, y, z = table.place[body, group].tolist()
         depth = float(table.depth[body, group])
         found.append(Contact(table.bodies[body], table.groups[group], int(moves.ident[first]), int(moves.ident[deepest]), depth,
-                             int(rows.size), (x, y, z), rapid, bool(moves.cuts[first])))  # fmt: skip
+                             int(rows.size), (x, y, z), rapid, bool(moves.cuts[first]), way))  # fmt: skip
     return found
 
 
 def nearness(
-    moves: Moves, pieces: PieceTable, bodies: Bodies, *, course_within: float = 0.0, progress: Progress | None = None
+    moves: Moves, pieces: PieceTable, bodies: Bodies, spreads: Sequence[Spread], *, course_within: float = 0.0,
+    progress: Progress | None = None
 ) -> tuple[list[Nearness], NDArray[np.float64] | None]:
-    """Least distance between each body and each group of the tool's parts, over the whole program.
+    """Least distance between each body and each group of the tool's parts, over the whole program; `spreads`: of each body.
 
     Where `course_within` (mm) is above 0 also a lower bound of the distance to any body in each motion, float64 (motions,), up to
     that distance: a value equal to it means "at least that".
@@ -102,8 +149,9 @@ def nearness(
         for group, part in enumerate(table.groups):
             if table.ident[body, group] >= 0:
                 least, most = float(table.lower[body, group]), float(table.upper[body, group])
-                points = [_three(nearest[body, group]) for nearest in (table.on_tool, table.on_body)]
-                found.append(Nearness(name, part, least, most, int(table.ident[body, group]), points[0], points[1]))
+                tool, solid = (_three(nearest[body, group]) for nearest in (table.on_tool, table.on_body))
+                known = spreads[body].along([a - b for a, b in zip(tool, solid, strict=True)])
+                found.append(Nearness(name, part, least, most, int(table.ident[body, group]), tool, solid, known))
     return found, None if table.course is None else table.course.min(axis=1, initial=course_within)
 
 

@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 
 from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.geometry.bodies import Body
-from setwright.removal.field import Field
+from setwright.removal.field import Field, Rays
 
 __all__ = ["GripLoss", "grip_losses"]
 
+_Ends = tuple[NDArray[np.float64], Rays]
 _JAWS = ("fixed jaw", "moving jaw")
 
 
@@ -40,30 +41,29 @@ def grip_losses(before: Field, after: Field, bodies: Sequence[Body]) -> tuple[Gr
         return ()
     lows, highs = (np.array(corners) for corners in zip(*(jaw.bounds() for jaw in jaws), strict=True))
     axis = int(np.argmax((lows.max(axis=0) - highs.min(axis=0))[:2]))  # the jaws stand apart along it
-    found = []
+    found, ends = [], (before.points(axis), after.points(axis))
     for jaw, other in zip(jaws, reversed(jaws), strict=True):
         side = int(jaw.bounds()[0][axis] > other.bounds()[0][axis])
-        loss = _loss(before, after, jaw, axis, side)
+        loss = _loss(ends, float(np.prod(before.grid.pitch) / before.grid.pitch[axis]), jaw, side)
         if loss is not None:
             found.append(loss)
     return tuple(found)
 
 
-def _loss(before: Field, after: Field, jaw: Body, axis: int, side: int) -> GripLoss | None:
-    old, new = _against(before, jaw, axis, side), _against(after, jaw, axis, side)
+def _loss(ends: tuple[_Ends, _Ends], cell: float, jaw: Body, side: int) -> GripLoss | None:
+    old, new = (_against(one, jaw, side) for one in ends)
     lost = np.setdiff1d(old, new)
     if not lost.size:
         return None
-    rays = after.bundles[axis].rays()
+    rays = ends[1][1]
     cut = rays.ident[np.isin(rays.ray, lost), side]
     cut = cut[cut >= 0]
-    cell = float(np.prod(before.grid.pitch) / before.grid.pitch[axis])
     return GripLoss(jaw.name, old.size * cell, (old.size - lost.size) * cell, int(cut.min()) if cut.size else -1)
 
 
-def _against(field: Field, jaw: Body, axis: int, side: int) -> NDArray[np.int64]:
-    """The rays along `axis` whose end on that side lies on the jaw."""
-    points, rays = field.points(axis)
+def _against(ends: _Ends, jaw: Body, side: int) -> NDArray[np.int64]:
+    """The rays whose end on that side lies on the jaw."""
+    points, rays = ends
     low, high = jaw.bounds()
     on = ((points[:, side] >= low - SAME_PLACE_MM) & (points[:, side] <= high + SAME_PLACE_MM)).all(axis=1)
     return np.unique(rays.ray[on])

@@ -17,7 +17,7 @@ from setwright.kit.registers import Truth
 from setwright.program.motions import carried, joined, polyline, programmed
 from setwright.program.path import Path
 
-__all__ = ["moves_over_part", "with_dog_legs"]
+__all__ = ["bent", "moves_over_part", "several_ways", "with_dog_legs"]
 
 
 def moves_over_part(path: Path, truth: Truth, order: Mapping[int, int], *, right_hand: NDArray[np.bool_]) -> Moves:
@@ -61,3 +61,17 @@ def with_dog_legs(moves: Moves, rapid_mm_min: tuple[float, float, float], *, str
         before = i + 1
     pieces.append(moves[before:])
     return joined(pieces)
+
+
+def several_ways(moves: Moves) -> NDArray[np.bool_]:
+    """Of motions `with_dog_legs` and the straight line beside them: the parts of a rapid that may run either way, bool (rows,)."""
+    same = np.zeros(len(moves) + 1, np.bool_)
+    same[1:-1] = (np.diff(moves.ident) == 0) & (moves.kind[1:] == MoveKind.RAPID)
+    return np.asarray(same[1:] | same[:-1])
+
+
+def bent(moves: Moves) -> NDArray[np.bool_]:
+    """The same, but for the straight line, which stands first."""
+    begins = np.ones(len(moves), np.bool_)
+    begins[1:] = np.diff(moves.ident) != 0
+    return several_ways(moves) & ~begins

@@ -1,29 +1,24 @@
-"""Pieces into which a program parts the metal, and which of them the holding still holds.
-
-Intervals of neighbouring rays of one bundle that overlap belong together; what is connected so is connected indeed but for
-gaps thinner than the pitch. Metal thinner than the pitch across a bundle may be missed by it, but not by all three bundles: so the
-bundle that shows the fewest pieces is believed.
-"""
+"""Pieces into which a program parts the metal, which of them the holding still holds, and what strikes those it does not hold."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Final
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.geometry.bodies import Body, BodyRole
-from setwright.removal.field import ACROSS, Field, Rays
+from setwright.geometry.moves import Moves
+from setwright.geometry.pieces import PieceTable
+from setwright.removal.contact import touch
+from setwright.removal.cut import cut
+from setwright.removal.field import ACROSS, Field, Rays, bundle_of
+from setwright.removal.fill import Shape, inside_spans
+from setwright.removal.parts import Parts, fewest_parts, parts_of
 
-__all__ = ["LEAST_CELLS", "PartedPiece", "parted"]
-
-LEAST_CELLS: Final = 27
-"""A piece smaller than this many cells of the rays (three each way) is taken for a sliver between cuts."""
+__all__ = ["PartedPiece", "fallen", "parted"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +26,8 @@ class PartedPiece:
     """A piece parted from the largest one of its blank.
 
     `volume` mm³; `middle` and `size` of its box in W, mm; `row`: the last motion that cut it, after which at the latest it is by
-    itself; `held`: whether bodies of the holding stand against it from two opposite sides.
+    itself; `held`: whether bodies of the holding stand against it from two opposite sides. `struck_row`: the first motion after
+    that which runs into it where it came loose, -1 if none does.
     """
 
     volume: float
@@ -39,23 +35,15 @@ class PartedPiece:
     size: tuple[float, float, float]
     row: int
     held: bool
-
-
-@dataclass(frozen=True, slots=True)
-class _Parts:
-    """One bundle's intervals with the number of the part each belongs to, int32 (n,), and the volume of each part, mm³."""
-
-    axis: int
-    rays: Rays
-    part: NDArray[np.int32]
-    volume: NDArray[np.float64]
-    large: NDArray[np.intp]
+    struck_row: int = -1
+    inside: tuple[tuple[int, int, float], ...] = ()
+    """A place inside it and one inside the piece that stays: axis and number of a ray, and how far along."""
 
 
 def parted(before: Field, after: Field, bodies: Sequence[Body]) -> tuple[PartedPiece, ...]:
     """The pieces the metal falls into besides the one that stays held (the largest, where none or several are), largest first."""
-    blanks = _fewest(before, 1)
-    parts = _fewest(after, blanks.large.size)
+    blanks = fewest_parts(before, 1)
+    parts = fewest_parts(after, blanks.large.size)
     if parts.large.size <= max(1, blanks.large.size):
         return ()
     held, last = _touched(after, parts, bodies)
@@ -64,62 +52,54 @@ def parted(before: Field, after: Field, bodies: Sequence[Body]) -> tuple[PartedP
     for blank in np.unique(of_blank[parts.large]).tolist():
         mine = [part for part in parts.large.tolist() if of_blank[part] == blank]
         mine.sort(key=lambda part: (not held[part], -parts.volume[part]))
-        found += [_piece(after, parts, part, int(last[part]), held=bool(held[part])) for part in mine[1:]]
+        kept = _inside(parts, mine[0])
+        for part in mine[1:]:
+            piece = _piece(after, parts, part, int(last[part]), held=bool(held[part]))
+            found.append(replace(piece, inside=(_inside(parts, part), kept)))
     return tuple(sorted(found, key=lambda piece: -piece.volume))
 
 
-def _fewest(field: Field, enough: int) -> _Parts:
-    """The parts of the bundle that shows the fewest large ones; the first that shows no more than `enough`."""
-    best = _parts_of(field, 2)
-    for axis in (0, 1):
-        if best.large.size > max(1, enough):
-            best = min(best, _parts_of(field, axis), key=lambda parts: parts.large.size)
-    return best
+def _inside(parts: Parts, part: int) -> tuple[int, int, float]:
+    """A place inside a part: the middle of its longest interval."""
+    own = np.flatnonzero(parts.part == part)
+    longest = own[np.argmax(parts.rays.ends[own, 1] - parts.rays.ends[own, 0])]
+    return parts.axis, int(parts.rays.ray[longest]), float(parts.rays.ends[longest].mean())
 
 
-def _parts_of(field: Field, axis: int) -> _Parts:
-    bundle = field.bundles[axis]
-    rays = bundle.rays()
-    size = rays.ray.size
-    pairs = [_overlapping(rays, bundle.nu, bundle.nv, step) for step in ((1, 0), (0, 1))]
-    first, second = (np.concatenate(column) for column in zip(*pairs, strict=True))
-    graph = coo_array((np.ones(first.size, np.bool_), (first, second)), shape=(size, size))
-    count, part = connected_components(graph, directed=False)
-    cell = float(np.prod(field.grid.pitch))
-    u, v = ACROSS[axis]
-    lengths = rays.ends[:, 1] - rays.ends[:, 0]
-    area = float(field.grid.pitch[u] * field.grid.pitch[v])
-    volume = np.asarray(np.bincount(part, lengths, count) * area, np.float64)
-    return _Parts(axis, rays, part, volume, np.flatnonzero(volume >= LEAST_CELLS * cell))
+def fallen(piece: PartedPiece, before: Field, moves: Moves, pieces: PieceTable) -> PartedPiece:
+    """A loose piece with the motion that frees it and the first one after that which runs into it; `moves` are those that cut
+    `before`. The piece is taken to stay where it came loose: what strikes it there strikes it or is struck wherever it lies."""
+    (axis, ray, along), (_, other_ray, other_along) = piece.inside
+    low, high = 0, int(np.searchsorted(moves.ident, piece.row, side="right"))  # it is loose after `high` motions
+    state = cut(before, moves[:high], pieces).field
+    while high - low > 1:
+        middle = (low + high) // 2
+        metal = cut(before, moves[:middle], pieces).field
+        one, other = _part_at(parts_of(metal, axis), np.array([ray, other_ray]), np.array([along, other_along])).tolist()
+        if one != other:
+            high, state = middle, metal
+        else:
+            low = middle
+    alone = parts_of(state, axis)
+    own = alone.part == _part_at(alone, np.array([ray]), np.array([along]))[0]
+    bundles = [bundle_of(_some(alone.rays, own if bundle.axis == axis else np.zeros(own.size, np.bool_)), axis=bundle.axis,
+                         nu=bundle.nu, nv=bundle.nv) for bundle in state.bundles]  # fmt: skip
+    struck = touch(replace(state, bundles=(bundles[0], bundles[1], bundles[2])), moves[high:], pieces)
+    return replace(piece, row=int(moves.ident[high - 1]), struck_row=struck[0].motion if struck else -1)
 
 
-def _overlapping(rays: Rays, nu: int, nv: int, step: tuple[int, int]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Pairs of intervals that overlap, each on a ray and on its neighbour `step` further."""
-    first = np.searchsorted(rays.ray, np.arange(nu * nv + 1))
-    count = np.diff(first).reshape(nv, nu)
-    here = np.arange(nu * nv).reshape(nv, nu)[: nv - step[1], : nu - step[0]].ravel()
-    there = here + step[1] * nu + step[0]
-    pairs: list[NDArray[np.int64]] = []
-    for a in range(int(count.max(initial=0))):
-        with_a = count.ravel()[here] > a
-        for b in range(int(count.max(initial=0))):
-            both = with_a & (count.ravel()[there] > b)
-            i, j = first[here[both]] + a, first[there[both]] + b
-            low = np.maximum(rays.ends[i, 0], rays.ends[j, 0])
-            overlap = np.minimum(rays.ends[i, 1], rays.ends[j, 1]) - low > SAME_PLACE_MM
-            pairs.append(np.stack([i[overlap], j[overlap]]))
-    joined = np.concatenate(pairs, axis=1) if pairs else np.zeros((2, 0), np.int64)
-    return joined[0], joined[1]
+def _some(rays: Rays, chosen: NDArray[np.bool_]) -> Rays:
+    return Rays(rays.ray[chosen], rays.ends[chosen], rays.ident[chosen], rays.normal[chosen])
 
 
-def _blank_of(before: Field, parts: _Parts) -> NDArray[np.int64]:
+def _blank_of(before: Field, parts: Parts) -> NDArray[np.int64]:
     """The part of the metal before the program that each part was cut from, int64 (parts,); by one interval of each."""
-    source = _parts_of(before, parts.axis)
+    source = parts_of(before, parts.axis)
     one = np.unique(parts.part, return_index=True)[1]
     return _part_at(source, parts.rays.ray[one], parts.rays.ends[one].mean(axis=1))
 
 
-def _part_at(parts: _Parts, ray: NDArray[np.int64], along: NDArray[np.float64]) -> NDArray[np.int64]:
+def _part_at(parts: Parts, ray: NDArray[np.int64], along: NDArray[np.float64]) -> NDArray[np.int64]:
     """The part at places on rays; -1 where there is no metal."""
     order = np.lexsort((parts.rays.ends[:, 0], parts.rays.ray))
     rays, ends = parts.rays.ray[order], parts.rays.ends[order]
@@ -132,31 +112,44 @@ def _part_at(parts: _Parts, ray: NDArray[np.int64], along: NDArray[np.float64]) 
     return found
 
 
-def _touched(field: Field, parts: _Parts, bodies: Sequence[Body]) -> tuple[NDArray[np.bool_], NDArray[np.int64]]:
+def _touched(field: Field, parts: Parts, bodies: Sequence[Body]) -> tuple[NDArray[np.bool_], NDArray[np.int64]]:
     """Which parts have bodies of the holding against them from two opposite sides, bool (parts,), and the number of the last motion
     that cut each, int64 (parts,), -1 if none did."""
-    holding = [body.bounds() for body in bodies if body.role is BodyRole.HOLDING]
+    holding = [body.shape for body in bodies if body.role is BodyRole.HOLDING]
     held, last = np.zeros(parts.volume.size, np.bool_), np.full(parts.volume.size, -1, np.int64)
     for axis in range(3):
         points, rays = field.points(axis)
-        sides = np.zeros((2, held.size), np.bool_)
+        sides, against = np.zeros((2, held.size), np.bool_), _against(holding, field, rays, axis)
         for side in (0, 1):
             part = _part_of_ends(field, parts, points, axis=axis, side=side)
             known = part >= 0
             np.maximum.at(last, part[known], rays.ident[known, side])
-            at, against = points[:, side], np.zeros(part.size, np.bool_)
-            for low, high in holding:
-                against |= ((at >= low - SAME_PLACE_MM) & (at <= high + SAME_PLACE_MM)).all(axis=1)
-            sides[side, part[known & against]] = True
+            sides[side, part[known & against[side]]] = True
         held |= sides[0] & sides[1]
     return held, last
 
 
-def _part_of_ends(field: Field, parts: _Parts, points: NDArray[np.float64], *, axis: int, side: int) -> NDArray[np.int64]:
+def _against(holding: Sequence[Shape], field: Field, rays: Rays, axis: int) -> NDArray[np.bool_]:
+    """Whether a body of the holding stands against the lower and the upper end of each interval, bool (2, n): the body's own
+    surface on the ray that carries the end, within SAME_PLACE_MM."""
+    found = np.zeros((2, rays.ray.size), np.bool_)
+    if not holding:
+        return found
+    ray, spans, _ = inside_spans(holding, axis, field.grid)
+    begin, stop = np.searchsorted(ray, rays.ray), np.searchsorted(ray, rays.ray, side="right")
+    for step in range(int((stop - begin).max(initial=0))):
+        there = begin + step < stop
+        span = spans[np.minimum(begin + step, len(spans) - 1)]
+        found[0] |= there & (span[:, 0] < rays.ends[:, 0]) & (rays.ends[:, 0] <= span[:, 1] + SAME_PLACE_MM)
+        found[1] |= there & (span[:, 0] - SAME_PLACE_MM <= rays.ends[:, 1]) & (rays.ends[:, 1] < span[:, 1])
+    return found
+
+
+def _part_of_ends(field: Field, parts: Parts, points: NDArray[np.float64], *, axis: int, side: int) -> NDArray[np.int64]:
     """The part of each interval float64 (n, 2, 3) of the bundle along `axis`, int64 (n,): looked up where it crosses the ray of the
     parts' own bundle next to its end `side`; -1 if it is too short to cross one."""
     if axis == parts.axis:
-        return parts.part.astype(np.int64)
+        return parts.part
     grid = field.grid
     place = points[:, side].copy()
     index = (place[:, axis] - grid.first[axis]) / grid.pitch[axis]
@@ -171,7 +164,7 @@ def _part_of_ends(field: Field, parts: _Parts, points: NDArray[np.float64], *, a
     return found
 
 
-def _piece(field: Field, parts: _Parts, part: int, row: int, *, held: bool) -> PartedPiece:
+def _piece(field: Field, parts: Parts, part: int, row: int, *, held: bool) -> PartedPiece:
     points = field.points(parts.axis)[0]
     corners = points[parts.part == part].reshape(-1, 3)
     low, high = corners.min(axis=0), corners.max(axis=0)

@@ -60,8 +60,8 @@ def plain(proof: Proof, units: str) -> dict[str, Any]:
         "contacts": [rows.contact(contact) for contact in proof.case.contacts],
         "clearance": [
             {"bodies": [near.part, near.body], "least_mm": near.least_mm, "at_most_mm": near.at_most_mm,
-             "margin_mm": near.least_mm - proof.case.expanded_mm, "on_tool": list(near.on_tool), "on_body": list(near.on_body),
-             **rows.place(near.row)}
+             "plus_minus_mm": near.known_mm, "margin_mm": near.least_mm - near.known_mm, "on_tool": list(near.on_tool),
+             "on_body": list(near.on_body), **rows.place(near.row)}
             for near in proof.case.nearness
         ],
         "overtravel": [rows.overtravel(beyond) for beyond in proof.case.overtravel],
@@ -112,7 +112,7 @@ class _Rows:
         at = [value if math.isfinite(value) else None for value in contact.at]
         deepest = self._case.line_at(contact.deepest_row)
         return {"bodies": [contact.part, contact.body], "depth_mm": contact.depth_mm, "at": at, "rapid": contact.rapid,
-                "motions": contact.count, "deepest_line": deepest, **self.place(contact.row)}  # fmt: skip
+                "way": contact.way, "motions": contact.count, "deepest_line": deepest, **self.place(contact.row)}  # fmt: skip
 
     def overtravel(self, beyond: Overtravel) -> dict[str, Any]:
         return {"axis": beyond.axis, "beyond_mm": beyond.beyond_mm, "limit_mm": beyond.limit_mm, "wanted_mm": beyond.wanted_mm,

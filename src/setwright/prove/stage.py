@@ -21,7 +21,7 @@ from setwright.prove.motions import moves_over_part, with_dog_legs
 from setwright.prove.plunges import core_of
 from setwright.removal.field import Field, field_of
 
-__all__ = ["blank_field", "cores_of", "default_pitch", "hung_tools", "same_blank", "tip_motions"]
+__all__ = ["blank_field", "cores_of", "default_pitch", "hung_tools", "rapids_known", "same_blank", "tip_motions"]
 
 _FINEST, _COARSEST = 0.1, 0.5
 _RAYS_ACROSS = 40
@@ -57,13 +57,19 @@ def cores_of(kit: Kit, order: Mapping[int, int]) -> dict[int, int]:
 
 
 def tip_motions(kit: Kit, truth: Truth, path: Path, order: Mapping[int, int], profile: Profile) -> Moves:
-    """Motions over the part; rapids as the control may run them."""
+    """Motions over the part; rapids as the control may run them: both ways unless `rapids_known`."""
     right = np.array([station not in kit.tools or kit.tools[station].tool.hand == "right" for station in order])
     moves = moves_over_part(path, truth, order, right_hand=right)
-    if profile.rapid == "straight":
+    known = rapids_known(kit, profile)
+    if known and profile.rapid == "straight":
         return moves
     rapid = kit.machine.rapid
-    return with_dog_legs(moves, (rapid.x, rapid.y, rapid.z), straight=profile.rapid == "unknown")
+    return with_dog_legs(moves, (rapid.x, rapid.y, rapid.z), straight=not known)
+
+
+def rapids_known(kit: Kit, profile: Profile) -> bool:
+    """Whether the machine's own file says how its rapids run; what a profile brings along by itself is no evidence for that."""
+    return "rapid" in kit.machine.control.behaviours and profile.rapid != "unknown"
 
 
 def same_blank(kit: Kit, other: Kit) -> bool:

@@ -22,15 +22,27 @@ from setwright.program.motions import moves_in_machine
 from setwright.prove.bench import COURSE_WITHIN_MM, Cutter, Shown, removed_metal, shown_of
 from setwright.prove.case import Feature, ProveCase, Rest
 from setwright.prove.closer import Closer
-from setwright.prove.compute import Progress, Travel, blank_contacts, holding_contacts, nearness, overtravel, packed_bodies
+from setwright.prove.compute import (
+    Progress,
+    Travel,
+    blank_contacts,
+    holding_contacts,
+    nearness,
+    overtravel,
+    packed_bodies,
+    with_causes,
+)  # fmt: skip
 from setwright.prove.depths import DeepCut, deep_cuts, deep_holes
 from setwright.prove.features import measure_requirements, unmade_faces
 from setwright.prove.grip import grip_losses
-from setwright.prove.parting import parted
+from setwright.prove.margin import length_between_tools, spread_of
+from setwright.prove.motions import several_ways
+from setwright.prove.parting import fallen, parted
 from setwright.prove.plunges import plunges, with_cores
+from setwright.prove.possible import metal_nearness, possible_with_holding, possible_with_metal, skin_of
 from setwright.prove.rates import greatest_rates
 from setwright.prove.reading import Held, read_setup
-from setwright.prove.stage import blank_field, cores_of, hung_tools, tip_motions
+from setwright.prove.stage import blank_field, cores_of, hung_tools, rapids_known, tip_motions
 from setwright.prove.thin import thin_places
 from setwright.prove.wanted import against_wanted
 from setwright.read.station import Reading
@@ -119,19 +131,29 @@ def prove(
                               progress=_named(progress, "removing metal"))  # fmt: skip
     bodies = kit.placement.bodies
     packed = packed_bodies(bodies)
-    contacts = [*blank_contacts(done, cutting), *holding_contacts(moves, pieces, packed, progress=progress)]
+    known = rapids_known(kit, reading.profile)
+    several, of_cutting = (np.zeros(len(some), np.bool_) if known else several_ways(some) for some in (moves, cutting))
+    in_metal = with_causes(blank_contacts(done, cutting, several=of_cutting), done, cutting, pieces, several=of_cutting)
+    contacts = [*in_metal,
+                *holding_contacts(moves, pieces, packed, several=several, progress=progress)]  # fmt: skip
     travel, beyond = overtravel(moves_in_machine(path), kit.machine)
     stations = np.array([state.tool for state in path.states], np.int64)[path.state]
     removed_by_motion = done.by_bundle.mean(axis=0)  # so that the tools' volumes add up to the part's
     removed = _by_tool(stations[done.motion], removed_by_motion)
     part = Ready(done.field, before=measured)
     features = measure_requirements(kit, part, closer=Closer(before, cutting, pieces))
-    near, course = nearness(moves, pieces, packed, course_within=COURSE_WITHIN_MM if bench else 0.0, progress=progress)
+    spreads = [spread_of(kit, truth, body.bounds()) for body in bodies]
+    near, course = nearness(moves, pieces, packed, spreads, course_within=COURSE_WITHIN_MM if bench else 0.0, progress=progress)
+    skin = skin_of(moves, pieces, kit, truth)
+    possible = [*possible_with_holding(moves, pieces, packed, spreads, near, contacts),
+                *possible_with_metal(before, moves, pieces, skin, length_between_tools(truth), contacts)]  # fmt: skip
+    near += metal_nearness(moves, pieces, skin)
+    loose = tuple(piece if piece.held else fallen(piece, before, cutting, pieces) for piece in parted(before, done.field, bodies))
     case = ProveCase(
-        kit, truth, path, reading.lines, tuple(contacts), tuple(near), tuple(beyond), features,
+        kit, truth, path, reading.lines, tuple(contacts), tuple(possible), tuple(near), tuple(beyond), features,
         plunges=plunges(done, cutting, core), deep_holes=deep_holes(done, cutting, order, kit.tools),
         deep_cuts=_deep_cuts(kit, done, cutting, order), thin=thin_places(done.field, kit.setup.at_least),
-        parted=parted(before, done.field, bodies), grip_losses=grip_losses(before, done.field, bodies),
+        parted=loose, grip_losses=grip_losses(before, done.field, bodies),
         unmade=unmade_faces(kit, part), wanted=against_wanted(kit, done.field),
         whole=until is None and not reading.problems, removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
     )  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 from setwright.prove.case import Contact, ProveCase
 from setwright.prove.plunges import Plunge
 
-__all__ = ["how_deep", "the_body"]
+__all__ = ["how_deep", "how_it_runs", "how_to_settle", "the_body"]
 
 _PLAIN = ("blank", "fixed jaw", "moving jaw", "vise body", "end stop", "fixture plate", "table", "parallel at fixed jaw",
           "parallel at moving jaw")  # fmt: skip
@@ -23,3 +23,17 @@ def how_deep(case: ProveCase, one: Contact | Plunge) -> str:
         return f"{deep} deep"
     where = "in this one" if one.deepest_row == one.row else f"in line {case.line_at(one.deepest_row)}"
     return f"in {one.count} motions from here on, {deep} deep {where}"
+
+
+_RUNS = {"straight": "if the control runs rapids straight", "bent": "if each axis runs to its end at its own rapid speed",
+         "one way": "some if rapids run straight, some if each axis runs at its own speed"}  # fmt: skip
+
+
+def how_it_runs(one: Contact) -> str:
+    """ ", if the control runs rapids straight" where a contact hangs on that; else nothing."""
+    return f", {_RUNS[one.way]}" if one.way else ""
+
+
+def how_to_settle(one: Contact) -> str:
+    """What a setter does about a rapid that may run either way, to follow a remedy."""
+    return '; or state how rapids run as behaviours.rapid = "straight" or "dog-leg" in the machine\'s file' if one.way else ""

@@ -41,8 +41,8 @@ class Contact:
     """Metal touched by what must not touch it, in one motion.
 
     `motion`: its number (`Moves.ident`); `row`: its row; `role` and `piece` (row of the PieceTable): what touched; `depth` mm (see
-    the module's text); `at`: middle of the overlap there, mm in the field's frame; `cutting`: the motion was one that may cut;
-    `body`: name of the body touched, "" for the metal being cut.
+    the module's text), on a ray along `axis`; `at`: middle of the overlap there, mm in the field's frame; `cutting`: the motion was
+    one that may cut; `body`: name of the body touched, "" for the metal being cut.
     """
 
     motion: int
@@ -53,6 +53,7 @@ class Contact:
     at: tuple[float, float, float]
     cutting: bool
     body: str = ""
+    axis: int = 2
 
 
 class Touches(NamedTuple):
@@ -167,7 +168,8 @@ def contacts_of(
         x, y, z = at[k].tolist()
         cutting = bool(moves.cuts[motion] and moves.kind[motion] != MoveKind.RAPID)
         ident = int(moves.ident[motion])
-        contacts.append(Contact(ident, motion, which, int(piece[k]), float(depth[k]), (x, y, z), cutting, body))
+        contacts.append(Contact(ident, motion, which, int(piece[k]), float(depth[k]), (x, y, z), cutting, body,
+                                int(axis[k])))
     return tuple(contacts)
 
 

@@ -22,7 +22,7 @@ from setwright.base.errors import InputRefused, LimitReached
 from setwright.base.jit import kernel
 from setwright.base.tolerance import RAY_SHIFT_SHARE, UNIT_VECTOR_ROUND_OFF
 from setwright.geometry.bodies import BoxShape, CylinderShape, MeshShape
-from setwright.removal.arrays import Floats, Ints
+from setwright.removal.arrays import Floats, Ints, Longs
 from setwright.removal.fill import Grid, Shape, inside_spans
 
 __all__ = ["ACROSS", "BLANK", "MEMORY_LIMIT", "TILE", "Bundle", "Field", "Rays", "Tile", "Volume", "bundle_of", "field_of"]
@@ -87,15 +87,17 @@ class Bundle:
 
     def rays(self) -> Rays:
         """Its intervals in the order of the rays."""
-        parts = []
+        count = np.zeros((self.nv, self.nu), np.int64)
         for tile in self.tiles:
-            held = np.arange(tile.ends.shape[1]) < tile.count[:, None]
-            local = np.nonzero(held)[0]
-            ray = (tile.v0 + local // tile.nu) * self.nu + tile.u0 + local % tile.nu
-            parts.append((ray.astype(np.int64), tile.ends[held], tile.ident[held], tile.normal[held]))
-        ray, ends, ident, normal = (np.concatenate(columns) for columns in zip(*parts, strict=True))
-        order = np.argsort(ray, kind="stable")
-        return Rays(ray[order], ends[order], ident[order], normal[order])
+            count[tile.v0 : tile.v0 + tile.nv, tile.u0 : tile.u0 + tile.nu] = tile.count.reshape(tile.nv, tile.nu)
+        first = np.concatenate([[0], np.cumsum(count)])
+        n = int(first[-1])
+        rays = Rays(np.repeat(np.arange(count.size), count.ravel()), np.empty((n, 2)), np.empty((n, 2), np.int32),
+                    np.empty((n, 2), np.int32))  # fmt: skip
+        for tile in self.tiles:
+            _spread(tile.count, tile.ends, tile.ident, tile.normal, first, tile.v0 * self.nu + tile.u0, tile.nu, self.nu, rays.ends,
+                    rays.ident, rays.normal)  # fmt: skip
+        return rays
 
     @property
     def length(self) -> float:
@@ -265,6 +267,21 @@ def _tile(rays: Rays, first: NDArray[np.int64], u0: int, v0: int, nu: int, nv: i
     ident, normal = np.zeros(ends.shape, np.int32), np.zeros(ends.shape, np.int32)
     ends[held], ident[held], normal[held] = rays.ends[source], rays.ident[source], rays.normal[source]
     return Tile(u0, v0, nu, nv, count, ends, ident, normal)
+
+
+@kernel
+def _spread(
+    count: Ints, ends: Floats, ident: Ints, normal: Ints, first: Longs, begin: int, nu: int, width: int, all_ends: Floats,
+    all_ident: Ints, all_normal: Ints
+) -> None:
+    """Write a tile's intervals where those of its rays stand among all; `begin`: number of its first ray in the bundle, `width`:
+    rays in u of the bundle."""
+    for ray in range(count.size):
+        place = first[begin + ray // nu * width + ray % nu]
+        for i in range(count[ray]):
+            for side in range(2):
+                all_ends[place + i, side], all_ident[place + i, side] = ends[ray, i, side], ident[ray, i, side]
+                all_normal[place + i, side] = normal[ray, i, side]
 
 
 @kernel

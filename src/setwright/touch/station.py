@@ -145,7 +145,9 @@ class TouchResult:
                 unmeasured.append(station)
         if together and len(spread) == len(lengths) + 1:  # every tool was set on the part: none rests on the height alone
             z = 0.0
-        return Truth(Transform(turn, zero), lengths, radii, "touch", (x, y, z), max(spread), tuple(unmeasured), self.findings)
+        angle = self.solution.spread({"angle": 1.0})[1]
+        return Truth(Transform(turn, zero), lengths, radii, "touch", (x, y, z), max(spread), tuple(unmeasured), self.findings,
+                     angle)  # fmt: skip
 
     def as_plain(self, units: str = "mm") -> dict[str, Any]:
         """Plain data with the keys other programs rely on; lengths in `units`, values null where nothing fixes them."""

@@ -29,7 +29,7 @@ from dataclasses import replace
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal, State
 from setwright.prove.case import BLANK, Contact, ProveCase
-from setwright.prove.wording import how_deep
+from setwright.prove.wording import how_deep, how_it_runs, how_to_settle
 
 META = Meta("body-into-material", Signal.DANGER)
 
@@ -45,9 +45,11 @@ def run(case: ProveCase) -> Iterator[Finding]:
                           setup=case.kit.setup.name)  # fmt: skip
     for contact in _together([one for one in case.contacts if one.body == BLANK and one.part != "cutter"], case):
         text = f"the {contact.part} of {case.tool_name(contact.row)} meets the blank, {how_deep(case, contact)}"
+        text += how_it_runs(contact)
         if contact.part in ("neck", "shank"):
             text += "; the cut is deeper than the flutes reach"
         remedy = "let the tool stick out further or take a longer one; compare flute length with the depth of cut"
+        remedy += how_to_settle(contact)
         yield case.finding(META.slug, META.signal, contact.row, text, body=BLANK, value=contact.depth_mm, remedy=remedy)
 
 
@@ -59,4 +61,5 @@ def _together(contacts: Sequence[Contact], case: ProveCase) -> Iterator[Contact]
     for group in groups.values():
         first, deepest = min(group, key=lambda one: one.row), max(group, key=lambda one: one.depth_mm)
         count = sum(one.count for one in group)
-        yield replace(deepest, row=first.row, count=count)
+        way = "" if any(not one.way for one in group) else group[0].way
+        yield replace(deepest, row=first.row, count=count, way=way)

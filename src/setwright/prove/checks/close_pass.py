@@ -37,7 +37,7 @@ WANTED_MM = 2.0
 def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a body and group of parts."""
     for near in case.passes:
-        if case.expanded_mm <= near.least_mm < WANTED_MM:
+        if near.least_mm < WANTED_MM:
             body = the_body(near.body)
             how = f"passes {body} at {case.length(near.least_mm, places=2)}" if near.least_mm > 0.0 else f"touches {body}"
             text = f"the {near.part} of {case.tool_name(near.row)} {how}"

@@ -1,19 +1,23 @@
-"""The tool clears a body of the holding by less than the setup is known to.
+"""The tool clears a body of the holding, or the metal, by less than the setup is known to.
 
 What silence proves
-    Every part of the assembly stays further from every body of the kit than the expanded uncertainty of that distance, or a contact
-    with that body is reported anyhow.
+    Every part of the assembly stays further from every body of the kit than that distance may be off, and so do rapids and
+    everything that cannot cut from the metal as it then stands; or a contact there is reported anyhow.
 
 Why it matters
     Nothing hits in the computer, but with the blank as sawn, the offset as measured and the tool as preset it may well hit.
 
 How it decides
-    The proven lower bound of the least distance against twice the combined standard uncertainty on the worst axis: of the measured
-    offset, of the blank's stated variation (evenly spread), and of tool lengths.
+    Each body is carried along a box and looked at again: half as wide on each axis as what the blank is stated to vary (a limit,
+    taken in full) and twice the combined standard uncertainty of the measured place, of the angle times the distance from
+    the datum, along Z of tool lengths, sideways of measured radii. So nothing counts in a direction in which it does not act.
+    The larger blank is cut anew, so that what an earlier cut takes off is gone there too; over a face that another tool cut, two
+    lengths count.
 
 Blind spots
-    Where the kit itself is stated wrongly. On expected offsets the place counts as exact, since it is still to be set. Contact with
-    the blank at rapid. Parts of the setup that move together are taken as independent.
+    Where the kit itself is stated wrongly. On expected offsets the place counts as exact, since it is still to be set. Parts of the
+    setup that move together are taken as independent. Radii against walls that another tool cut. A shorter tool under a ledge.
+    Inside the blank metal thinner than one and a half ray spacings can be passed over.
 
 What to do
     Make the distance larger: move the body, shorten the motion, raise the retract; or measure better what varies most.
@@ -28,18 +32,24 @@ from collections.abc import Iterator
 
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
-from setwright.prove.case import ProveCase
+from setwright.prove.case import BLANK, Possible, ProveCase
 from setwright.prove.wording import the_body
 
 META = Meta("contact-within-uncertainty", Signal.WARNING)
 
 
 def run(case: ProveCase) -> Iterator[Finding]:
-    """One finding a body and group of parts."""
-    for near in case.passes:
-        if near.least_mm < case.expanded_mm:
-            by = max(near.least_mm, 0.0)
-            text = (f"the {near.part} of {case.tool_name(near.row)} clears {the_body(near.body)} by {case.length(by)}, "
-                    f"but the setup is known only to ± {case.length(case.expanded_mm)}")  # fmt: skip
-            remedy = "make this distance larger, or measure what varies most: blank, offset, tool length"
-            yield case.finding(META.slug, META.signal, near.row, text, body=near.body, value=near.least_mm, remedy=remedy)
+    """One finding a body and group of parts, of the blank one a tool and group."""
+    for one in case.possible:
+        how = " at rapid" if one.rapid else ""
+        text = (f"the {one.part} of {case.tool_name(one.row)} clears {the_body(one.body)} by {case.length(one.gap_mm)}{how}, "
+                f"but that distance is known only to ± {case.length(one.known_mm)}")  # fmt: skip
+        if one.count > 1:
+            text += f"; so in {one.count} motions"
+        yield case.finding(META.slug, META.signal, one.row, text, body=one.body, value=one.gap_mm, remedy=_remedy(one))
+
+
+def _remedy(one: Possible) -> str:
+    if one.body == BLANK:
+        return "raise the rapid or let the tool stick out further; or measure this blank and the tool, and state what they vary"
+    return "make this distance larger, or measure what varies most: blank, offset, tool length"

@@ -8,13 +8,14 @@ Why it matters
 
 How it decides
     Overlapping intervals of neighbouring rays belong to one piece; of the three directions of rays the one that shows the fewest
-    pieces is believed. A piece is held when bodies of the kit stand against it from two opposite sides. The line named is the last
-    that cuts the piece: after it, at the latest, the piece is by itself.
+    pieces is believed. A piece is held when bodies of the kit stand against it from two opposite sides, surface on surface. The
+    line named frees the piece: the program is halved again and again until the motion is found. What runs into the piece after
+    that, where it came loose, is told with it.
 
 Blind spots
     A gap thinner than the ray spacing does not part, and a bridge thinner than it in two directions does not join. A clamp that
     pulls from one side alone (glue, vacuum, a screw through the piece) counts as not holding. A piece loose for a while and then
-    cut away whole.
+    cut away whole. A loose piece that falls aside and lies in the way of another motion.
 
 What to do
     Leave bridges, or a floor that is cut last; clamp the piece, or take it out at a stop before it comes loose.
@@ -44,6 +45,9 @@ def run(case: ProveCase) -> Iterator[Finding]:
             remedy = "check that every piece is clamped firmly by itself"
             yield case.finding(META.slug, Signal.CAUTION, piece.row, text, body=BLANK, remedy=remedy)
         else:
-            text = f"a piece comes loose here at the latest and nothing holds it: {what}"
+            text = f"a piece comes loose here and nothing holds it: {what}"
+            if piece.struck_row >= 0:
+                tool, line = case.tool_name(piece.struck_row), case.line_at(piece.struck_row)
+                text += f"; the program runs on, and {tool} strikes it in line {line}"
             remedy = "leave bridges or a thin floor, clamp it, or take it out at a stop before this line"
             yield case.finding(META.slug, META.signal, piece.row, text, body=BLANK, remedy=remedy)

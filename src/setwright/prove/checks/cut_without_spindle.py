@@ -7,7 +7,8 @@ Why it matters
     A tool pushed into metal without turning breaks, or pushes the part out of its holding.
 
 How it decides
-    The modal spindle state of the motion, and the overlap of the swept cutter with the metal left so far.
+    The modal spindle state of the motion, and the overlap of the swept cutter with the metal left so far. What only meets the metal
+    that this tool left standing (its retract, a later tool) is told with it: the program is run again with the spindle turning.
 
 Blind spots
     A spindle that is commanded but does not turn; speed overrides.
@@ -38,5 +39,8 @@ def run(case: ProveCase) -> Iterator[Finding]:
         rpm = case.path.states[int(case.path.state[contact.row])].spindle_rpm
         how = "the wrong way round" if rpm else "with the spindle stopped"
         text = f"{case.tool_name(contact.row)} is fed into the blank {how}, {how_deep(case, contact)}"
+        if contact.follows:
+            lines = ", ".join(str(line) for line in dict.fromkeys(case.line_at(row) for row in contact.follows))
+            text += f"; what the tools do in that metal afterwards (from line {lines}) follows from it"
         remedy = "start the spindle before this motion: M3 and S for a right-hand tool"
         yield case.finding(META.slug, META.signal, contact.row, text, body=BLANK, value=contact.depth_mm, remedy=remedy)

@@ -2,8 +2,8 @@
 
 What silence proves
     No rapid motion of the program brings the cutting part of a tool into metal that is there at that moment, for the blank, the
-    offsets and the tool lengths the proof was made with, on the straight line and, where the control's way is not known or is
-    bent, on the bent one as well.
+    offsets and the tool lengths the proof was made with: on the straight line and with each axis running at its own speed,
+    unless the machine's file states which of them its rapids are.
 
 Why it matters
     A rapid into metal breaks the tool, shifts the part in the vise and can throw either of them.
@@ -13,7 +13,8 @@ How it decides
     deeper than a nanometre counts. Between rays a corner of metal thinner than the ray spacing can be passed over.
 
 Blind spots
-    A blank larger than stated; clamps that are not in the kit; what the machine does between programs.
+    A blank larger than it is stated to vary (what it is stated to vary is a finding of its own); clamps that are not
+    in the kit; what the machine does between programs.
 
 What to do
     Raise the height the rapid runs at, or make the motion a feed; check the blank's size and where Z zero is.
@@ -29,7 +30,7 @@ from collections.abc import Iterator
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.prove.case import BLANK, ProveCase
-from setwright.prove.wording import how_deep
+from setwright.prove.wording import how_deep, how_it_runs, how_to_settle
 
 META = Meta("rapid-into-material", Signal.DANGER)
 
@@ -38,6 +39,6 @@ def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a tool: the first such rapid, and how bad it gets."""
     rapids = [c for c in case.contacts if c.body == BLANK and c.part == "cutter" and c.rapid]
     for contact in rapids:
-        text = f"{case.tool_name(contact.row)} runs into the blank at rapid, {how_deep(case, contact)}"
-        remedy = "raise the rapid height or feed into the cut; check blank height and Z zero"
+        text = f"{case.tool_name(contact.row)} runs into the blank at rapid, {how_deep(case, contact)}{how_it_runs(contact)}"
+        remedy = "raise the rapid height or feed into the cut; check blank height and Z zero" + how_to_settle(contact)
         yield case.finding(META.slug, META.signal, contact.row, text, body=BLANK, value=contact.depth_mm, remedy=remedy)

@@ -28,7 +28,7 @@ from collections.abc import Iterator
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.prove.case import BLANK, ProveCase
-from setwright.prove.wording import how_deep, the_body
+from setwright.prove.wording import how_deep, how_it_runs, how_to_settle, the_body
 
 META = Meta("tool-into-holding", Signal.DANGER)
 
@@ -38,7 +38,7 @@ def run(case: ProveCase) -> Iterator[Finding]:
     for contact in case.contacts:
         if contact.body == BLANK:
             continue
-        how = f"{' at rapid' if contact.rapid else ''}, {how_deep(case, contact)}"
+        how = f"{' at rapid' if contact.rapid else ''}, {how_deep(case, contact)}{how_it_runs(contact)}"
         text = f"the {contact.part} of {case.tool_name(contact.row)} hits {the_body(contact.body)}{how}"
-        remedy = "move that body or the blank, change the parallels, or shorten the motion"
+        remedy = "move that body or the blank, change the parallels, or shorten the motion" + how_to_settle(contact)
         yield case.finding(META.slug, META.signal, contact.row, text, body=contact.body, value=contact.depth_mm, remedy=remedy)

@@ -33,17 +33,19 @@ class ContactSaid(Place):
     depth_mm: float
     at: tuple[float | None, float | None, float | None]
     rapid: bool
+    way: str
     motions: int
     deepest_line: int
 
 
 class ClearanceSaid(Place):
     """The least distance between a part of the tool and a body: between `least_mm` and `at_most_mm`, at two points in W;
-    `margin_mm`: what is left of it once the setup's uncertainty is taken off."""
+    `plus_minus_mm`: how far it may be off in that direction; `margin_mm`: what is left of it once that is taken off."""
 
     bodies: tuple[str, str]
     least_mm: float
     at_most_mm: float
+    plus_minus_mm: float
     margin_mm: float
     on_tool: Point
     on_body: Point
