@@ -183,6 +183,7 @@ export interface ClearanceSaid {
   bodies: [string, string];
   least_mm: number;
   at_most_mm: number;
+  plus_minus_mm: number;
   margin_mm: number;
   on_tool: [number, number, number];
   on_body: [number, number, number];
@@ -227,6 +228,7 @@ export interface ContactSaid {
   depth_mm: number;
   at: [number | null, number | null, number | null];
   rapid: boolean;
+  way: string;
   motions: number;
   deepest_line: number;
 }
