@@ -17,6 +17,7 @@ from setwright.model.instrument import Instrument
 from setwright.model.job import Guess
 from setwright.model.reading import Contact
 from setwright.model.requirement import PositionOf
+from setwright.sheet.fill import _offsets
 from setwright.touch.station import Wanted, touch
 from tests.cli.conftest import ask
 from tests.touch.test_touch_station import bore_contacts, face_contact, top_contact
@@ -275,9 +276,15 @@ def test_what_is_known_is_answered_on_screen_and_in_json(tmp_path):
     assert result.exit_code == 1
     assert "-300.000" in result.stdout
     assert "open" in result.stdout
+    loaded = load_job(tmp_path)
+    x, y, z, _ = _offsets(put_together(loaded, loaded.job.setup[0]), touch(put_together(loaded, loaded.job.setup[0]),
+                                                                         wanted=Wanted.AS_FAR))[0].registers  # fmt: skip
+    assert (x.value, y.value) == (pytest.approx(-300.0, abs=1e-3), pytest.approx(-215.0, abs=1e-3))
+    assert z.value is None  # an empty box on the sheet
     document = json.loads(ask("touch", tmp_path, "--json").stdout)
     assert document["offsets"]["G54"]["x"]["value"] == pytest.approx(-300.0, abs=1e-3)
     assert document["offsets"]["G54"]["z"]["value"] is None
+    assert document["offsets"]["G54"]["z"]["type"] == ""
     assert document["g10"] == ""
     assert any(finding["slug"] == "axis-not-found" for finding in document["findings"])
 

@@ -79,8 +79,8 @@ def _offsets(kit: Kit, touched: TouchResult | None) -> tuple[OffsetBlock, ...]:
         return tuple(OffsetBlock(name, empty) for name in names)
     blocks = []
     for name in names:
-        registers = [Register(entry.axis, entry.rounded, entry.estimate.expanded)
-                     for entry in touched.entries if entry.register == name and entry.axis]  # fmt: skip
+        registers = [Register(entry.axis, entry.rounded, entry.estimate.expanded) if touched.known(entry) else
+                     Register(entry.axis, None) for entry in touched.entries if entry.register == name and entry.axis]  # fmt: skip
         turn = Register("turn", math.degrees(touched.angle.value), math.degrees(touched.angle.expanded), angle=True)
         blocks.append(OffsetBlock(name, (*registers, turn)))
     return tuple(blocks)
@@ -163,7 +163,7 @@ def _tool(tool: SetupTool, proof: Proof, touched: TouchResult | None) -> SheetTo
     compensated = use is not None and bool(use.radius_registers)
     length = radius = None
     for entry in touched.entries if touched else ():
-        if entry.station == tool.station:
+        if entry.station == tool.station and touched is not None and touched.known(entry):
             register = Register(entry.name, entry.rounded, entry.estimate.expanded)
             if entry.register.startswith("length"):
                 length = register

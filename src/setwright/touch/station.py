@@ -135,10 +135,11 @@ class TouchResult:
         spread, unmeasured = [0.0], []
         x, y, z = (self.solution.spread({axis: 1.0})[1] for axis in "xyz")
         together = {"z": 1.0} if z > LOOSE_MM else {}
+        wrong = {entry.station for entry in self.entries if entry.name in self.rests.withheld}
         for station in lengths:
             name = f"length of tool {station}"
             standard = self.solution.spread({name: 1.0, **together})[1]
-            if self.solution.unknowns.row(name) is not None and standard <= LOOSE_MM:
+            if station not in wrong and self.solution.unknowns.row(name) is not None and standard <= LOOSE_MM:
                 lengths[station] = self.solution.value(name)
                 spread.append(standard)
             else:
@@ -156,7 +157,9 @@ class TouchResult:
         lengths: dict[str, dict[str, Any]] = {}
         radii: dict[str, dict[str, Any]] = {}
         for entry in self.entries:
-            said = _plain(entry.estimate, per, known=self.known(entry)) | {"type": entry.text(units), "register": entry.name}
+            said = _plain(entry.estimate, per, known=self.known(entry)) | {
+                "type": entry.text(units) if self.known(entry) else "", "register": entry.name,
+            }  # fmt: skip
             if entry.axis:
                 offsets.setdefault(entry.register, {})[entry.axis.lower()] = said
             else:
