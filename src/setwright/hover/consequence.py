@@ -12,14 +12,14 @@ stated (see eroded).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
 
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.clearance import Bodies
-from setwright.hover.course import Course, course_of
+from setwright.hover.course import Course, Ends, course_of
 from setwright.hover.happening import Break, breaks_by_contact, is_crash, overloads
 from setwright.hover.holding import first_holding_contact
 from setwright.hover.outcome import Consequence, Outcome
@@ -57,8 +57,40 @@ class Followed:
 
 
 def consequence_of(world: World, reference: Reference, *, course: Course | None = None) -> Consequence:
-    """What happens in a world; `reference`: the same setup without the slip; `course`: what its programs do, if already known."""
-    return judged(followed(world, reference, course=course), reference)
+    """What happens in a world; `reference`: the same setup without the slip; `course`: what its programs do, if already known.
+
+    Where the control stops at its end of travel, that is followed in every way it can be on this machine, and the worst is told:
+    the block refused, run up to the limit, or, where the travel itself is a guess, run through.
+    """
+    course = course or course_of(world, like=reference.course)
+    ways = _ways_to_end(world) if course.beyond else (("refused", ""),)
+    found = []
+    for ends, unsure in ways:
+        way = course if ends == "refused" else course_of(world, like=reference.course, ends=ends)
+        end = judged(followed(world, reference, course=way), reference)
+        text = f"{end.text}; {unsure.format(course.stopped)}" if unsure and end.outcome is not Outcome.HARMLESS else end.text
+        found.append(replace(end, text=text, stopped=course.stopped))
+    return min(found, key=lambda end: end.outcome.rank)
+
+
+def _ways_to_end(world: World) -> tuple[tuple[Ends, str], ...]:
+    """What can become of a block that leads beyond the travel, each with what is not sure about it."""
+    machine = world.kit.machine
+    if _guessed_travel(world):
+        return ("refused", ""), ("wider", "the control may stop before ({}), but its travel is a guess")
+    if machine.beyond_travel == "block refused":
+        return (("refused", ""),)
+    to_limit: tuple[Ends, str] = "to the limit", "{}: the block is run up to the limit"
+    if machine.beyond_travel == "runs to the limit":
+        return (to_limit,)
+    unsure = "{}: whether the block is refused or run up to the limit is not stated for this machine"
+    return ("refused", ""), ("to the limit", unsure)
+
+
+def _guessed_travel(world: World) -> bool:
+    """Whether a draft assumed the machine's travel."""
+    job = world.kit.folder.job
+    return any(guess.setup in ("", world.kit.setup.name) and guess.key.endswith(": travel") for guess in job.guess)
 
 
 def contact_of(world: World) -> Consequence:

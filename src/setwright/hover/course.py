@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +24,10 @@ from setwright.read.station import profile_of
 from setwright.slips.case import SlipCase
 from setwright.slips.world import World
 
-__all__ = ["Course", "Stretch", "course_of"]
+__all__ = ["Course", "Ends", "Stretch", "course_of"]
+
+Ends = Literal["refused", "to the limit", "wider"]
+"""What becomes of a block that leads beyond the travel: it is refused, run up to the limit, or the travel is wider than stated."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +43,7 @@ class Stretch:
 class Course:
     """What the control does. `moves`: of the tip in W, rapids as they may run; up to `stop_row` (a row of the path), before which
     the control stops by itself for the reason `stopped` (its end of travel, a tool or register it has not); "" if it runs through.
-    `texts`: what was read of the programs.
+    `beyond`: whether it is its end of travel. `texts`: what was read of the programs.
 
     `order` gives a station's row in `pieces`, `cores` that of a tool's core; `stretches` cut the motions where the tool changes.
     """
@@ -54,6 +58,7 @@ class Course:
     stretches: tuple[Stretch, ...]
     stop_row: int
     stopped: str
+    beyond: bool
 
     @property
     def path(self) -> Path:
@@ -94,50 +99,64 @@ class Course:
         return float(min(limit / part for limit, part in zip((rapid.x, rapid.y, rapid.z), share, strict=True) if part > 0.0))
 
 
-def course_of(world: World, *, like: Course | None = None) -> Course:
-    """Run the programs of a world. What a control makes of them is taken from `like` if that held and ran the same. Raises
-    InputRefused for what is no program."""
+def course_of(world: World, *, like: Course | None = None, ends: Ends = "refused") -> Course:
+    """Run the programs of a world; `ends`: at its end of travel. What a control makes of them is taken from `like` if that held and
+    ran the same. Raises InputRefused for what is no program."""
     kit, held = world.kit, world.held
     same = like is not None and kit.machine is like.world.kit.machine and held == like.world.held
     profile = profile_of(kit.machine.control)
     texts = Texts(profile) if like is None else like.texts
     interpreted = like.interpreted if like is not None and same else interpret_setup(kit, held, texts=texts)
     path = interpreted.path
-    stop_row, stopped = _stop(world, interpreted)
+    stop_row, stopped, limit = _stop(world, interpreted, ends)
     order, pieces = hung_tools(kit)
     known = {state.tool: 0 for state in path.states} | order
     moves = tip_motions(kit, world.truth, path, known, profile)
-    moves = moves[moves.ident < stop_row]
+    moves = moves[moves.ident < stop_row] if ends != "to the limit" or limit is None else _up_to(moves, stop_row, limit)
     stretches = _stretches(path, moves, pieces)
-    return Course(world, texts, interpreted, moves, known, cores_of(kit, order), pieces, stretches, stop_row, stopped)
+    return Course(world, texts, interpreted, moves, known, cores_of(kit, order), pieces, stretches, stop_row, stopped,
+                  limit is not None)  # fmt: skip
 
 
-def _stop(world: World, interpreted: Interpreted) -> tuple[int, str]:
-    """The first row that is not run, and why; the number of rows and "" if all are."""
+def _up_to(moves: Moves, row: int, share: float) -> Moves:
+    """Motions before a row, and of the row itself what it does before an axis meets its limit: `share` of it where it is one
+    straight line, else the whole of it, which goes no less far."""
+    kept = moves[moves.ident <= row]
+    last = np.flatnonzero(kept.ident == row)
+    if last.size != 1 or kept.kind[last[0]] == MoveKind.ARC:
+        return kept
+    end = kept.end.copy()
+    end[last] = kept.start[last] + share * (kept.end[last] - kept.start[last])
+    return replace(kept, end=end)
+
+
+def _stop(world: World, interpreted: Interpreted, ends: Ends) -> tuple[int, str, float | None]:
+    """The first row that is not run, and why; the number of rows and "" if all are. At an end of travel also how much of the row
+    lies within it."""
     path, kit = interpreted.path, world.kit
-    found = [(len(path), "")]
+    found: list[tuple[int, str, float | None]] = [(len(path), "", None)]
     if interpreted.problems:
-        found.append((len(path), interpreted.problems[-1].what))
+        found.append((len(path), interpreted.problems[-1].what, None))
     stations = np.array([state.tool for state in path.states])[path.state]
     strange = np.flatnonzero(~np.isin(stations, [0, *kit.tools]))
     if strange.size:
-        found.append((int(strange[0]), f"tool {stations[strange[0]]} is called, and no such tool is there"))
+        found.append((int(strange[0]), f"tool {stations[strange[0]]} is called, and no such tool is there", None))
     missing = [name for name in interpreted.missing if name.startswith("G5")]
     used = np.array([frame.offset in missing for frame in path.frames], np.bool_)[path.frame]
     if used.any():
         row = int(np.argmax(used))
-        found.append((row, f"{path.frames[int(path.frame[row])].offset} is used, and nothing was entered in it"))
-    found += _overtravel(world, path)
+        found.append((row, f"{path.frames[int(path.frame[row])].offset} is used, and nothing was entered in it", None))
+    found += _overtravel(world, path) if ends != "wider" else []
     return min(found, key=lambda stop: (stop[0], stop[1] == ""))
 
 
-def _overtravel(world: World, path: Path) -> list[tuple[int, str]]:
+def _overtravel(world: World, path: Path) -> list[tuple[int, str, float | None]]:
     """The first row that sends each axis beyond its travel; nothing where the machine's place is not known."""
     if not world.kit.placement.placed:
         return []
     moves = moves_in_machine(path)
     low, high = extent_of(moves)
-    found = []
+    found: list[tuple[int, str, float | None]] = []
     for axis, name in enumerate("XYZ"):
         least, greatest = getattr(world.kit.machine.travel, name.lower())
         over = np.flatnonzero((least - low[:, axis] > SAME_PLACE_MM) | (high[:, axis] - greatest > SAME_PLACE_MM))
@@ -145,8 +164,13 @@ def _overtravel(world: World, path: Path) -> list[tuple[int, str]]:
             row = int(over[0])
             beyond = max(least - low[row, axis], high[row, axis] - greatest)
             units = world.kit.folder.job.units
-            found.append((int(moves.ident[row]), f"{name} is sent {format_length(beyond, units)} beyond its travel"))
-    return found
+            start, end = float(moves.start[row, axis]), float(moves.end[row, axis])
+            at = least if least - low[row, axis] > SAME_PLACE_MM else greatest
+            share = min(max((at - start) / (end - start), 0.0), 1.0) if end != start else 0.0
+            found.append((int(moves.ident[row]), f"{name} is sent {format_length(beyond, units)} beyond its travel", share))
+    first = min((stop[0] for stop in found), default=-1)
+    shares = [stop[2] for stop in found if stop[0] == first and stop[2] is not None]
+    return [(row, text, min(shares) if row == first else share) for row, text, share in found]
 
 
 def _stretches(path: Path, moves: Moves, pieces: PieceTable) -> tuple[Stretch, ...]:

@@ -109,10 +109,15 @@ class Accuracy(Part):
 
 
 class Machine(Part):
-    """A vertical machining centre."""
+    """A vertical machining centre.
+
+    `beyond_travel`: what the control does with a block that leads beyond the travel of an axis: refuses it before anything moves,
+    or runs it up to the limit.
+    """
 
     name: Name
     travel: Travel
+    beyond_travel: Literal["not known", "block refused", "runs to the limit"] = "not known"
     table: Table
     spindle: Spindle
     control: Control = Control()
