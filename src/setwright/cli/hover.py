@@ -297,6 +297,9 @@ def _say_diagnosis(asked: Asked, result: HoverResult, found: Diagnosis) -> None:
             console.print(Text(f"  CAUTION  {check.caution}", "bold"))
     elif not found.settled:
         console.print("  No check of the list can tell these apart: touch again.")
+    if found.apart is not None and found.apart != found.next:
+        check = matrix.checks[found.apart]
+        console.print(f"  The first two are told apart best by: {_named(check)}. {check.do}")
 
 
 def _say_supposed(asked: Asked, supposed: Supposed) -> None:

@@ -12,6 +12,7 @@ from setwright.hover.check_list import CheckHere
 from setwright.hover.check_odds import beyond_chance, shown
 from setwright.hover.check_sights import Seen, Sheet
 from setwright.hover.outcome import Outcome
+from setwright.slips.catalogue import Occurrence, Slip
 from setwright.slips.world import World
 
 __all__ = ["Matrix", "Suspect", "matrix_of"]
@@ -23,6 +24,7 @@ class Suspect:
 
     `misread`: the mistake was made in a reading, so that the sheet carries its wrong numbers as well. `lost_row`: the first row
     of the path at which something can no longer be put right, -1 for never; `lost_tool`: the tool in the spindle there.
+    `occurrence`: the way of a slip it is, None for one that is supposed.
     """
 
     slug: str
@@ -35,6 +37,12 @@ class Suspect:
     lost_tool: int | None = None
     remedy: str = ""
     hidden: frozenset[str] = frozenset()
+    occurrence: Occurrence | None = field(default=None, repr=False)
+
+    @property
+    def sized(self) -> Slip | None:
+        """Its entry of the catalogue where its size is not fixed by the job."""
+        return self.occurrence.about if self.occurrence is not None and self.occurrence.at is not None else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,7 @@ def suspects_of(slips: Sequence[StudiedSlip]) -> tuple[Suspect, ...]:
             slip.occurrence.slug, slip.occurrence.words, slip.occurrence.rate, slip.world, slip.consequence.outcome,
             misread=slip.occurrence.misread or _follows(slip.world),
             lost_row=slip.consequence.lost_row, lost_tool=slip.consequence.tool,
-            remedy=slip.occurrence.remedy, hidden=slip.occurrence.hidden,
+            remedy=slip.occurrence.remedy, hidden=slip.occurrence.hidden, occurrence=slip.occurrence,
         )
         for slip in slips
     )  # fmt: skip

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
+from setwright.base.errors import InputRefused
 from setwright.hover.check_list import checks_here
 from setwright.hover.check_plan import CheckPlan, plan_checks
 from setwright.hover.check_sights import Sheet
+from setwright.hover.consequence import consequence_of
 from setwright.hover.diagnosis import Diagnosis, Observed, Ranked, Weighing, diagnose
 from setwright.hover.diagnosis_seen import parse_seen
 from setwright.hover.holdpoints import HoldPoint, hold_points
@@ -53,8 +55,8 @@ class HoverResult:
     findings: tuple[Finding, ...]
 
     def suspect(self, ranked: Ranked) -> Suspect:
-        """The suspect a rank speaks of."""
-        return self.matrix.suspects[ranked.suspect]
+        """The suspect a rank speaks of, with the words of its most probable size; how it ends is that of the studied size."""
+        return _as_large(self.matrix.suspects[ranked.suspect], ranked.times)
 
     def as_plain(self, units: str = "mm") -> dict[str, Any]:
         """Plain data with the keys other programs rely on; lengths in `units`."""
@@ -81,6 +83,8 @@ class HoverResult:
                         "outcome": self.suspect(ranked).outcome.value, "remedy": self.suspect(ranked).remedy,
                         "cannot_tell_from": [matrix.suspects[i].words if i >= 0 else "no slip" for i in ranked.siblings]}
                        for ranked in found.ranked],
+            "tells_apart": None if found.apart is None else {"name": matrix.checks[found.apart].name,
+                                                             "do": matrix.checks[found.apart].do},
             "next_check": None if found.next is None else {"name": matrix.checks[found.next].name, "bits": found.bits,
                                                            "do": matrix.checks[found.next].do},
         }  # fmt: skip
@@ -116,7 +120,8 @@ def hover(
     known = known_from_readings(studied.slips, touched, kit.setup.offset)
     plan = plan_checks(matrix, catch=catch, within=minutes, already=known)
     diagnosis = diagnose(Weighing(matrix), noted) if noted else None
-    said = [*_of_plan(kit, matrix, plan), *_of_setup(kit, studied), *_of_readings(proof), *_of_diagnosis(kit, matrix, diagnosis)]
+    said = [*_of_plan(kit, matrix, plan), *_of_setup(kit, studied), *_of_readings(proof),
+            *_of_diagnosis(studied, matrix, diagnosis)]  # fmt: skip
     elapsed = time.perf_counter() - began
     return HoverResult(kit, studied, matrix, plan, holds, noted, diagnosis, elapsed, tuple(worst_first(said)))
 
@@ -156,13 +161,29 @@ def _of_plan(kit: Kit, matrix: Matrix, plan: CheckPlan) -> list[Finding]:
                     value=blind[0].best)]  # fmt: skip
 
 
-def _of_diagnosis(kit: Kit, matrix: Matrix, found: Diagnosis | None) -> list[Finding]:
-    """The slip that what was seen points to, once it is settled."""
+def _as_large(suspect: Suspect, times: float) -> Suspect:
+    """The same slip, `times` as large."""
+    if suspect.occurrence is None or suspect.sized is None:
+        return suspect
+    there = suspect.occurrence.scaled(times)
+    return replace(suspect, words=there.words, remedy=there.remedy)
+
+
+def _of_diagnosis(studied: Study, matrix: Matrix, found: Diagnosis | None) -> list[Finding]:
+    """The slip that what was seen points to, once it is settled, and how it ends at the size it seems to have."""
+    kit = studied.world.kit
     if found is None or not found.settled or found.none > 0.5:
         return []
     if found.unlisted > 0.5:
         text, remedy = "what was seen fits no slip of the list", "stop, look at the setup with somebody else, and touch again"
         return [Finding(slug="slip-unknown", signal=Signal.DANGER, text=text, remedy=remedy, setup=kit.setup.name)]
-    suspect = matrix.suspects[found.ranked[0].suspect]
-    text = f"what was seen points to a slip: {suspect.words}; left so, it ends in: {suspect.outcome.value}"
-    return [Finding(slug="slip-found", signal=_SAID[suspect.outcome], text=text, remedy=suspect.remedy, setup=kit.setup.name)]
+    first = found.ranked[0]
+    suspect, outcome = _as_large(matrix.suspects[first.suspect], first.times), matrix.suspects[first.suspect].outcome
+    if suspect.occurrence is not None and suspect.sized is not None:
+        try:
+            made = suspect.occurrence.scaled(first.times).change(studied.world)
+            outcome = consequence_of(made, studied.reference).outcome
+        except InputRefused:  # things do not go together so; how it would end nobody knows
+            outcome = Outcome.UNDECIDED
+    text = f"what was seen points to a slip: {suspect.words}; left so, it ends in: {outcome.value}"
+    return [Finding(slug="slip-found", signal=_SAID[outcome], text=text, remedy=suspect.remedy, setup=kit.setup.name)]

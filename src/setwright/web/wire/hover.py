@@ -12,7 +12,7 @@ from setwright.web.wire.common import StationAnswer
 __all__ = [
     "CaughtBy", "CheckOfPlan", "CheckThere", "ConsequenceSaid", "DiagnosisSaid", "HoldPointSaid", "HoverAnswer", "HoverNow",
     "NextCheck", "OutcomeWord", "RankedSaid", "Sight", "SlipOfStudy", "StudyOfSetup", "StudySaid", "SupposeAnswer",
-    "SupposedSaid", "Uncaught",
+    "SupposedSaid", "TellsApart", "Uncaught",
 ]  # fmt: skip
 
 OutcomeWord = Literal["undecided", "crash", "broken tool", "scrap", "rework", "harmless"]
@@ -136,6 +136,13 @@ class NextCheck(BaseModel):
     do: str
 
 
+class TellsApart(BaseModel):
+    """The check that tells the two likeliest answers best from one another."""
+
+    name: str
+    do: str
+
+
 class DiagnosisSaid(BaseModel):
     """What explains what was seen; `settled`: nothing more needs to be looked at."""
 
@@ -143,6 +150,7 @@ class DiagnosisSaid(BaseModel):
     unlisted: float
     settled: bool
     ranked: list[RankedSaid]
+    tells_apart: TellsApart | None
     next_check: NextCheck | None
 
 
