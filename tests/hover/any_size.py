@@ -2,9 +2,9 @@
 
     python -m tests.hover.any_size [OBSERVATIONS] [SEED]
 
-Every observation is a slip of one of six families in one of five jobs, two of them drafts, as large as chance has it (a fifth to five
-times what the catalogue states, evenly in the logarithm, and as often the other way where the slip goes either way). Its world is
-made, every check looks at it, and is read with the noise a person has; then the diagnosis asks on until it is settled or nothing
+Every observation is a slip of one of six families in one of five jobs, two of them drafts, as large as chance has it (a fifth to
+five times what the catalogue states, evenly in the logarithm, and as often the other way where the slip goes either way). Its world
+is made, every check looks at it, and is read with the noise a person has; then the diagnosis asks on until it is settled or nothing
 tells more.
 """
 

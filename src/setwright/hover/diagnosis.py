@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaincc
 
+from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.hover.check_sights import Seen
 from setwright.hover.matrix import Matrix
 from setwright.model.setup_check import NUMBERS
@@ -221,7 +222,10 @@ class Weighing:
             at = np.divide((away[group] * weight[:, group]).sum(axis=1), stiff, out=np.ones(len(stiff)), where=stiff > 0.0)
             wide = np.divide(1.0, np.sqrt(stiff), out=np.zeros(len(stiff)), where=stiff > 0.0)
             found.append(at[:, None] + wide[:, None] * _ROUND)
-        times = np.sort(np.concatenate(found, axis=1), axis=1)
+        far = np.exp(_FAR * self.log_spread)[:, None]
+        every = np.concatenate(found, axis=1)
+        within = np.clip(np.abs(every), 1.0 / far, far)
+        times = np.sort(np.where(every < 0.0, np.where(self.either[:, None], -within, 1.0 / far), within), axis=1)
         allowed = (times > 0.0) | (self.either[:, None] & (times < 0.0))
         size = np.where(allowed, np.abs(times), 1.0)
         s = self.log_spread[:, None]
@@ -324,7 +328,9 @@ def _noted(seen: Seen, wanted: Seen, right: Seen) -> Seen:
 
 
 def _off(now: Seen, right: Seen) -> float:
-    return now - right if isinstance(now, float) and isinstance(right, float) else 0.0
+    """How far a number lies from the sheet's; what only round-off moves lies nowhere else."""
+    off = now - right if isinstance(now, float) and isinstance(right, float) else 0.0
+    return off if abs(off) > SAME_PLACE_MM else 0.0
 
 
 def _differs(now: Seen, right: Seen) -> bool:
