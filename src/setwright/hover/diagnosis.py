@@ -78,8 +78,8 @@ class Ranked:
 class Diagnosis:
     """`none`: probability that nothing in the list is wrong; `unlisted`: that it is something else. `ranked`: likeliest first.
 
-    `settled`: the first, with its siblings, or "no slip", or "something else" holds 95 % and fits what was seen; otherwise `next`
-    is the check to make now (its place in the matrix, None if none would tell anything) and `bits` what it tells on average.
+    `settled`: the first, with its siblings, or "no slip" by itself, or "something else" holds 95 % and fits what was seen; else
+    `next` is the check to make now (its place in the matrix, None if none would tell anything) and `bits` what it tells on average.
     `apart`: the check that tells the two likeliest answers best from one another per minute (None: none does, or it is settled).
     """
 
@@ -289,7 +289,8 @@ def diagnose(weighing: Weighing, observed: Sequence[Observed]) -> Diagnosis:
     ranked = _ranked(weighing, listed, times)
     first = ranked[0] if ranked else None
     quiet = float(listed[0]) >= _SETTLED and fit[0] >= _FITS
-    named = first is not None and _with_siblings(listed, first) >= _SETTLED and fit[first.suspect + 1] >= _FITS
+    named = (first is not None and first.probability >= listed[0] and _with_siblings(listed, first) >= _SETTLED
+             and fit[first.suspect + 1] >= _FITS)  # fmt: skip
     if unknown >= _SETTLED or quiet or named:
         return Diagnosis(float(listed[0]), unknown, ranked, True, None, 0.0)
     made = {each.check for each in observed}
