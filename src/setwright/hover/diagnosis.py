@@ -255,8 +255,10 @@ class Weighing:
             return np.where(differs, math.log(_STRANGE), math.log1p(-_STRANGE))
         if observed.value == DIFFERS or isinstance(observed.value, float):
             return np.where(differs, math.log1p(-_STRANGE), math.log(_STRANGE))
-        same = np.array([row[column] == observed.value for row in self.noted])
-        another = np.where(self.sized & differs, math.log(_ONE_TEXT), 2.0 * math.log(_STRANGE))
+        texts = [str(row[column]) for row in self.noted]
+        same = np.array([text == observed.value for text in texts])
+        counted = np.array([any(letter.isdigit() for letter in text) for text in texts])  # a register's: another size, another text
+        another = np.where(self.sized & differs & counted, math.log(_ONE_TEXT), 2.0 * math.log(_STRANGE))
         return np.where(same & differs, math.log1p(-_STRANGE), another)
 
     def _texts(self) -> list[NDArray[np.int64]]:
