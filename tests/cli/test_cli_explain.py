@@ -52,7 +52,7 @@ def names_in(text: str) -> Iterator[tuple[int, str]]:
 def test_every_name_in_the_code_is_explained() -> None:
     known = {page.name for page in every_page()}
     found = {name: f"{path.name}:{line}" for path in SOURCES for line, name in names_in(path.read_text("utf-8"))}
-    wanted = {"slip-found", "supposed", "not-proved", "under-another-reading", "holding-moved", "radius-in-readings", "gouge"}
+    wanted = {"slip-found", "supposed", "not-proved", "under-another-reading", "holding-moved", "radius-in-readings", "overtravel"}
     assert wanted <= set(found)
     assert {name: place for name, place in found.items() if name not in known} == {}
 

@@ -253,6 +253,7 @@ export interface DiagnosisSaid {
   unlisted: number;
   settled: boolean;
   ranked: Array<RankedSaid>;
+  tells_apart: TellsApart | null;
   next_check: NextCheck | null;
 }
 
@@ -1047,6 +1048,12 @@ export interface SupposeAnswer {
 export interface SupposedSaid {
   text: string;
   words: string;
+}
+
+/** The check that tells the two likeliest answers best from one another. */
+export interface TellsApart {
+  name: string;
+  do: string;
 }
 
 /** A revision of a thing of the shop; `sha256` null when it was taken out. */
