@@ -72,6 +72,7 @@ SPOKEN_OF = {
     "preselected-never-used": (START + "T2\nG1 Z-1. F300.\n" + END, 7),
     "jump-target-twice": (START + "IF [1 EQ 0] GOTO 90\nN90 G1 Z-1. F300.\nN90 X20.\n" + END, 9),
     "tool-changed-low": (START + "G1 Z-1. F300.\nX20.\nG0 Z2.\nT2 M6\nG0 Z50.\nG91 G28 Z0.\nG90\nG49\nM30\n", 10),
+    "several-clampings": (START + "G1 Z-1. F300.\nX20.\nG0 Z50.\nM0 (FLIP PART)\nX0.\nZ2.\nG1 Z-1.\nX20.\n" + END, 10),
     "offset-without-place": (CLEAN.replace("G54", "G57"), None),
 }
 

@@ -381,3 +381,57 @@ def test_every_finding_has_a_place_and_something_to_do(tmp_path: Path) -> None:
     mine = [one for one in reading.findings if one.state is State.FOUND and one.signal is not Signal.NOTICE]
     assert {one.slug for one in mine} >= {"fed-sideways", "fed-without-spindle", "missing-length", "tap-and-cycle-apart"}
     assert all(one.file == "p.nc" and one.line and one.remedy and one.excerpt for one in mine)
+
+
+# --- several clampings -----------------------------------------------------------------------------------------------------------
+
+
+def stopped(stop: str, *, then: str = "G0 X0. Y0.\nZ2.\nG1 Z-1.\nX20.\nG0 Z50.\n", before: str = "") -> str:
+    """A program that cuts, stops, and cuts again; the stop stands in line 11."""
+    return f"T1 M6\nS1500 M3\nG0 X0. Y0.\nG43 H1 Z50.\nZ2.\n{before or '(FACE)'}\n{DEEP}G0 Z50.\n{stop}\n{then}"
+
+
+@pytest.mark.parametrize("stop", [
+    "M0 (FLIP PART)", "M00\n(TURN PART OVER)", "M0\n\n(turn over and clamp)", "M1 (RE-CLAMP)", "M0 (move clamps)", "M0 (SECOND SIDE)",
+    "M0\n(OP 2)\n(G54 BACK LEFT TOP)", "M0 (2ND OP)", "M0 (ROTATE PART 180)", "M0 (UMSPANNEN)", "M01 ; Teil wenden",
+    "M0 (RÜCKSEITE)", "M0 (RETOURNER LA PIECE)", "M0 (2ÈME FACE)", "M0 (VOLTEAR LA PIEZA)", "M0 (MOVER BRIDAS)",
+    "M0 (CAPOVOLGERE IL PEZZO)", "M0 (ПЕРЕВЕРНУТЬ ДЕТАЛЬ)", "M0\n(RESET OFFSETS)", "M0\nG55 (SIDE 2)", "M0 (TURN 90 DEG)",
+    "#3006=1 (TURN THE PART)",
+])  # fmt: skip
+def test_words_beside_a_stop_say_that_the_part_is_clamped_anew(stop: str) -> None:
+    found = of(stopped(stop), "several-clampings")
+    assert [(one.line, one.signal) for one in found] == [(11, Signal.WARNING)]
+    assert "clamped anew at the stop in line 11" in found[0].text
+
+
+@pytest.mark.parametrize("stop", [
+    "M0", "M0 (CHECK SIZE)", "M0 (MEASURE BORE)", "M0 (CLEAR CHIPS)", "M0 (TURN COOLANT ON)", "M1 (DO NOT FLIP THE PART)",
+    "M0 (CHECK OTHER SIDE FOR BURRS)", "M1\n(OP 2)", "M0 (TURN INSERTS)", "M0 (FLIP INSERT)", "M0 (NICHT UMSPANNEN)",
+    "M0 (TIGHTEN CLAMPS)", "M0 (SIDE MILL)", "M0 (OP 1)", "M0\n(OPERATION TWO - TAP)",
+    "(FLIP PART)",  # no stop
+])  # fmt: skip
+def test_a_stop_to_look_at_the_part_is_no_clamping(stop: str) -> None:
+    assert of(stopped(stop), "several-clampings") == []
+
+
+def test_operations_that_are_numbered_tool_by_tool_are_no_clampings() -> None:
+    numbered = stopped("M0\n(OP 2)", before="(OP 1)") + "T2 M6 (OP 3)\nG43 H2 Z50.\nG0 X30.\nZ2.\nG1 Z-1.\nG0 Z50.\n"
+    assert of(numbered, "several-clampings") == []
+    assert [one.line for one in of(numbered.replace("(OP 3)", ""), "several-clampings")] == [11]
+
+
+@pytest.mark.parametrize(("text", "why"), [
+    (stopped("M0 (FLIP PART)", then=""), "nothing is cut behind it"),
+    ("M0 (FLIP PART)\n" + tool(1, DEEP), "nothing is cut before it"),
+    (stopped("M0 (FLIP PART)", then="G0 X50.\n"), "nothing but rapids behind it"),
+])  # fmt: skip
+def test_something_is_cut_before_and_behind(text: str, why: str) -> None:
+    assert of(text, "several-clampings") == [], why
+
+
+def test_all_stops_are_one_finding_at_the_first() -> None:
+    again = "G0 X0. Y0.\nZ2.\nG1 Z-1.\nX20.\nG0 Z50.\n"
+    text = stopped("M0 (FLIP PART)", then=f"{again}M0\n(MOVE CLAMPS)\n{again}M0 (CHECK SIZE)\n{again}")
+    [one] = of(text, "several-clampings")
+    assert one.line == 11
+    assert one.text.startswith("the text says that the part is clamped anew at 2 stops: line 11 (“FLIP PART”), line 17 (“MOVE CLAMPS”)")

@@ -33,7 +33,7 @@ from setwright.program.trade_words import (
     ZERO_WORDS,
 )
 
-__all__ = ["BlankHint", "Contradiction", "Hints", "MaterialHint", "ToolHint", "ZeroHint", "read_hints"]
+__all__ = ["BlankHint", "Comment", "Contradiction", "Hints", "MaterialHint", "ToolHint", "ZeroHint", "comments_of", "read_hints"]
 
 _INCH: Final = 25.4
 _LONGEST = 300
@@ -151,7 +151,9 @@ class Hints:
 
 
 @dataclass(frozen=True, slots=True)
-class _Comment:
+class Comment:
+    """A comment: its line, its text, the same as `trade_words` are compared, and whether the line has no code beside it."""
+
     line: int
     text: str
     plain: str
@@ -160,7 +162,7 @@ class _Comment:
 
 def read_hints(lines: Sequence[str], *, inch: bool) -> Hints:
     """Read the comments of a program. `lines`: its text line by line; `inch`: the unit of its bare numbers."""
-    comments, codes = _comments(lines)
+    comments, codes = comments_of(lines)
     stations = _stations_of_lines(codes)
     unit = _INCH if inch else 1.0
     tools: list[ToolHint] = []
@@ -182,8 +184,8 @@ def read_hints(lines: Sequence[str], *, inch: bool) -> Hints:
 # --- the text ----------------------------------------------------------------------------------------------------------
 
 
-def _comments(lines: Sequence[str]) -> tuple[list[_Comment], list[str]]:
-    """The comments, and each line's code without them."""
+def comments_of(lines: Sequence[str]) -> tuple[list[Comment], list[str]]:
+    """The comments, and each line's code without them, in capitals."""
     comments, codes = [], []
     for number, line in enumerate(lines, 1):
         code, texts = _parted(line)
@@ -191,7 +193,7 @@ def _comments(lines: Sequence[str]) -> tuple[list[_Comment], list[str]]:
         for text in texts:
             plain = _plain(text)
             if 1 < len(plain) <= _LONGEST:
-                comments.append(_Comment(number, text.strip(), plain, not code.strip()))
+                comments.append(Comment(number, text.strip(), plain, not code.strip()))
     return comments, codes
 
 
@@ -251,7 +253,7 @@ def _stations_of_lines(codes: list[str]) -> dict[int, tuple[int, bool]]:
 # --- tools ---------------------------------------------------------------------------------------------------------------
 
 
-def _each_tool(comment: _Comment) -> list[_Comment]:
+def _each_tool(comment: Comment) -> list[Comment]:
     """A comment that names several stations, cut so that each part names one: at commas and the like, else before each station."""
     marks = list(_STATION.finditer(comment.plain))
     if len({mark[1] for mark in marks}) < 2:
@@ -263,7 +265,7 @@ def _each_tool(comment: _Comment) -> list[_Comment]:
     return [replace(comment, plain=part) for part in parts]
 
 
-def _listed_tool(comment: _Comment, stations: dict[int, tuple[int, bool]], unit: float) -> ToolHint | None:
+def _listed_tool(comment: Comment, stations: dict[int, tuple[int, bool]], unit: float) -> ToolHint | None:
     """A tool written as a list of numbers behind TOOL/ or CUTTER/: diameter, then corner radius (a drill: point angle)."""
     found = _LISTED_TOOL.search(comment.plain)
     if found is None:
@@ -281,7 +283,7 @@ def _listed_tool(comment: _Comment, stations: dict[int, tuple[int, bool]], unit:
                     diameter=diameter, corner_radius=corner, point_angle=angle)  # fmt: skip
 
 
-def _tool(comment: _Comment, stations: dict[int, tuple[int, bool]], unit: float) -> ToolHint | None:
+def _tool(comment: Comment, stations: dict[int, tuple[int, bool]], unit: float) -> ToolHint | None:
     """The tool a comment describes, or None if it describes none."""
     if (listed := _listed_tool(comment, stations, unit)) is not None:
         return listed
@@ -328,7 +330,7 @@ def _kind(text: str) -> tuple[ToolKind | None, str, str]:
 # --- blank and material ------------------------------------------------------------------------------------------------------
 
 
-def _blank(comment: _Comment, unit: float, *, goes_on: bool) -> Iterator[BlankHint]:
+def _blank(comment: Comment, unit: float, *, goes_on: bool) -> Iterator[BlankHint]:
     """Sizes beside a word for the blank: axis by axis, as a product, or named one by one. `goes_on`: the comment before spoke of
     the blank."""
     text = comment.plain
@@ -385,14 +387,14 @@ def _product(text: str, unit: float) -> tuple[float, ...]:
     return size if min(size) > 0.0 else ()
 
 
-def _part(comments: Sequence[_Comment], unit: float) -> list[BlankHint]:
+def _part(comments: Sequence[Comment], unit: float) -> list[BlankHint]:
     """Three sizes beside the name of a part, where all such comments agree: nothing else speaks of the blank."""
     sized = [(comment, _product(comment.plain, unit)) for comment in comments if SHAPE_WORDS.search(comment.plain)]
     found = [BlankHint(line=comment.line, text=comment.text, size=size) for comment, size in sized if len(size) == 3]
     return found if len({hint.size for hint in found}) == 1 else []
 
 
-def _material(comment: _Comment) -> Iterator[MaterialHint]:
+def _material(comment: Comment) -> Iterator[MaterialHint]:
     """The material, where a comment that describes no tool names one."""
     found = [match.group() for match in MATERIALS.finditer(comment.plain)]
     grade_only = bool(found) and all(word.isdigit() for word in found)
@@ -404,7 +406,7 @@ def _material(comment: _Comment) -> Iterator[MaterialHint]:
 # --- zero --------------------------------------------------------------------------------------------------------------------
 
 
-def _zero(comment: _Comment) -> Iterator[ZeroHint]:
+def _zero(comment: Comment) -> Iterator[ZeroHint]:
     """Where zero lies, if the comment speaks of zero and names places of the blank."""
     text = comment.plain
     if not ZERO_WORDS.search(text) or "FINISH" in text:
