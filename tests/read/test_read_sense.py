@@ -392,8 +392,9 @@ def stopped(stop: str, *, then: str = "G0 X0. Y0.\nZ2.\nG1 Z-1.\nX20.\nG0 Z50.\n
 
 
 @pytest.mark.parametrize("stop", [
-    "M0 (FLIP PART)", "M00\n(TURN PART OVER)", "M0\n\n(turn over and clamp)", "M1 (RE-CLAMP)", "M0 (move clamps)", "M0 (SECOND SIDE)",
-    "M0\n(OP 2)\n(G54 BACK LEFT TOP)", "M0 (2ND OP)", "M0 (ROTATE PART 180)", "M0 (UMSPANNEN)", "M01 ; Teil wenden",
+    "M0 (FLIP PART)", "M00\n(TURN PART OVER)", "M0\n\n(turn over and clamp)", "M1 (RE-CLAMP)", "M0 (move clamps)",
+    "M0 (SECOND SIDE)", "M0\n(OP 2)\n(G54 BACK LEFT TOP)", "M0 (2ND OP)", "M0 (ROTATE PART 180)",
+    "M0 (UMSPANNEN)", "M01 ; Teil wenden",
     "M0 (RÜCKSEITE)", "M0 (RETOURNER LA PIECE)", "M0 (2ÈME FACE)", "M0 (VOLTEAR LA PIEZA)", "M0 (MOVER BRIDAS)",
     "M0 (CAPOVOLGERE IL PEZZO)", "M0 (ПЕРЕВЕРНУТЬ ДЕТАЛЬ)", "M0\n(RESET OFFSETS)", "M0\nG55 (SIDE 2)", "M0 (TURN 90 DEG)",
     "#3006=1 (TURN THE PART)",
@@ -434,4 +435,5 @@ def test_all_stops_are_one_finding_at_the_first() -> None:
     text = stopped("M0 (FLIP PART)", then=f"{again}M0\n(MOVE CLAMPS)\n{again}M0 (CHECK SIZE)\n{again}")
     [one] = of(text, "several-clampings")
     assert one.line == 11
-    assert one.text.startswith("the text says that the part is clamped anew at 2 stops: line 11 (“FLIP PART”), line 17 (“MOVE CLAMPS”)")
+    assert one.text.startswith("the text says that the part is clamped anew at 2 stops: line 11 (“FLIP PART”), line 17 "
+                               "(“MOVE CLAMPS”)")

@@ -89,7 +89,8 @@ class _Text:
         for comment in comments:
             self.comments.setdefault(comment.line, []).append(comment)
         near = {line for stop, code in enumerate(self.codes, 1) if _STOPS.search(code) for line in self._lines_near(stop)}
-        numbers = [int(found[1]) for comment in comments if comment.line not in near and (found := _OPERATION.search(comment.plain))]
+        away = [comment.plain for comment in comments if comment.line not in near]
+        numbers = [int(found[1]) for text in away if (found := _OPERATION.search(text))]
         self.own_operation = numbers[0] if numbers else 0
         self.counts_tools = len(set(numbers)) > 1
 
