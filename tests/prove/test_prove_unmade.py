@@ -4,6 +4,7 @@ import pytest
 
 from setwright.model.finding import Signal, State
 from setwright.prove.station import prove
+from setwright.prove.verdict import verdict
 from tests.prove.conftest import JOB, Proving, said
 
 SLUG = "face-not-made"
@@ -37,16 +38,44 @@ def test_a_face_that_no_line_cuts(proving: Proving) -> None:
     assert said(proving("G0 X-10. Y25.", job=with_face(flat(0.0) + "\nmade = false")), SLUG) == []
 
 
-def test_a_face_that_is_nowhere_near_is_undecided(proving: Proving) -> None:
-    finding, = said(proving("G0 X-10. Y25.", job=with_face(flat(-8.0))), SLUG)
-    assert finding.state is State.UNDECIDED
+SIZE = '[[setup.requirement]]\nname = "size"\n{kind}\nsize = "{size} ±0.1"\n'
+OUT = SIZE.format(kind='between = ["top", "it"]', size=8)
+BORE = "bore = { centre = [50, 25], diameter = 10, from = 0, to = -6 }"
 
 
-def test_a_bore_that_is_cut_or_not_there(proving: Proving) -> None:
-    bore = "bore = { centre = [50, 25], diameter = 10, from = 0, to = -6 }"
-    assert said(proving("G0 X50. Y25.\nZ5.\nG1 Z-6. F300.", job=with_face(bore)), SLUG) == []
-    finding, = said(proving("G0 X50. Y25.", job=with_face(bore)), SLUG)
-    assert finding.state is State.UNDECIDED
+@pytest.mark.parametrize(
+    ("moves", "face", "requirement", "why"),
+    [("G0 X-10. Y25.", flat(-8.0), OUT, "metal stands there"), (ACROSS.format(z="-12."), flat(-8.0), OUT, "there is no metal"),
+     ("G0 X50. Y25.", BORE, SIZE.format(kind='diameter = "it"', size=10), "metal stands there"),
+     ("G0 X50. Y25.\nZ5.\nG1 Z-6. F300.\nX44.\nG2 I6.\nG1 X50.", BORE, SIZE.format(kind='diameter = "it"', size=10),
+      "there is no metal")],
+)  # fmt: skip
+def test_a_face_that_is_not_there_is_not_made_and_its_size_out(
+    proving: Proving, moves: str, face: str, requirement: str, why: str
+) -> None:
+    """8 mm of metal in front of the floor, 4 mm below it, a bore never drilled, and one milled 22 mm wide instead of 10."""
+    proof = proving(moves, job=with_face(face) + requirement)
+    unmade, = said(proof, SLUG)
+    missed, = said(proof, "requirement-missed")
+    assert {(one.signal, one.state) for one in (unmade, missed)} == {(Signal.WARNING, State.FOUND)}
+    assert unmade.text.endswith(why)
+    assert missed.text.endswith(why)
+    assert [feature.state for feature in proof.features] == ["out"]
+    assert verdict(proof).text.startswith(f"Nothing hits, but WARNING: {unmade.text}")
+
+
+def test_a_face_that_leans_where_it_should_lie_flat_is_undecided(proving: Proving) -> None:
+    """The floor falls by 4 mm in 5, at X50 to Z-5 behind a cutter of radius 5: no ray of the stated extent ends on metal that faces
+    straight up, and all of it lies within 2 mm of its place, neither proud nor gone."""
+    face = 'flat = { facing = "+Z", at = [50, 25, -5], size = [2, 2] }'
+    job = with_face(face) + SIZE.format(kind='between = ["top", "it"]', size=5)
+    proof = proving("G0 X40. Y25.\nZ7.\nG1 X65. Z-13. F300.", job=job)
+    assert [one.state for one in said(proof, SLUG)] == [State.UNDECIDED]
+    assert [feature.state for feature in proof.features] == ["undecided"]
+
+
+def test_a_bore_that_is_cut(proving: Proving) -> None:
+    assert said(proving("G0 X50. Y25.\nZ5.\nG1 Z-6. F300.", job=with_face(BORE)), SLUG) == []
 
 
 def test_part_of_a_program_is_not_blamed_for_what_comes_later(proving: Proving) -> None:

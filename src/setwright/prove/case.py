@@ -122,6 +122,10 @@ class Feature:
         """The same with what there is to say of its faces."""
         return replace(self, why=why)
 
+    def so_far(self) -> Feature:
+        """The same after part of a program: what is not there may still be made."""
+        return replace(self, lost=0.0)
+
     @property
     def deviation(self) -> float | None:
         """Simulated minus nominal, in `unit`."""
@@ -161,9 +165,10 @@ class Feature:
     @property
     def state(self) -> str:
         """ "in" only where the whole face is there and the bound leaves no doubt (a size on its limit is in), "out" where a size
-        is certainly beyond its limit or a part of the face is, else "undecided"; "measured" where the drawing gives no limits."""
+        is certainly beyond its limit, or a face or a part of it is not there, else "undecided"; "measured" where the drawing gives
+        no limits."""
         if self.deviation is None:
-            return "undecided"
+            return "out" if self.lost > 1.0 - WHOLE_SHARE else "undecided"
         if self.beyond_mm is None:
             return "measured"
         doubt = self.bound_mm if self.bound_mm > SAME_PLACE_MM else 0.0
@@ -177,12 +182,14 @@ class Feature:
 @dataclass(frozen=True, slots=True)
 class UnmadeFace:
     """A face the program should make but does not cut on a `share` of its area: how far the blank's skin lies behind its stated
-    plane there, mm (0 for a bore); `why` says why it could not be found at all."""
+    plane there, mm (0 for a bore); `why` says why it could not be found at all, `lost` on what share of its area it surely is not
+    there then."""
 
     name: str
     missing_mm: float = 0.0
     why: str = ""
     share: float = 1.0
+    lost: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

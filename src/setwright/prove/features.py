@@ -21,7 +21,7 @@ from setwright.model.job import Face
 from setwright.model.requirement import AngleOf, EvenOf, PositionOf, Requirement
 from setwright.prove.case import WHOLE_SHARE, Feature, UnmadeFace
 from setwright.prove.closer import Closer
-from setwright.prove.sight import NEAREST_MM, REACH_MM, Seen, Sight, facing_of, is_round
+from setwright.prove.sight import NEAREST_MM, REACH_MM, FaceAway, Seen, Sight, facing_of, is_round
 from setwright.removal.evenness import Evenness, evenness
 from setwright.removal.field import BLANK, Field
 from setwright.removal.measure import PlaneFit, RoundFit, angle_between, fit_plane, round_of, spacing
@@ -98,7 +98,7 @@ def _unmade(face: Face, sight: Sight) -> UnmadeFace | None:
     try:
         seen = sight.seen(face)
     except InputRefused as refusal:
-        return UnmadeFace(face.name, why=_why(refusal))
+        return UnmadeFace(face.name, why=refusal.problems[0].why if _lost(refusal) else _why(refusal), lost=_lost(refusal))
     skin = seen.ends.ident == BLANK
     uncut = seen.share(skin) + seen.proud / seen.area
     if uncut <= 1.0 - WHOLE_SHARE:
@@ -108,6 +108,11 @@ def _unmade(face: Face, sight: Sight) -> UnmadeFace | None:
     return UnmadeFace(face.name, missing_mm=missing, share=min(1.0, uncut))
 
 
+def _lost(refusal: InputRefused) -> float:
+    """The share of a face that is surely not there, by what the refusal knows."""
+    return refusal.lost if isinstance(refusal, FaceAway) else 0.0
+
+
 def _why(refusal: InputRefused) -> str:
     first = refusal.problems[0]
     return ", ".join(text for text in (first.what, first.why) if text)
@@ -115,15 +120,14 @@ def _why(refusal: InputRefused) -> str:
 
 def _feature(requirement: Requirement, sight: Sight, name: str, closer: Closer | None) -> Feature:
     size, unit = requirement.limits, "mm" if requirement.angle is None else "deg"
+    wide = max(abs(size.lower), abs(size.upper)) >= REACH_MM  # so wide a limit may reach to where the face is
     try:
         measured = _measure(requirement, sight, closer)
     except InputRefused as refusal:
-        return Feature(name, size, None, 0.0, _why(refusal), unit=unit, found=0.0)
+        return Feature(name, size, None, 0.0, _why(refusal), unit=unit, found=0.0, lost=0.0 if wide else _lost(refusal))
     worst = min((part.seen for part in measured.parts), key=lambda seen: seen.found)
     lost = max((part.seen.proud + part.seen.gone) / part.seen.area for part in measured.parts)
-    if max(abs(size.lower), abs(size.upper)) >= REACH_MM:
-        lost = 0.0  # so wide a limit may reach to where the face is
-    feature = Feature(name, size, measured.value, measured.bound, unit=unit, found=worst.found, lost=lost,
+    feature = Feature(name, size, measured.value, measured.bound, unit=unit, found=worst.found, lost=0.0 if wide else lost,
                       least=measured.spread[0], greatest=measured.spread[1])  # fmt: skip
     return feature.saying(_reason(feature, measured, sight.kit.folder.job.units))
 
@@ -137,9 +141,10 @@ def _measure(requirement: Requirement, sight: Sight, closer: Closer | None) -> _
         wanted = requirement.flatness or requirement.cusp
         if wanted is None:
             raise AssertionError("one of the two is there")
+        part = _Part(sight.seen(sight.face(wanted.of)))
         even = _evenness(wanted, sight, closer)
         value = even.flatness if requirement.flatness is not None else even.cusp
-        return _Measured(value, even.bound, (value, value), (_Part(sight.seen(sight.face(wanted.of))),))
+        return _Measured(value, even.bound, (value, value), (part,))
     if requirement.angle is not None:
         return _angle(requirement.angle, sight)
     if requirement.between is None:
@@ -206,10 +211,11 @@ def _angle(wanted: AngleOf, sight: Sight) -> _Measured:
     for face in faces:
         if is_round(face):
             raise InputRefused.because(f"“{face.name}” is round", why="a flat face is wanted")
+    parts = tuple(_Part(sight.seen(face)) for face in faces)
     one, two = (fit_plane(sight.part, sight.region(face), facing=facing_of(face).tolist(), tilt=True) for face in faces)
     angle, bound = angle_between(one, two)
     nearest = math.degrees(min((angle, math.pi - angle), key=lambda value: abs(value - wanted.is_)))
-    return _Measured(nearest, math.degrees(bound), (nearest, nearest), tuple(_Part(sight.seen(face)) for face in faces))
+    return _Measured(nearest, math.degrees(bound), (nearest, nearest), parts)
 
 
 def _evenness(wanted: EvenOf, sight: Sight, closer: Closer | None) -> Evenness:

@@ -16,16 +16,17 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from setwright.base.errors import InputRefused
+from setwright.base.errors import InputRefused, Problem
 from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.kit.station import Kit
 from setwright.model.job import BOX_FACES, Bore, Face, Opening
+from setwright.prove.case import WHOLE_SHARE
 from setwright.removal.field import ACROSS, BLANK, Field
 from setwright.removal.fill import Grid
 from setwright.removal.ready import Ends, Ready, made_ready
 from setwright.removal.regions import BandRegion, BoxRegion, DiscRegion, Region
 
-__all__ = ["NEAREST_MM", "REACH_MM", "Seen", "Sight", "facing_of", "is_round"]
+__all__ = ["NEAREST_MM", "REACH_MM", "FaceAway", "Seen", "Sight", "facing_of", "is_round"]
 
 REACH_MM: Final = 2.0
 """How far from its stated place a face is looked for, either way."""
@@ -99,6 +100,19 @@ class Seen:
         return float(self.weight[chosen].sum()) / self.area
 
 
+class FaceAway(InputRefused):
+    """No ray finds a face within reach of its place; `lost`: the share of its stated area on which metal stands in front of it or is
+    missing behind it; 0 for a face of the blank, whose extent nobody has stated."""
+
+    def __init__(self, seen: Seen, *, stated: bool) -> None:
+        self.lost = (seen.proud + seen.gone) / seen.area if stated else 0.0
+        ways = (("metal stands there", seen.proud), ("there is no metal", seen.gone))
+        why = [what if area > WHOLE_SHARE * seen.area else f"{what} on {100 * area / seen.area:.0f} % of it"
+               for what, area in ways if area > (1.0 - WHOLE_SHARE) * seen.area]  # fmt: skip
+        text = f"“{seen.face.name}” is not found within {REACH_MM:g} mm of its place"
+        super().__init__(Problem(text, " and ".join(why), "look where the face is stated to lie"))
+
+
 @dataclass(slots=True)
 class Sight:
     """One part of a setup as it is looked at; `shift` (mm, in W): its place beside the first one of a pallet."""
@@ -134,12 +148,15 @@ class Sight:
 
     def seen(self, face: Face) -> Seen:
         """A face as the rays through its stated extent find it. Of the blank's own six faces, whose extent nobody states, what
-        still stands of the skin is the face. Raises InputRefused if no ray passes, or none finds it."""
+        still stands of the skin is the face. Raises InputRefused if no ray passes, FaceAway if none finds it."""
         part, stated, holes = made_ready(self.part), face in self.kit.setup.face, self.holes(face)
         region, facing = self.region(face), tuple(facing_of(face).tolist())
         arc = None if (round_ := _round_of(face)) is None else round_.arc
         key = ("seen", face.name, region.packed, facing, face.bore is not None, arc, holes, stated)
-        return part.once(key, _wider(region), lambda: _look(part, face, self, region, stated=stated))
+        seen = part.once(key, _wider(region), lambda: _look(part, face, self, region, stated=stated))
+        if not seen.away.size:
+            raise FaceAway(seen, stated=stated)
+        return seen
 
     def holes(self, face: Face) -> tuple[_Hole, ...]:
         """What is taken out of a face: by the drawing, and by other stated faces."""
@@ -257,12 +274,9 @@ def _look(part: Ready, face: Face, sight: Sight, region: Region, *, stated: bool
     if stated:
         return _found(part, face, places, ends, region, REACH_MM, whole=True)
     ends = ends.where(ends.ident == BLANK)
-    for reach in _BANDS[:-1]:
-        try:
-            return _found(part, face, places, ends, region, reach, whole=False)
-        except InputRefused:
-            continue
-    return _found(part, face, places, ends, region, _BANDS[-1], whole=False)
+    each = (_found(part, face, places, ends, region, reach, whole=False) for reach in _BANDS)
+    found = next((seen for seen in each if seen.away.size), None)
+    return found or _found(part, face, places, ends, region, REACH_MM, whole=True)
 
 
 def _found(part: Ready, face: Face, places: _Places, ends: Ends, region: Region, reach: float, *, whole: bool) -> Seen:
@@ -274,10 +288,8 @@ def _found(part: Ready, face: Face, places: _Places, ends: Ends, region: Region,
     place = order[at]
     away, agreeing = _above(region, ends, places.normals[place], hole=face.bore is not None)
     chosen = np.flatnonzero((key[place] == mine) & agreeing & (np.abs(away) <= reach))
-    if not chosen.size:
-        raise _nowhere(face, places, part, reach)
     chosen = chosen[np.lexsort((np.abs(away[chosen]), place[chosen]))]
-    chosen = chosen[np.concatenate([[True], np.diff(place[chosen]) > 0])]  # the nearest of each ray
+    chosen = chosen[np.diff(place[chosen], prepend=-1) > 0]  # the nearest of each ray
     held = place[chosen]
     missing = np.ones(key.size, np.bool_)
     missing[held] = False
@@ -290,13 +302,6 @@ def _found(part: Ready, face: Face, places: _Places, ends: Ends, region: Region,
     held = held[back]
     return Seen(face, ends.where(taken), away[taken], places.area[held], places.v[held] * _MANY + places.u[held], places.v[held],
                 float(area.sum()), proud, gone)  # fmt: skip
-
-
-def _nowhere(face: Face, places: _Places, part: Ready, reach: float) -> InputRefused:
-    proud, gone = _beyond(part, places, reach, math.inf)
-    why = "metal stands there" if proud > places.area.sum() / 2 else "there is no metal" if gone > places.area.sum() / 2 else ""
-    return InputRefused.because(f"“{face.name}” is not found within {reach:g} mm of its place", why=why,
-                                remedy="look where the face is stated to lie")  # fmt: skip
 
 
 def _depth(region: Region) -> float:

@@ -142,6 +142,8 @@ def prove(
     removed = _by_tool(stations[done.motion], removed_by_motion)
     part = Ready(done.field, before=measured)
     features = measure_requirements(kit, part, closer=Closer(before, cutting, pieces))
+    whole = until is None and not reading.problems
+    features = features if whole else tuple(feature.so_far() for feature in features)
     spreads = [spread_of(kit, truth, body.bounds()) for body in bodies]
     near, course = nearness(moves, pieces, packed, spreads, course_within=COURSE_WITHIN_MM if bench else 0.0, progress=progress)
     skin = skin_of(moves, pieces, kit, truth)
@@ -155,7 +157,7 @@ def prove(
         deep_cuts=_deep_cuts(kit, done, cutting, order), thin=thin_places(done.field, kit.setup.at_least),
         parted=loose, grip_losses=grip_losses(before, done.field, bodies),
         unmade=unmade_faces(kit, part), wanted=against_wanted(kit, done.field),
-        whole=until is None and not reading.problems, removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
+        whole=whole, removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
     )  # fmt: skip
     part.forget_before()
     findings = [*kit_findings(kit), *truth.doubts, *reading.findings,

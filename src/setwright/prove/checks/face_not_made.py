@@ -1,4 +1,4 @@
-"""A face that the program should make is still the blank's skin, or lies in the air.
+"""A face that the program should make is not there, is still the blank's skin, or lies in the air.
 
 What silence proves
     Of every face stated as made by the program at least 98 % of the area is cut by a motion, or gone. On part of a program it
@@ -11,10 +11,11 @@ Why it matters
 How it decides
     Every ray through the stated extent of a face stands for a piece of its area. On the pieces where no motion made the ray's end
     within 2 mm of the stated place, or where metal stands higher than that, nothing cuts the face; how far the blank's skin lies
-    behind the stated plane says how much is missing.
+    behind the stated plane says how much is missing. Where no ray finds the face at all, metal that stands in front of it or is
+    missing behind it, on more than 2 % of its area, says that it is not made; else it is undecided.
 
 Blind spots
-    Faces that are not stated; a strip narrower than the rays are apart. Metal that is gone where the face should be is for
+    Faces that are not stated; a strip narrower than the rays are apart. Metal that is gone from part of a face is for
     requirement-missed to tell.
 
 What to do
@@ -41,7 +42,11 @@ def run(case: ProveCase) -> Iterator[Finding]:
     setup = case.kit.setup.name
     for face in case.unmade if case.whole else ():
         part = "" if face.share > WHOLE_SHARE else f" on {100 * face.share:.0f} % of its area"
-        if face.why:
+        if face.lost > 1.0 - WHOLE_SHARE:
+            text = f"face “{face.name}” is not made: {face.why}"
+            remedy = "look for the line that should cut it: left out, at another place or depth; or correct where the face is stated"
+            yield Finding(slug=META.slug, signal=META.signal, setup=setup, text=text, remedy=remedy)
+        elif face.why:
             text = f"face “{face.name}” could not be found where it should be made: {face.why}"
             remedy = "check where the face is stated to lie; a face that is not found is not passed"
             yield Finding(slug=META.slug, signal=Signal.CAUTION, state=State.UNDECIDED, setup=setup, text=text, remedy=remedy)

@@ -13,8 +13,8 @@ How it decides
     metal that faces as stated, it says at which level the face is there. The size is fitted to all these ends; least and greatest
     are what the places give that differ most: of a diameter twice the distance from the fitted axis, of a position the axis of
     slices of the depth, of a distance the levels of both faces, ray by ray where the same rays meet both. One of the three outside
-    the limits by more than the bound is missed. So is a face of which more than 2 % stands proud or is cut away by more than 2 mm.
-    One whose bound reaches across a limit, that leans on more than 2 % of its area, or that is not there, is undecided. The bound
+    the limits by more than the bound is missed. So is a face of which more than 2 % stands proud or is cut away by more than 2 mm,
+    be it the whole face. One whose bound reaches across a limit, or that leans on more than 2 % of its area, is undecided. The bound
     is that of round-off and of chords that stand for arcs.
 
     What other stated faces take out of a face is no part of it: a bore that goes into the metal behind it, a boss that stands on
@@ -48,7 +48,10 @@ def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a requirement that is missed, or cannot be decided."""
     setup = case.kit.setup.name
     for feature in case.features:
-        if feature.simulated is None or feature.deviation is None:
+        if feature.simulated is None and feature.state == "out":
+            yield Finding(slug=META.slug, signal=META.signal, setup=setup, text=f"“{feature.name}” does not come out: {feature.why}",
+                          remedy=_remedy(feature))  # fmt: skip
+        elif feature.simulated is None or feature.deviation is None:
             text = f"“{feature.name}” could not be measured: {feature.why}"
             remedy = "check where the face is stated to lie; an unmeasured requirement is not passed"
             yield Finding(slug=META.slug, signal=Signal.CAUTION, state=State.UNDECIDED, setup=setup, text=text, remedy=remedy)
