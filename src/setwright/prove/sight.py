@@ -101,8 +101,8 @@ class Seen:
 
 
 class FaceAway(InputRefused):
-    """No ray finds a face within reach of its place; `lost`: the share of its stated area on which metal stands in front of it or is
-    missing behind it; 0 for a face of the blank, whose extent nobody has stated."""
+    """No ray finds a face within reach of its place; `lost`: the share of its stated area on which metal stands in front of it or
+    is missing behind it; 0 for a face of the blank, whose extent nobody has stated."""
 
     def __init__(self, seen: Seen, *, stated: bool) -> None:
         self.lost = (seen.proud + seen.gone) / seen.area if stated else 0.0

@@ -44,7 +44,7 @@ def run(case: ProveCase) -> Iterator[Finding]:
         part = "" if face.share > WHOLE_SHARE else f" on {100 * face.share:.0f} % of its area"
         if face.lost > 1.0 - WHOLE_SHARE:
             text = f"face “{face.name}” is not made: {face.why}"
-            remedy = "look for the line that should cut it: left out, at another place or depth; or correct where the face is stated"
+            remedy = "look for the line that should cut it: left out, at another place or depth; or correct where it is stated"
             yield Finding(slug=META.slug, signal=META.signal, setup=setup, text=text, remedy=remedy)
         elif face.why:
             text = f"face “{face.name}” could not be found where it should be made: {face.why}"

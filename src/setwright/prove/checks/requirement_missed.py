@@ -14,8 +14,8 @@ How it decides
     are what the places give that differ most: of a diameter twice the distance from the fitted axis, of a position the axis of
     slices of the depth, of a distance the levels of both faces, ray by ray where the same rays meet both. One of the three outside
     the limits by more than the bound is missed. So is a face of which more than 2 % stands proud or is cut away by more than 2 mm,
-    be it the whole face. One whose bound reaches across a limit, or that leans on more than 2 % of its area, is undecided. The bound
-    is that of round-off and of chords that stand for arcs.
+    be it the whole face. One whose bound reaches across a limit, or that leans on more than 2 % of its area, is undecided. The
+    bound is that of round-off and of chords that stand for arcs.
 
     What other stated faces take out of a face is no part of it: a bore that goes into the metal behind it, a boss that stands on
     it, a smaller face that looks the same way from another level. What else the drawing takes out is said by open = [...] at the
@@ -49,8 +49,8 @@ def run(case: ProveCase) -> Iterator[Finding]:
     setup = case.kit.setup.name
     for feature in case.features:
         if feature.simulated is None and feature.state == "out":
-            yield Finding(slug=META.slug, signal=META.signal, setup=setup, text=f"“{feature.name}” does not come out: {feature.why}",
-                          remedy=_remedy(feature))  # fmt: skip
+            text = f"“{feature.name}” does not come out: {feature.why}"
+            yield Finding(slug=META.slug, signal=META.signal, setup=setup, text=text, remedy=_remedy(feature))
         elif feature.simulated is None or feature.deviation is None:
             text = f"“{feature.name}” could not be measured: {feature.why}"
             remedy = "check where the face is stated to lie; an unmeasured requirement is not passed"
