@@ -8,7 +8,7 @@ import pytest
 
 from setwright.base.errors import InputRefused
 from setwright.kit.station import Kit
-from setwright.model.finding import Signal
+from setwright.model.finding import Finding, Signal, brief
 from setwright.prove.readings import prove_readings
 from setwright.prove.station import Proof
 from tests.prove.conftest import Proving, said
@@ -31,7 +31,7 @@ def test_what_another_reading_hits_is_said_with_its_line(proving: Proving) -> No
     proof = proved(sure, change_motion="Z home")
     assert not said(proof, "rapid-into-material")
     stays, all_home = sorted(said(proof, "under-another-reading"), key=lambda finding: "all home" in finding.text)
-    assert (stays.signal, stays.line, stays.tool) == (Signal.DANGER, 12, 1)
+    assert (stays.signal, stays.line, stays.tool, stays.question) == (Signal.WARNING, 12, 1, True)
     assert stays.text.startswith("if the control reads change_motion as “stays”, not as “Z home”: ")
     assert "2.000 mm deep" in stays.text
     assert (all_home.signal, all_home.line) == (Signal.NOTICE, 12)
@@ -39,6 +39,16 @@ def test_what_another_reading_hits_is_said_with_its_line(proving: Proving) -> No
     assert len(shown) == 2
     assert "read as “Z home”, line 10 first goes at rapid to the reference point" in shown[0].text
     assert "read as “stays”, line 12 goes at rapid to X40.000 Y40.000 Z-2.000 mm" in shown[0].text
+
+
+def test_what_only_another_reading_hits_stands_behind_what_is_wrong() -> None:
+    asked = Finding(slug="two-readings", signal=Signal.WARNING, text="asked", line=1, question=True,
+                    brings=("under-another-reading",))  # fmt: skip
+    other = Finding(slug="under-another-reading", signal=Signal.WARNING, text="hits", line=2, question=True)
+    wrong = Finding(slug="no-feed", signal=Signal.WARNING, text="no F", line=30)
+    assert [one.slug for one in brief([asked, other, wrong]).told] == ["no-feed", "two-readings"]
+    mild = replace(asked, signal=Signal.CAUTION)
+    assert [one.slug for one in brief([mild, other, wrong]).told] == ["no-feed", "two-readings"]
 
 
 def test_what_the_first_reading_hits_is_not_said_twice(proving: Proving) -> None:

@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 from setwright.model.finding import Finding, Signal, State
+from setwright.model.machine import Control
 from setwright.model.tool import Tool
 from setwright.program.profile import Profile, parse_profile
 from setwright.program.registers import Registers, WorkOffset
-from setwright.read.station import read, read_alone
+from setwright.read.station import ORDINARY, read, read_alone
 
 PROFILE = Profile(rapid="dog-leg", nested_comments="count", local_calls="M97")
 
@@ -139,7 +140,7 @@ def test_a_length_that_is_applied_in_time_is_not_spoken_of(text: str) -> None:
 
 @pytest.mark.parametrize(("count", "words"), [(1, "Z zero must be set with T1 itself"), (3, "for any of 3 tools")])
 def test_a_program_without_any_length_is_a_caution(count: int, words: str) -> None:
-    found = of("".join(tool(number, DEEP, length="G0") for number in range(1, count + 1)), "missing-length")
+    found = of("M0\n".join(tool(number, DEEP, length="G0") for number in range(1, count + 1)), "missing-length")
     assert [one.signal for one in found] == [Signal.CAUTION]
     assert words in found[0].text
 
@@ -373,6 +374,72 @@ def test_a_way_in_with_compensation_and_a_feed_on_top_are_no_crossing() -> None:
     assert [one.line for one in of(low + "X-6.\nG41 D1 X-5.\n" + contour, slug, tools={1: made("end mill", 10.0)})] == [7]
     # a feed at the height of the way home makes nothing below it a crossing
     assert of(tool(1, DEEP + "G1 Z50.\nY80.\n"), slug, tools={1: made("end mill", 10.0)}) == []
+
+
+def test_several_tools_without_any_length_and_no_stop_between_them_are_a_warning() -> None:
+    bare = [tool(number, DEEP, length="G0") for number in (1, 2, 3)]
+    assert [one.signal for one in of("".join(bare), "missing-length")] == [Signal.WARNING]
+    assert [one.signal for one in of("M0\n".join(bare), "missing-length")] == [Signal.CAUTION]
+    assert [one.signal for one in of(f"{bare[0]}M0\n{bare[1]}{bare[2]}", "missing-length")] == [Signal.WARNING]
+
+
+# --- words that are lost or too many ---------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("body", "line", "words"), [
+    ("G1 Z F200.\nX20.\n", 7, "Z has no number"), ("G1 Z-1. F200.\nX20. Y\n", 8, "Y has no number"),
+    ("G1 Z-1. F200.\nX Y (Y-5.)\n", 8, "X and Y have no number"),
+])  # fmt: skip
+def test_an_axis_letter_without_a_number_is_told_with_its_line(body: str, line: int, words: str) -> None:
+    found = of(tool(1, body), "word-without-number")
+    assert [(one.line, one.signal) for one in found] == [(line, Signal.WARNING)]
+    assert found[0].text.startswith(words)
+    assert read_alone({"p.nc": (HEAD + tool(1, body) + "M30\n").encode()}).findings[0].slug == "word-without-number"
+
+
+@pytest.mark.parametrize("body", [DEEP, "#1=20.\nG1 Z-1. F200.\nX#1 Y[5.*2.]\n", "G1 Z-1. F200. (X Y)\nX 20.\nX-.5\n"])
+def test_words_with_numbers_and_expressions_are_whole(body: str) -> None:
+    assert of(tool(1, body), "word-without-number") == []
+
+
+def test_a_rotary_word_of_a_machine_without_the_axis_is_told() -> None:
+    found = of(tool(1, DEEP + "A0.\n"), "axis-not-on-machine")
+    assert [(one.line, one.signal) for one in found] == [(9, Signal.CAUTION)]
+    assert found[0].text.startswith("this machine has no A axis")
+    assert of(tool(1, DEEP), "axis-not-on-machine") == []
+
+
+def test_a_cycle_without_its_near_level_is_told() -> None:
+    found = of(tool(1, "G81 X5. Y5. Z-3. F90.\nG80\nG81 X15. Y5. Z-3.\nG80\n"), "cycle-without-near-level")
+    assert [(one.line, one.signal) for one in found] == [(7, Signal.WARNING)]
+    assert "here and 1 more time" in found[0].text
+    assert of(tool(1, "G81 X5. Y5. Z-3. R2. F90.\nX9.\nG80\n"), "cycle-without-near-level") == []
+
+
+def test_what_the_machines_file_says_of_such_words_is_not_asked() -> None:
+    program = {"p.nc": (HEAD + tool(1, "G81 X5. Y5. Z-3. F90.\nG80\nA0.\n") + "M30\n").encode()}
+    told = {"cycle_without_r": "current level", "rotary_words": "at zero"}
+    profile = parse_profile({"name": "p", **told})
+    machine = ORDINARY.model_copy(update={"control": Control(behaviours=told)})
+    registers = Registers(offsets={"G54": WorkOffset(-300, -200, -300)}, lengths={1: 100.0}, radii={1: 5.0},
+                          references={1: (0.0, 0.0, 0.0)})  # fmt: skip
+
+    def slugs(drafted: frozenset[str]) -> set[str]:
+        reading = read(program, profile=profile, registers=registers, machine=machine, tools={}, drafted=drafted)
+        assert not reading.problems
+        return {one.slug for one in reading.findings} & {"cycle-without-near-level", "axis-not-on-machine"}
+
+    assert slugs(frozenset()) == set()
+    assert slugs(frozenset(told)) == {"cycle-without-near-level", "axis-not-on-machine"}
+
+
+@pytest.mark.parametrize(("back", "lines"), [("X10.\n", [11]), ("Y20.\nX10.\n", []), ("G40 X10.\n", [])])
+def test_a_contour_that_runs_straight_back_is_told(back: str, lines: list[int]) -> None:
+    text = f"T1 M6\nS1500 M3\nG0 X-20. Y0.\nG43 H1 Z2.\nG1 Z-1. F200.\nG41 D1 X0.\nY5.\nX40.\nX60.\n{back}G0 G40 Z50.\n"
+    text = text.replace("X60.\n", "") if back == "G40 X10.\n" else text
+    found = of(text, "compensation-reversed", tools={1: made("end mill", 10.0)})
+    assert [one.line for one in found] == lines
+    assert all("the other side, 10.000 mm" in one.text and one.signal is Signal.WARNING for one in found)
 
 
 def test_every_finding_has_a_place_and_something_to_do(tmp_path: Path) -> None:

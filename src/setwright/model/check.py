@@ -61,5 +61,6 @@ def run_checks(package: str, case: Any, *, missing: dict[str, str]) -> list[Find
             findings.append(undecided)
         else:
             meta = check.META
-            findings.extend(replace(finding, brings=meta.brings, question=meta.question) for finding in check.run(case))
+            findings.extend(replace(finding, brings=meta.brings, question=finding.question or meta.question)
+                            for finding in check.run(case))  # fmt: skip
     return findings

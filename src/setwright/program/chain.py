@@ -111,6 +111,11 @@ class _Writer:
             self._say(self.contour_moves[k], "radius too large for a corner", Severity.DANGER,
                       f"The tool radius {shown(radius)} does not fit the inside corners here: the tool cuts into the part.",
                       "Use a smaller tool, check the D register, or move the start of the contour.")  # fmt: skip
+        for k in contour.back:
+            self._say(self.contour_moves[k], "compensation turned back", Severity.WARNING,
+                      "The contour runs straight back here with cutter compensation on: the tool goes round its end and returns on "
+                      f"the other side, {shown(2.0 * radius)} beside its way there.",
+                      "Take compensation off (G40) before the way back, or draw the contour on.")  # fmt: skip
         return contour
 
     def _say(self, move: int, slug: str, severity: Severity, text: str, remedy: str) -> None:

@@ -44,13 +44,15 @@ class Element:
 class Contour:
     """The offset elements, one per element; `corners[i]` is the arc that leads to element i (None: they meet, or a straight joint).
 
-    `tight` names the elements whose inside arc is smaller than the radius, `cramped` those whose inside corner does not fit.
+    `tight` names the elements whose inside arc is smaller than the radius, `cramped` those whose inside corner does not fit, `back`
+    those that run straight back from where the one before ends.
     """
 
     elements: list[Element]
     corners: list[Element | None]
     tight: list[int]
     cramped: list[int]
+    back: list[int]
 
 
 def offset_contour(elements: list[Element], radius: float, *, left: bool, corner_by_arc: bool = True) -> Contour:
@@ -77,7 +79,8 @@ def offset_contour(elements: list[Element], radius: float, *, left: bool, corner
     for piece in moved:
         if piece.centre is not None:
             piece.sweep = _turn(piece)
-    return Contour(moved, corners, tight, [i for i in cramped if i not in tight])
+    back = [i for i in range(1, len(elements)) if _turns_back(elements[i - 1], elements[i])]
+    return Contour(moved, corners, tight, [i for i in cramped if i not in tight], back)
 
 
 def _copy(e: Element) -> Element:
@@ -107,7 +110,7 @@ def _join(written: tuple[Element, Element], moved: tuple[Element, Element], side
     if abs(turn) <= SAME_ANGLE_RAD or math.dist(oa.end, ob.start) <= SAME_PLACE_MM:
         ob.start = oa.end
         return None, True
-    back = math.pi - abs(turn) <= SAME_ANGLE_RAD
+    back = _turns_back(a, b)
     if turn * side < 0.0 or back:
         sweep = -side * math.pi if back else turn
         if not corner_by_arc and not back and a.centre is None and b.centre is None:
@@ -121,6 +124,13 @@ def _join(written: tuple[Element, Element], moved: tuple[Element, Element], side
         return None, False
     oa.end = ob.start = meeting
     return None, True
+
+
+def _turns_back(a: Element, b: Element) -> bool:
+    """Whether `b` leaves in the direction from which `a` came."""
+    da, db = a.direction(at_end=True), b.direction(at_end=False)
+    turn = math.atan2(da[0] * db[1] - da[1] * db[0], da[0] * db[0] + da[1] * db[1])
+    return math.pi - abs(turn) <= SAME_ANGLE_RAD
 
 
 def _still_runs(before: Element, after: Element) -> bool:

@@ -87,13 +87,20 @@ def interpret_setup(kit: Kit, held: Held, *, texts: Texts | None = None) -> Inte
 def _read(kit: Kit, held: Held, registers: Registers, until: tuple[str, int] | None) -> Reading:
     return read(held.sources, profile=profile_of(kit.machine.control), registers=registers, machine=kit.machine,
                 tools={station: hung.tool for station, hung in kit.tools.items()}, until=until,
-                skip_levels=held.skip_levels, guessed=_guessed(kit), material=kit.folder.job.job.material)  # fmt: skip
+                skip_levels=held.skip_levels, guessed=_guessed(kit), drafted=_drafted(kit),
+                material=kit.folder.job.job.material)  # fmt: skip
 
 
 def _guessed(kit: Kit) -> frozenset[int]:
     """Stations whose tool the draft made up; `_TOOL_GUESS` is how a draft names such a guess."""
     own = (guess.what for guess in kit.folder.job.guess if guess.setup in ("", kit.setup.name))
     return frozenset(int(found[1]) for what in own if (found := _TOOL_GUESS.match(what)))
+
+
+def _drafted(kit: Kit) -> frozenset[str]:
+    """Behaviours of the control that a draft took from the text."""
+    behaviours, job = f"shop/machines/{kit.setup.machine}.toml: control.behaviours.", kit.folder.job
+    return frozenset(name for name in kit.machine.control.behaviours if job.guessed(kit.setup.name, behaviours + name))
 
 
 def _with_rows_of(path: Path, other: Path, station: int) -> Path:

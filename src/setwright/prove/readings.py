@@ -72,8 +72,10 @@ def _finding(proof: Proof, other: OtherReading, again: Callable[[Kit], Proof]) -
                        setup=name)  # fmt: skip
     worst = new[0]
     rest = f" ({len(new) - 1} more)" if len(new) > 1 else ""
-    return replace(worst, slug=READING_SLUG, text=f"{head}: {worst.text}{rest}", remedy=remedy, setup=name,
-                   cause=other.behaviour, brings=())  # fmt: skip
+    # it hurts only if the control reads so, which is a question: what hurts as it is read stands before it
+    signal = max(worst.signal, Signal.WARNING, key=lambda one: one.rank)
+    return replace(worst, slug=READING_SLUG, signal=signal, text=f"{head}: {worst.text}{rest}", remedy=remedy, setup=name,
+                   cause=other.behaviour, brings=(), question=True)  # fmt: skip
 
 
 def _beyond(other: Proof, first: Proof) -> list[Finding]:

@@ -40,7 +40,8 @@ _COMMENT = re.compile(r"\([^)]*\)|;.*$")
 class ReadCase:
     """One reading. `machine` and `tools` (by station) are None where nothing is known of them; `inference` is what the profile
     was inferred from, if it was. `doubts`: behaviours that are not known; `others`: the text under their other readings.
-    `guessed`: stations of tools that a draft made up. `material`: that of the blank, in words, "" if the job does not say."""
+    `guessed`: stations of tools that a draft made up; `drafted`: behaviours of the control that a draft took from the text.
+    `material`: that of the blank, in words, "" if the job does not say."""
 
     interpreted: Interpreted
     profile: Profile
@@ -52,6 +53,12 @@ class ReadCase:
     others: tuple[OtherReading, ...] = ()
     guessed: frozenset[int] = frozenset()
     material: str = ""
+    drafted: frozenset[str] = frozenset()
+
+    def stated(self, behaviour: str) -> bool:
+        """Whether somebody has said that the control behaves so; what the text was made to fit is not said."""
+        control = None if self.machine is None else self.machine.control
+        return self.inference is None and behaviour not in self.drafted and control is not None and behaviour in control.behaviours
 
     @cached_property
     def inch(self) -> bool:

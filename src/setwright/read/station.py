@@ -162,10 +162,11 @@ def read(
     skip_levels: Iterable[int] = (),
     guessed: frozenset[int] = frozenset(),
     material: str = "",
+    drafted: frozenset[str] = frozenset(),
 ) -> Reading:
     """Interpret programs (bytes by file name) as a control of this profile would. `until`: stop after this file's line.
     `skip_levels`: block-delete switches that are on (1 for a bare "/"). `guessed`: stations whose tools a draft made up;
-    `material`: that of the blank, in words.
+    `drafted`: behaviours of the control that it took from the text; `material`: that of the blank, in words.
 
     Time is that of `machine`; without one, of an ordinary machine (see model.machine's defaults). `tools` by station, where known.
 
@@ -185,7 +186,7 @@ def read(
     lines = {name: Lines(data) for name, data in programs.items()}
     doubts = _doubts(interpreted, profile, inference, machine)
     others = other_readings(doubts, profile=profile, taken=interpreted, read=run)
-    case = ReadCase(interpreted, profile, lines, machine, tools, inference, doubts, others, guessed, material)
+    case = ReadCase(interpreted, profile, lines, machine, tools, inference, doubts, others, guessed, material, drafted)
     findings = worst_first(run_checks("setwright.read.checks", case, missing=_missing(machine, tools, registers)))
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in programs.items()}
     dynamics = machine or ORDINARY

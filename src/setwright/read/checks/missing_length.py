@@ -9,7 +9,8 @@ Why it matters
 
 How it decides
     The length register in force in every motion that moves Z or feeds in a work offset, tool change by tool change; exact. Where
-    no tool has a length, the zero must be set anew with each of them, and that is a CAUTION.
+    no tool has a length, the zero must be set anew with each of them: a WARNING, and a CAUTION where the program stops (M0) before
+    every tool but the first, or there is only one.
 
 Blind spots
     A reference tool, whose tip set the zero itself, works without a length by right; it is reported as well, as a CAUTION where the
@@ -99,10 +100,20 @@ def _none_at_all(case: ReadCase) -> Iterator[Finding]:
     if not changed or not tools:
         return
     span = case.span(case.path.files[changed[0].file], changed[0].line)
+    signal = Signal.CAUTION
     if len(tools) == 1:
         text = f"no length is applied (no G43): Z zero must be set with T{tools[0]} itself"
         remedy = "set Z zero with this tool in the spindle, or write G43 H and the length"
     else:
         text = f"no length is applied (no G43) for any of {len(tools)} tools: Z zero must be set anew with each of them"
         remedy = "write G43 H after each tool change, or stop at each one and set Z zero anew"
-    yield case.finding(META.slug, Signal.CAUTION, span, text, remedy=remedy)
+        signal = Signal.CAUTION if _stops_between(case) else Signal.WARNING
+    yield case.finding(META.slug, signal, span, text, remedy=remedy)
+
+
+def _stops_between(case: ReadCase) -> bool:
+    """Whether the program stops between every two tools that it feeds."""
+    stops = np.array([event.before for event in case.path.events if event.kind == "stop"], np.int64)
+    fed = np.flatnonzero(case.feeding)
+    fresh = np.flatnonzero(np.diff(case.station[fed]) != 0)
+    return all(((stops > fed[k]) & (stops <= fed[k + 1])).any() for k in fresh.tolist())
