@@ -9,6 +9,7 @@ from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 
 import pytest
+from sqlalchemy import event
 
 from setwright.base.errors import InputRefused
 from setwright.record.calculations import (
@@ -83,6 +84,20 @@ def test_jobs_whose_tools_are_not_those_of_the_shop(record: Record, cap: JobFile
     assert jobs_that_differ(record) == {}
     put_thing(record, "tools", "end-mill-16", text + b"\n# worn\n", based_on=1, by="Ada")
     assert jobs_that_differ(record) == {"cap": ["shop/tools/end-mill-16.toml"]}
+
+
+def test_the_shop_is_held_against_all_jobs_in_as_many_questions_as_against_one(record: Record, cap: JobFiles) -> None:
+    put_thing(record, "tools", "end-mill-16", cap.files["shop/tools/end-mill-16.toml"] + b"\n# worn\n", based_on=0, by="Ada")
+    asked: list[str] = []
+    event.listen(record.engine, "before_cursor_execute", lambda *said: asked.append(said[2]))
+    counts = []
+    for name in ("one", "two", "three"):
+        add_job(record, cap, name=name, by="Ada")
+        asked.clear()
+        assert name in jobs_that_differ(record)
+        counts.append(len(asked))
+    assert len(set(counts)) == 1
+    assert sorted(jobs_that_differ(record)) == ["one", "three", "two"]
 
 
 def test_people_and_roles(record: Record) -> None:

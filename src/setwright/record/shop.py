@@ -9,7 +9,7 @@ from pathlib import PurePosixPath
 from typing import Any, Final
 
 from pydantic import BaseModel
-from sqlalchemy import Connection, func, insert, select
+from sqlalchemy import Connection, func, insert, or_, select
 
 from setwright.base.errors import InputRefused
 from setwright.jobfolder.document import decode, parse_document
@@ -17,10 +17,9 @@ from setwright.model.holding import Holding
 from setwright.model.instrument import Instrument
 from setwright.model.machine import Machine
 from setwright.model.tool import Tool
-from setwright.record import jobs
 from setwright.record.chain import link
 from setwright.record.refusals import NotThere, Stale
-from setwright.record.schema import now, shop_revision
+from setwright.record.schema import job, now, revision_file, shop_revision
 from setwright.record.store import Record, name_blob
 
 __all__ = [
@@ -130,10 +129,13 @@ def thing_bytes(record: Record, wanted: Thing) -> bytes:
 def jobs_that_differ(record: Record) -> dict[str, list[str]]:
     """Jobs whose newest revision holds another state of a thing than the shop has now: paths of those files by job."""
     held = {(one.kind, one.name): one.sha256 for one in things(record)}
+    newest = (revision_file.c.job_id == job.c.id) & (revision_file.c.number == job.c.head)
+    of_shop = or_(*(revision_file.c.path.like(f"%{kind}/%.toml") for kind in KINDS))
+    asked = select(job.c.name, revision_file.c.path, revision_file.c.sha256).join(revision_file, newest).where(of_shop)
     found: dict[str, list[str]] = {}
-    for line in jobs.jobs(record):
-        for path, digest in jobs.find_revision(record, line.name).files.items():
+    with record.reading() as connection:
+        for name, path, digest in connection.execute(asked):
             pure = PurePosixPath(path)
-            if pure.suffix == ".toml" and held.get((pure.parent.name, pure.stem), digest) != digest:
-                found.setdefault(line.name, []).append(path)
+            if held.get((pure.parent.name, pure.stem), digest) != digest:
+                found.setdefault(name, []).append(path)
     return {name: sorted(paths) for name, paths in sorted(found.items())}
