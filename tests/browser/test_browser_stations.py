@@ -6,17 +6,21 @@ import json
 import re
 import shutil
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Locator, Page, expect
 
 from setwright.record.artefacts import keep_artefact
+from setwright.record.folder import gather_folder
+from setwright.record.jobs import add_job
 from setwright.record.people import Role, add_person
 from setwright.record.store import open_record
 from setwright.web.passwords import hashed
 from setwright.web.wire.hover import HoverAnswer
 from tests.browser.browsing import DEMOS, LONG_MS, Server, barriers, serving
+from tests.touch.workshop import kit_of
 
 SETUP = "first side"
 HARM = {
@@ -88,6 +92,33 @@ def begin_reading(page: Page) -> None:
     page.get_by_role("textbox", name="Display Y").fill("-182.740")
 
 
+class Hand:
+    """Touches the page and types on keys, and counts both; what it types goes where the cursor is."""
+
+    def __init__(self, page: Page) -> None:
+        self.page, self.taps, self.fields = page, 0, 0
+        page.add_init_script("window.pressed = 0; document.addEventListener('pointerdown', () => { window.pressed += 1; }, true);")
+
+    def tap(self, what: Locator) -> None:
+        what.click()
+        self.taps += 1
+
+    def write(self, label: str, digits: str) -> None:
+        field = self.page.get_by_role("textbox", name=label)
+        expect(field).to_be_focused()
+        expect(field).to_have_value("")
+        self.page.keyboard.type(digits)
+        self.fields += 1
+
+
+def touch_off(folder: Path) -> Path:
+    """A block in a vise, five tools whose lengths nobody measured."""
+    kit_of(folder, x="left", y="fixed jaw", lengths="tip on datum", preset1="", preset2="")
+    more = "".join(f'\n[[setup.tool]]\nstation = {n}\nuse = "end-mill-12"\nstickout = {40 + n}\n' for n in (3, 4, 5))
+    (folder / "job.toml").write_text((folder / "job.toml").read_text(encoding="utf-8") + more, encoding="utf-8")
+    return folder
+
+
 def revision(server: Server) -> int:
     return int(server.ask("GET", "/api/jobs/cap").json()["revision"]["number"])
 
@@ -141,6 +172,54 @@ def test_the_solution_follows_what_is_typed_on_the_pad(person: Page, floor: Serv
     expect(person.get_by_role("button", name=f"Take out reading {before + 1}")).to_have_count(0)
 
 
+def test_a_touch_off_of_five_tools_takes_few_fields_and_taps(person: Page, floor: Server, tmp_path: Path) -> None:
+    with open_record(floor.place) as record:
+        add_job(record, gather_folder(touch_off(tmp_path / "block")), name="block", by="Ada")
+    hand = Hand(person)
+    person.goto("/jobs/block/touch")
+    keep = person.get_by_role("button", name="Keep this reading")
+    expect(person.get_by_text("X: touch left moving +X")).to_be_visible()
+    hand.tap(person.get_by_role("textbox", name="Display X"))
+    hand.write("Display X", "-367.004")
+    hand.tap(keep)
+    expect(person.get_by_text("Y: touch fixed jaw moving +Y")).to_be_visible()
+    hand.write("Display Y", "-178.010")
+    hand.tap(keep)
+    expect(person.get_by_text("the angle: touch fixed jaw again far away, X as well")).to_be_visible()
+    hand.tap(person.get_by_role("button", name="Pass over"))
+    down = ("-344.438", "-357.670", "-360.100", "-359.100", "-358.100")
+    for station, z in enumerate(down, start=1):
+        expect(person.get_by_text(f"T{station}: bring its tip down on top")).to_be_visible()
+        hand.write("Display Z", z)
+        hand.tap(keep)
+    expect(person.get_by_role("button", name="Take out reading 7")).to_be_visible()
+    expect(person.get_by_text("To touch now:")).to_have_count(0)
+    assert person.evaluate("window.pressed") == hand.taps
+    assert (hand.fields, hand.taps) == (7, 9)
+    assert hand.fields <= 12
+    assert hand.taps <= 30
+    contacts = floor.ask("GET", "/api/jobs/block/readings").json()["contact"]
+    told = [(one["on"], one["toward"], one["with"], one.get("tool"), *one["display"].items()) for one in contacts]
+    assert told == [
+        ("left", "+X", "finder", None, ("x", "-367.004 mm")), ("fixed jaw", "+Y", "finder", None, ("y", "-178.010 mm")),
+        *(("top", "-Z", "paper", n, ("z", f"{z} mm")) for n, z in enumerate(down, start=1)),
+    ]  # fmt: skip
+    offset = floor.ask("GET", "/api/jobs/block/touch").json()["offsets"]["G54"]
+    half_a_step, tip, half_the_block = 0.005, 5.0, 62.0
+    assert offset["x"]["value"] == pytest.approx(-367.004 - half_a_step + tip + half_the_block, abs=0.001)
+
+
+def test_only_what_can_be_is_offered(person: Page) -> None:
+    person.goto("/jobs/cap/touch")
+    person.get_by_role("button", name="New reading").click()
+    face, moving = person.get_by_role("combobox", name="Face"), person.get_by_role("group", name="Moving")
+    for name, ways in (("back", ["−Y"]), ("top", ["−Z"]), ("bore A", ["+X", "−X", "+Y", "−Y", "swept round"])):
+        face.select_option(name)
+        expect(moving.get_by_role("radio")).to_have_count(len(ways))
+        assert moving.locator("label").all_inner_texts() == ways
+        assert moving.get_by_role("radio", checked=True).count() == (1 if len(ways) == 1 else 0)
+
+
 def test_a_diameter_is_typed_and_told(person: Page, floor: Server) -> None:
     person.goto("/jobs/cap/touch")
     person.get_by_role("button", name="New reading").click()
@@ -176,13 +255,13 @@ def test_a_dropped_job_is_set_right_settled_and_touched(person: Page, floor: Ser
     assert "flute_length = 30" in text
     person.get_by_role("link", name="Touch").click()
     expect(person.get_by_role("heading", level=1)).to_have_text(re.compile("^Nothing is touched yet: touch "))
-    person.get_by_role("combobox", name="Face").select_option("left")
-    person.get_by_role("radio", name="+X").press("Space")
-    person.get_by_role("combobox", name="With").select_option("default-edge-finder")
+    expect(person.get_by_role("combobox", name="Face")).to_have_value("left")
+    expect(person.get_by_role("radio", name="+X")).to_be_checked()
+    expect(person.get_by_role("combobox", name="With")).to_have_value("default-edge-finder")
     person.get_by_role("textbox", name="Display X").fill("-467.01")
     person.get_by_role("button", name="Keep this reading").click()
     expect(person.get_by_role("button", name="Take out reading 1")).to_be_visible()
-    expect(person.get_by_role("textbox", name="Display X")).to_be_focused()
+    expect(person.get_by_role("textbox", name="Display Y")).to_be_focused()
     person.get_by_role("button", name="Touch again from the start").click()
     person.get_by_role("button", name="Take them all out").click()
     expect(person.get_by_text("Nothing was touched yet.")).to_be_visible()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from setwright.cli.touch_entry import enter_readings
 from setwright.jobfolder.load import load_job
 from setwright.kit.station import kit
 from setwright.model.reading import Contact, LengthReading
+from setwright.touch.features import ways_of
 from setwright.touch.pencil import Pencil
 from setwright.touch.station import touch
 from tests.touch.workshop import kit_of, readings
@@ -57,6 +59,46 @@ def test_a_plain_touch_off_takes_a_dozen_lines_at_most(job: Path) -> None:
     assert "X: touch left moving +X" in said
     assert "X -362.0" not in said  # the radius goes the right way
     assert "X -300.004" in said
+
+
+def test_what_is_still_to_be_touched_follows_the_readings(job: Path) -> None:
+    def asked() -> list[tuple[str, str, int | None, str]]:
+        folder = load_job(job)
+        plan = Pencil.of(kit(folder, folder.job.setup[0])).as_plain()
+        return [(one["on"], one["toward"], one["tool"], one["with"]) for one in plan]
+
+    down = [("top", "-Z", n, "paper") for n in range(1, 6)]
+    jaw = ("fixed jaw", "+Y", None, "finder")
+    assert asked() == [("left", "+X", None, "finder"), jaw, jaw, *down]
+    entered(job, "fixed jaw -178.010", "T2 paper -357.67", "end")
+    assert asked() == [("left", "+X", None, "finder"), jaw, *(one for one in down if one[2] != 2)]
+    entered(job, "with probe", "left -369.004", "T1 feeler 0.10 -344.5", "end")
+    assert asked() == [("fixed jaw", "+Y", None, "probe"), *(("top", "-Z", n, "feeler 0.10 mm") for n in (3, 4, 5))]
+    _, said = entered(job, "end")
+    assert "the angle: touch fixed jaw again" in said
+    assert "X: touch left" not in said
+
+
+def test_a_reading_with_an_unknown_instrument_changes_no_plan(tmp_path: Path) -> None:
+    one = kit_of(tmp_path)
+    odd = readings({"on": "left", "with": "no such thing", "toward": "+X", "display": {"x": -367.0}})
+    held = replace(one.folder, job=one.folder.job.model_copy(update={"readings": odd}))
+    assert Pencil.of(replace(one, folder=held)).finder == "finder"
+
+
+def test_tools_whose_length_was_measured_are_not_asked_for(tmp_path: Path) -> None:
+    one_known = Pencil.of(kit_of(tmp_path / "one"))
+    assert [one.tool for one in one_known.plan() if one.tool] == [1, 2]
+    both = kit_of(tmp_path / "both", preset2="length = 118.2")
+    assert [one.tool for one in Pencil.of(both).plan() if one.tool] == [1]
+    each = kit_of(tmp_path / "each", preset2="length = 118.2", setup='lengths = "touched off with each tool"')
+    assert [one.tool for one in Pencil.of(each).plan() if one.tool] == [1, 2]
+
+
+@pytest.mark.parametrize(("face", "ways"), [("left", ("+X",)), ("back", ("-Y",)), ("fixed jaw", ("+Y",)), ("top", ("-Z",)),
+                                            ("bottom", ()), ("bore A", ("+X", "-X", "+Y", "-Y", "sweep"))])  # fmt: skip
+def test_a_face_is_met_from_where_it_can_be(tmp_path: Path, face: str, ways: tuple[str, ...]) -> None:
+    assert ways_of(Pencil.of(kit_of(tmp_path)).features[face]) == ways
 
 
 def test_what_cannot_be_is_told_at_once_and_nothing_is_lost(job: Path) -> None:

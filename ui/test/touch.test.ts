@@ -1,7 +1,8 @@
 import { describe, expect, it } from "vitest";
 
 import { bare, compare } from "../src/pages/touch/compare";
-import { axesOf, besides, fieldsOf, isNumber, nextOf, nothingTyped, pressed, readingOf, typedFrom, unitOf } from "../src/pages/touch/reading";
+import { axesOf, begun, besides, fieldsOf, hasDigits, isNumber, nextOf, nothingTyped, onFace, pressed, readingOf, typedFrom, unitOf, waysOf } from "../src/pages/touch/reading";
+import type { FaceDrawn } from "../src/wire/api.gen";
 import { valuesIn, withValue } from "../src/data/lines";
 
 describe("a number read back", () => {
@@ -29,6 +30,27 @@ describe("a number read back", () => {
   it("keeps a nought that stands alone", () => {
     expect(bare("-0.005")).toBe("-0.005");
     expect(bare("007")).toBe("7");
+  });
+});
+
+describe("a touch of the plan", () => {
+  const down = { what: "T3: bring its tip down on top", on: "top", toward: "-Z", tool: 3, with: "paper" };
+
+  it("needs only its position, and keeps the step", () => {
+    const typed = begun({ ...nothingTyped("inch"), step: "0.0005", x: "1", on: "left" }, down);
+    expect(hasDigits(typed)).toBe(false);
+    expect(readingOf({ ...typed, z: "-12.141" }, "first")).toEqual({
+      setup: "first", on: "top", toward: "-Z", tool: 3, with: "paper", display: { z: "-12.141 in" }, last_step: "0.0005 in",
+    });
+  });
+
+  it("gives way to another face, with the directions it has", () => {
+    const face = (ways: string[]): FaceDrawn => ({ name: "f", kind: "flat", ways, made: false, held: false, at: [0, 0, 0], diameter_mm: null, half: null, facing: null });
+    const typed = begun(nothingTyped("mm"), down);
+    expect(waysOf(face(["+X"]))).toEqual(["+X"]);
+    expect(onFace(typed, face(["+X"]), "left")).toMatchObject({ on: "left", toward: "+X", with: "", under: false, tool: "" });
+    expect(onFace(typed, face(["-Z"]), "step")).toMatchObject({ on: "step", toward: "-Z", with: "paper", tool: "3" });
+    expect(onFace(typed, face(["+X", "-X", "+Y", "-Y", "sweep"]), "bore A")).toMatchObject({ on: "bore A", toward: "" });
   });
 });
 

@@ -18,7 +18,6 @@ from setwright.touch.slips import Hovered
 if TYPE_CHECKING:
     from setwright.jobfolder.load import JobFolder
     from setwright.model.reading import Contact, LengthReading
-    from setwright.touch.pencil import Wanted
     from setwright.touch.station import TouchResult
 
 __all__ = ["enter_readings", "further", "hovered", "qualify_answer", "take_contacts"]
@@ -141,7 +140,7 @@ def enter_readings(
     say = asked.progress.print
     say(f"Setup “{here.name}”, {pencil.finder}, {folder.job.units}. One line a reading, as the display shows it:")
     say("  left -16.852 · T7 paper -12.141 · also: step 0.01 · with NAME · undo · empty: pass on · end")
-    order, before = list(pencil.order()), list[str | None]()
+    order, before = pencil.plan(), list[str | None]()
     while True:
         wanted = order[0] if order else None
         say(f"{wanted.what if wanted else 'more, or end'} > ", end="")
@@ -170,15 +169,9 @@ def enter_readings(
                 say(f"  not written: {problem}")
             continue
         before.append(kept)
-        answered = next((one for one in order if _answers(one, made)), None)
+        answered = next((one for one in order if one.answered_by(made)), None)
         order = [one for one in order if one is not answered]
         say(f"  {said}")
-
-
-def _answers(wanted: Wanted, made: Contact | LengthReading) -> bool:
-    if wanted.tool is not None:
-        return made.tool == wanted.tool
-    return getattr(made, "toward", "") == wanted.toward and made.on == wanted.on
 
 
 def _undo(path: Path, before: list[str | None], say: Callable[..., None]) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 from setwright.kit.station import Kit
 from setwright.sheet.contacts import contacts_of
 from setwright.touch.conditions import Conditions
-from setwright.touch.features import HOLDING_FACES, Feature, Flat, features_of
+from setwright.touch.features import HOLDING_FACES, Feature, Flat, features_of, ways_of
 from setwright.touch.station import TouchResult
 
 __all__ = ["touch_picture"]
@@ -32,7 +32,8 @@ def touch_picture(kit: Kit, touched: TouchResult | None) -> dict[str, Any]:
 
 
 def _face(feature: Feature, *, made: bool) -> dict[str, Any]:
-    named = {"name": feature.name, "made": made, "held": feature.name in HOLDING_FACES}
+    named = {"name": feature.name, "made": made, "held": feature.name in HOLDING_FACES,
+             "ways": list(ways_of(feature))}  # fmt: skip
     if isinstance(feature, Flat):
         return named | {"kind": "flat", "at": list(feature.middle), "half": list(feature.half), "facing": list(feature.normal),
                         "diameter_mm": None}  # fmt: skip

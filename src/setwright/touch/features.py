@@ -17,7 +17,7 @@ from setwright.model.job import BOX_FACES, Blank, Face, Job, Setup
 from setwright.touch.conditions import Conditions
 from setwright.touch.unknowns import Unknown
 
-__all__ = ["HOLDING_FACES", "Feature", "Flat", "Round", "box_of", "features_of", "find_feature", "joined"]
+__all__ = ["HOLDING_FACES", "Feature", "Flat", "Round", "box_of", "features_of", "find_feature", "joined", "ways_of"]
 
 Triple = tuple[float, float, float]
 HOLDING_FACES = ("fixed jaw", "end stop", "parallels", "jaw top")
@@ -71,6 +71,15 @@ class Round:
 
 
 Feature = Flat | Round
+
+
+def ways_of(feature: Feature) -> tuple[str, ...]:
+    """The ways a tip can meet a face, as readings name them; none for a face that looks down."""
+    if isinstance(feature, Round):
+        return "+X", "-X", "+Y", "-Y", "sweep"
+    if feature.axis == 2:
+        return ("-Z",) if feature.side > 0 else ()
+    return (("+" if feature.side < 0 else "-") + "XYZ"[feature.axis],)
 
 
 def joined(name: str) -> tuple[str, ...]:

@@ -24,9 +24,10 @@ from setwright.base.units import Dimension, UnitError, parse_quantity
 from setwright.kit.instrument import find_instrument, known_instruments
 from setwright.kit.station import Kit
 from setwright.model.instrument import Instrument
+from setwright.model.job import SetupTool
 from setwright.model.reading import Contact, Display, LengthReading
 from setwright.touch.conditions import conditions_of
-from setwright.touch.features import Feature, Flat, features_of, find_feature, joined
+from setwright.touch.features import Feature, Flat, features_of, find_feature, joined, ways_of
 
 __all__ = ["Pencil", "Wanted"]
 
@@ -47,6 +48,12 @@ class Wanted:
     toward: str = ""
     tool: int | None = None
 
+    def answered_by(self, made: Contact | LengthReading) -> bool:
+        """Whether a reading is what was asked for."""
+        if self.tool is not None:
+            return made.tool == self.tool
+        return getattr(made, "toward", "") == self.toward and made.on == self.on
+
 
 @dataclass(slots=True)
 class Pencil:
@@ -60,14 +67,43 @@ class Pencil:
 
     @classmethod
     def of(cls, kit: Kit) -> Pencil:
-        """The shop's own finder first, else the bundled one of the job's unit."""
+        """With what the setup was touched with last; else the shop's own finder, the bundled one of the job's unit, and paper."""
         job = kit.folder.job
         own = [name for name, one in sorted(job.shop.instruments.items()) if one.kind in _FINDERS]
         features = features_of(job, kit.setup, conditions_of(job.job.material, job.readings.surroundings))
-        return cls(kit, own[0] if own else _USUAL[job.units], features=features)
+        pencil = cls(kit, own[0] if own else _USUAL[job.units], features=features)
+        known = {**known_instruments(), **job.shop.instruments}
+        for made in pencil.made():
+            if isinstance(made, Contact) and made.toward != "sweep" and made.with_ in known:
+                kind = known[made.with_].kind
+                if made.toward != "-Z" and made.tool is None and kind in _FINDERS:
+                    pencil.finder = made.with_
+                elif made.toward == "-Z" and made.tool is not None and kind in _UNDER:
+                    pencil.under = made.with_
+        return pencil
+
+    def made(self) -> list[Contact | LengthReading]:
+        """The readings of this setup that place the part or give a length."""
+        held, name = self.kit.folder.job.readings, self.kit.setup.name
+        contacts = [one for one in held.contact if one.setup == name and one.purpose == "place"]
+        return [*contacts, *(one for one in held.tool_length if one.setup == name)]
+
+    def plan(self) -> list[Wanted]:
+        """What is still to be touched, in its order: each reading of this setup answers one touch."""
+        left = list(self.order())
+        for made in self.made():
+            answered = next((one for one in left if one.answered_by(made)), None)
+            left = [one for one in left if one is not answered]
+        return left
+
+    def as_plain(self) -> list[dict[str, Any]]:
+        """What is still to be touched as plain data, each with the instrument that is likely used for it."""
+        return [{"what": one.what, "on": one.on, "toward": one.toward, "tool": one.tool,
+                 "with": self.finder if one.tool is None else self.under} for one in self.plan()]  # fmt: skip
 
     def order(self) -> Iterator[Wanted]:
-        """What to touch, in the order of the datum: faces for X, Y and the angle, then each tool on the face that gives Z."""
+        """What to touch, in the order of the datum: faces for X, Y and the angle, then on the face that gives Z the
+        tools whose length nobody measured, after one whose length is known."""
         datum, seen = self.kit.setup.datum, set()
         for letter, name in (("X", datum.x), ("Y", datum.y), ("the angle", datum.angle)):
             for part in joined(name):
@@ -82,15 +118,20 @@ class Pencil:
                 seen.add(part)
                 for toward in [self.toward(face)] if isinstance(face, Flat) else ["+X", "-X", "+Y", "-Y"]:
                     yield Wanted(f"{letter}: touch {part} moving {toward}", part, toward)
-        for tool in self.kit.setup.tool:
+        for tool in self._to_set():
             yield Wanted(f"T{tool.station}: bring its tip down on {datum.z.face}", datum.z.face, "-Z", tool.station)
+
+    def _to_set(self) -> list[SetupTool]:
+        """The tools to bring down on the face that gives Z: all where each sets the zero, else one of known
+        length and those without."""
+        setup = self.kit.setup
+        known = [tool for tool in setup.tool if tool.preset.length is not None and setup.lengths == "registers"]
+        return [tool for tool in setup.tool if tool not in known[1:]]
 
     @staticmethod
     def toward(face: Feature) -> str:
         """Which way a flat face is met; "" for a round one."""
-        if not isinstance(face, Flat):
-            return ""
-        return "-Z" if face.axis == 2 else ("+" if face.side < 0 else "-") + "XYZ"[face.axis]
+        return (ways_of(face) or ("-Z",))[0] if isinstance(face, Flat) else ""
 
     def read(self, line: str, asked: Wanted | None = None) -> Contact | LengthReading | None:
         """The reading a line says; None for a line that only changes what is remembered. Raises InputRefused with what to write."""

@@ -16,12 +16,13 @@ from setwright.model.finding import Finding
 from setwright.record.jobs import Revision
 from setwright.record.store import Record
 from setwright.sheet.picture import touch_picture
+from setwright.touch.pencil import Pencil
 from setwright.touch.sentence import sentence
 from setwright.touch.station import Wanted, touch
 from setwright.touch.untouched import is_untouched, untouched_plain, untouched_sentence
 from setwright.web.remembered import remembered
 
-__all__ = ["Together", "readings_path", "readings_text", "together_of", "touch_document"]
+__all__ = ["Together", "plan_of", "readings_path", "readings_text", "together_of", "touch_document"]
 
 
 def touch_document(
@@ -41,9 +42,16 @@ def touch_document(
     return document("touch", {**refused, **documents[0], "setups": documents}, job=job, units=units, findings=findings)
 
 
+def plan_of(record: Record, found: Revision, text: str, setup: str | None) -> list[dict[str, Any]]:
+    """What is still to be touched in a setup with the readings in `text`; the first setup where none is named."""
+    together = together_of(record, found)
+    read_job = with_readings(together.folder, text)
+    return Pencil.of(replace(together.kit(setup_numbered(read_job.job, setup)[0].name), folder=read_job)).as_plain()
+
+
 def _touch_of(together: Kit, units: str, *, whole: bool) -> tuple[dict[str, Any], list[Finding], bool]:
     """One setup: its document, what is found, and whether its readings cannot be solved."""
-    named: dict[str, Any] = {"setup": together.setup.name}
+    named: dict[str, Any] = {"setup": together.setup.name, "plan": Pencil.of(together).as_plain()}
     if is_untouched(together, together.folder.job.readings):
         picture = touch_picture(together, None)
         return named | untouched_plain() | {"answer": untouched_sentence(together), "picture": picture}, [], False

@@ -301,6 +301,7 @@ export interface Extent {
 export interface FaceDrawn {
   name: string;
   kind: "bore" | "boss" | "flat";
+  ways: Array<string>;
   made: boolean;
   held: boolean;
   at: [number, number, number | null];
@@ -635,6 +636,15 @@ export interface Picture {
   contacts: Array<ContactDot>;
 }
 
+/** A touch still to be made: `what` in words, the face `on` which and the way `toward` it, the `tool` … */
+export interface Planned {
+  what: string;
+  on: string;
+  toward: string;
+  tool: number | null;
+  with: string;
+}
+
 /** A program that was read. */
 export interface ProgramSaid {
   file: string;
@@ -779,6 +789,7 @@ export interface ReadingGiven {
 export interface ReadingKept {
   revision: RevisionSaid;
   touch: TouchAnswer | null;
+  plan: Array<Planned>;
   undecided: Array<FindingSaid>;
 }
 
@@ -1135,6 +1146,7 @@ export interface TouchAnswer {
   g10: string;
   next_contact: string | null;
   setup: string;
+  plan: Array<Planned>;
   answer: string;
   picture: Picture;
   schema: number;
@@ -1156,7 +1168,7 @@ export interface TouchAsked {
   number?: number | null;
 }
 
-/** Of one setup, with its sentence. */
+/** Of one setup, with its sentence, and what is still to be touched in the order of the datum. */
 export interface TouchOfSetup {
   offsets: Record<string, Record<string, Number>>;
   tool_lengths: Record<string, Number>;
@@ -1172,6 +1184,7 @@ export interface TouchOfSetup {
   g10: string;
   next_contact: string | null;
   setup: string;
+  plan: Array<Planned>;
   answer: string;
   picture: Picture;
 }

@@ -24,7 +24,7 @@ from setwright.web.remembered import remembered
 from setwright.web.routes.common import BasedOn, JobName, RevisionNumber, SetupName, UnitsName, audited, etag
 from setwright.web.scene import kit_scene
 from setwright.web.signin import RecordOf, Setter, Viewer, Who
-from setwright.web.touching import readings_path, readings_text, touch_document
+from setwright.web.touching import plan_of, readings_path, readings_text, touch_document
 from setwright.web.wire.stations import KitAnswer, ReadAnswer, ReadingKept, ReadingsSaid, TouchAnswer
 
 __all__ = [
@@ -169,8 +169,9 @@ def _kept(record: Record, who: Who, job: str, based_on: int, text: str, setup: s
     path = readings_path(find_revision(record, job))
     made = revise(record, job, {path: text.encode()}, based_on=based_on, by=who.name, note=note)
     audited(record, who, note, job, revision=made.number)
-    answer: dict[str, Any] = {"revision": made.as_plain(), "touch": None, "undecided": []}
+    answer: dict[str, Any] = {"revision": made.as_plain(), "touch": None, "plan": [], "undecided": []}
     try:
+        answer["plan"] = plan_of(record, made, text, setup or None)
         answer["touch"] = touch_document(record, made, text, setup or None, job, whole=True)
     except InputRefused as refusal:  # the reading is kept; the solution needs more
         answer["undecided"] = [finding.as_plain() for finding in refusal_findings(refusal.problems)]

@@ -10,7 +10,8 @@ from setwright.web.wire.common import FindingSaid, Point, RevisionSaid, StationA
 
 __all__ = [
     "Assumption", "BodySaid", "Box", "CalledUnread", "ContactDot", "Cylinder", "Evidence", "Extent", "FaceDrawn", "Fixed", "Frame",
-    "KitAnswer", "KitOfSetup", "Mesh", "Number", "OutlierSaid", "Picture", "ProgramSaid", "ReadAnswer", "ReadOfSetup", "ReadSaid",
+    "KitAnswer", "KitOfSetup", "Mesh", "Number", "OutlierSaid", "Picture", "Planned",
+    "ProgramSaid", "ReadAnswer", "ReadOfSetup", "ReadSaid",
     "ReadingKept", "ReadingsSaid", "Revolved", "Scene", "Shape", "Share", "SlipSaid", "ToolOfKit", "ToolRead", "ToolShape",
     "TouchAnswer", "TouchOfSetup", "TouchSaid", "Unchecked", "UnreadSaid",
 ]  # fmt: skip
@@ -297,10 +298,12 @@ class ContactDot(BaseModel):
 
 class FaceDrawn(BaseModel):
     """A face that can be touched: an upright bore or boss by its centre `at` and `diameter_mm`, a flat by its middle `at`, its
-    `half` extent and the way it is `facing`. `made`: only the program makes it; `held`: it belongs to the holding."""
+    `half` extent and the way it is `facing`. `made`: only the program makes it; `held`: it belongs to the holding.
+    `ways`: how a tip can meet it, as readings name them."""
 
     name: str
     kind: Literal["bore", "boss", "flat"]
+    ways: list[str]
     made: bool
     held: bool
     at: tuple[float, float, float | None]
@@ -337,10 +340,22 @@ class TouchSaid(BaseModel):
     next_contact: str | None
 
 
+class Planned(BaseModel):
+    """A touch still to be made: `what` in words, the face `on` which and the way `toward` it, the `tool` that comes down on it, and
+    the instrument (`with`) likely used."""
+
+    what: str
+    on: str
+    toward: str
+    tool: int | None
+    with_: str = Field(alias="with")
+
+
 class TouchOfSetup(TouchSaid):
-    """Of one setup, with its sentence."""
+    """Of one setup, with its sentence, and what is still to be touched in the order of the datum."""
 
     setup: str
+    plan: list[Planned]
     answer: str
     picture: Picture
 
@@ -361,8 +376,10 @@ class ReadingsSaid(BaseModel):
 
 
 class ReadingKept(BaseModel):
-    """The revision a reading made, and the solution as it is now; null where it is refused, `undecided` says why."""
+    """The revision a reading made, and the solution as it is now; null where it is refused, `undecided` says why. `plan`: what is
+    still to be touched."""
 
     revision: RevisionSaid
     touch: TouchAnswer | None
+    plan: list[Planned]
     undecided: list[FindingSaid]

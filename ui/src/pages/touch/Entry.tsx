@@ -3,13 +3,14 @@
 import { type ReactNode, useEffect, useRef, useState } from "react";
 
 import { Choice } from "../../parts/Choice";
+import type { FaceDrawn } from "../../wire/api.gen";
 import { words } from "../../words";
-import { type Axis, type Field, fieldsOf, LISTS, MEASURED, pressed, type ReadingList, type Typed, WAYS } from "./reading";
+import { type Axis, type Field, fieldsOf, LISTS, MEASURED, onFace, pressed, type ReadingList, type Typed, waysOf } from "./reading";
 
 interface Props {
   typed: Typed;
   type: (typed: Typed) => void;
-  faces: readonly string[];
+  faces: readonly FaceDrawn[];
   instruments: readonly (readonly [key: string, name: string])[];
   /** Which of them stand under a tool's tip. */
   under: ReadonlySet<string>;
@@ -17,8 +18,10 @@ interface Props {
   ready: boolean;
   busy: boolean;
   onKeep: () => void;
-  /** How many readings were kept here: with each the first field takes the cursor for the next one. */
-  kept: number;
+  /** How many readings were kept or passed over here: with each the first field takes the cursor for the next one. */
+  done: number;
+  /** The touch of the plan that is being read, how many follow it, and how to pass it over. */
+  planned: { what: string; after: number; pass: () => void } | undefined;
   /** The reading that is being changed, and the way back. */
   changing: { number: number; leave: () => void } | undefined;
   onClose: () => void;
@@ -27,14 +30,15 @@ interface Props {
 
 const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".", "sign"] as const;
 
-export function Entry({ typed, type, faces, instruments, under, tools, ready, busy, onKeep, kept, changing, onClose, said }: Props): ReactNode {
-  const [field, setField] = useState<Field>("x");
+export function Entry({ typed, type, faces, instruments, under, tools, ready, busy, onKeep, done, planned, changing, onClose, said }: Props): ReactNode {
   const fields = fieldsOf(typed);
   const first = fields.find((one) => one.must)?.field ?? fields[0]?.field;
+  const [field, setField] = useState<Field>(first ?? "x");
   const digits = useRef<HTMLDivElement>(null);
   useEffect(() => {
-    if (kept > 0) digits.current?.querySelector<HTMLInputElement>(`[name="${first}"]`)?.focus();
-  }, [kept]); // the cursor moves when a reading was kept, not when another field is the first one
+    if (done > 0) digits.current?.querySelector<HTMLInputElement>(`[name="${first}"]`)?.focus();
+  }, [done]); // the cursor moves when a reading was kept, not when another field is the first one
+  const face = faces.find((one) => one.name === typed.on);
   const set = (part: Partial<Typed>): void => type({ ...typed, ...part });
   const press = (key: string): void => set({ [field]: pressed(typed[field], key) });
   const tool = (
@@ -52,6 +56,17 @@ export function Entry({ typed, type, faces, instruments, under, tools, ready, bu
   return (
     <section aria-label={heading}>
       <h2>{heading}</h2>
+      {planned !== undefined && (
+        <p className="row">
+          <span>
+            <strong>{words.touch.planned}</strong> {planned.what}
+            {planned.after > 0 && <span className="faint"> {words.touch.after(planned.after)}</span>}
+          </span>
+          <button type="button" className="button plain" onClick={planned.pass}>
+            {words.touch.pass}
+          </button>
+        </p>
+      )}
       <form
         className="entry"
         onSubmit={(event) => {
@@ -71,15 +86,24 @@ export function Entry({ typed, type, faces, instruments, under, tools, ready, bu
           )}
           {typed.list === "contact" ? (
             <>
-              <Pick label={words.touch.face} value={typed.on} onPick={(on) => set({ on })} options={faces.map((face) => [face, face])} />
+              <Pick
+                label={words.touch.face}
+                value={typed.on}
+                onPick={(on) => {
+                  const next = onFace(typed, faces.find((one) => one.name === on), on);
+                  type(next);
+                  if (next.toward !== typed.toward && next.toward !== "" && next.toward !== "sweep") setField(axisOf(next.toward));
+                }}
+                options={faces.filter((one) => one.ways.length > 0).map((one) => [one.name, one.name])}
+              />
               <Choice
                 name="toward"
                 label={words.touch.toward}
                 value={typed.toward}
-                choices={WAYS.map((way) => [way, way === "sweep" ? words.touch.sweep : way.replace("-", "−")] as const)}
+                choices={waysOf(face).map((way) => [way, way === "sweep" ? words.touch.sweep : way.replace("-", "−")] as const)}
                 onChoose={(toward) => {
                   set({ toward });
-                  if (toward !== "sweep") setField(toward.charAt(1).toLowerCase() as Axis);
+                  if (toward !== "sweep") setField(axisOf(toward));
                 }}
               />
             </>
@@ -134,6 +158,8 @@ export function Entry({ typed, type, faces, instruments, under, tools, ready, bu
     </section>
   );
 }
+
+const axisOf = (toward: string): Axis => toward.charAt(1).toLowerCase() as Axis;
 
 const labelOf = (field: Field): string => (field.length === 1 ? words.touch.display(field.toUpperCase()) : words.touch.field[field as Exclude<Field, Axis>]);
 

@@ -15,13 +15,13 @@ import { Problems } from "../../parts/Problems";
 import { SignOff } from "../../parts/SignOff";
 import { useSending } from "../../parts/Statement";
 import { decimals, length, mm } from "../../units/units";
-import type { ContactDot, ReadingsSaid, TouchAnswer, TouchOfSetup } from "../../wire/api.gen";
+import type { ContactDot, Planned, ReadingsSaid, TouchAnswer, TouchOfSetup } from "../../wire/api.gen";
 import { words } from "../../words";
 import { Budget } from "./Budget";
 import { Drawing } from "./Drawing";
 import { Entry } from "./Entry";
 import { Numbers, toType } from "./Numbers";
-import { besides, nextOf, nothingTyped, readingOf, type ReadingList, type Typed, typedFrom, UNDER_A_TOOL, unitOf } from "./reading";
+import { begun, besides, hasDigits, nextOf, nothingTyped, readingOf, type ReadingList, type Typed, touchOf, typedFrom, UNDER_A_TOOL, unitOf } from "./reading";
 
 const QUICK_MS = 15;
 
@@ -78,7 +78,7 @@ function Station({ document, solution, readings, may }: StationProps): ReactNode
   const [chosen, setChosen] = useState<number>();
   const [changing, setChanging] = useState<Changing>();
   const [open, setOpen] = useState(solution.picture.contacts.length === 0);
-  const entry = useEntry(solution.setup, readings, changing, () => setChanging(undefined));
+  const entry = useEntry(solution, readings, changing, () => setChanging(undefined));
   const shown = entry.trial ?? solution;
   const unit = document.units === "inch" ? "in" : "mm";
   const numbers = toType(shown);
@@ -175,23 +175,53 @@ interface EntryState {
   ready: boolean;
   busy: boolean;
   keep: () => void;
-  kept: number;
+  /** How many were kept or passed over. */
+  done: number;
+  /** What is still to be touched, without what was passed over. */
+  plan: readonly Planned[];
+  pass: () => void;
   leave: () => void;
   said: ReactNode;
 }
 
-/** What is being typed, kept in the browser; the solution with it, asked for as soon as it can be solved. */
-function useEntry(setup: string, readings: ReadingsSaid, changing: Changing | undefined, onKept: () => void): EntryState {
+/** What is still to be touched, also before the page has heard of the reading that was just kept. */
+function usePlan({ plan }: TouchOfSetup): { plan: readonly Planned[]; pass: () => readonly Planned[]; keptAs: (next: readonly Planned[]) => readonly Planned[] } {
+  const [passed, setPassed] = useState<readonly string[]>([]);
+  const [newer, setNewer] = useState<{ than: readonly Planned[]; plan: readonly Planned[] }>();
+  const without = (all: readonly Planned[], names: readonly string[]): readonly Planned[] => all.filter((one) => !names.includes(touchOf(one)));
+  const held = newer?.than === plan ? newer.plan : plan;
+  const left = without(held, passed);
+  const pass = (): readonly Planned[] => {
+    const names = left[0] === undefined ? passed : [...passed, touchOf(left[0])];
+    setPassed(names);
+    return without(held, names);
+  };
+  const keptAs = (next: readonly Planned[]): readonly Planned[] => {
+    setNewer({ than: plan, plan: next });
+    return without(next, passed);
+  };
+  return { plan: left, pass, keptAs };
+}
+
+/** What is being typed, kept in the browser; the solution with it, asked for as soon as it can be solved. A form without digits
+ * stands at the next touch of the plan, unless something else was chosen meanwhile. */
+function useEntry(solution: TouchOfSetup, readings: ReadingsSaid, changing: Changing | undefined, onKept: () => void): EntryState {
+  const { setup } = solution;
   const { name, revision } = useJob();
   const { unit } = useSession();
   const { busy, run, problems } = useSending(name);
+  const { plan, pass, keptAs } = usePlan(solution);
   const [text, typeText, clear] = useDraft(`reading.${name}.${setup}`);
-  const typed = useMemo<Typed>(() => (text === "" ? nothingTyped(unit) : { ...nothingTyped(unit), ...(JSON.parse(text) as Partial<Typed>) }), [text, unit]);
+  const next = changing === undefined ? plan[0] : undefined;
+  const typed = useMemo<Typed>(() => {
+    const draft = { ...nothingTyped(unit), ...(text === "" ? {} : (JSON.parse(text) as Partial<Typed>)) };
+    return next !== undefined && draft.asked !== touchOf(next) && !hasDigits(draft) ? begun(draft, next) : draft;
+  }, [text, unit, next]);
   const when = changing === undefined ? today() : writtenWhen(readings, changing);
   const reading = useMemo(() => readingOf(typed, setup, when), [typed, setup, when]);
   const [trial, setTrial] = useState<TouchOfSetup>();
   const [unsolved, setUnsolved] = useState<Error>();
-  const [kept, setKept] = useState(0);
+  const [done, setDone] = useState(0);
   useEffect(() => {
     setUnsolved(undefined);
     if (reading === undefined) {
@@ -224,16 +254,26 @@ function useEntry(setup: string, readings: ReadingsSaid, changing: Changing | un
     if (made === undefined) return;
     const before = changing === undefined ? undefined : readings[changing.list][changing.number - 1];
     const body = { reading: { ...besides(before ?? {}), ...made } };
-    const work =
-      changing === undefined
-        ? () => write("POST /api/jobs/{job}/readings/{kind}", body, { at: { job: name, kind: typed.list }, basedOn: revision })
-        : () => write("PUT /api/jobs/{job}/readings/{kind}/{number}", body, { at: { job: name, kind: typed.list, number: changing.number }, basedOn: revision });
+    const send = (): ReturnType<typeof post> => (changing === undefined ? post() : put(changing.number));
+    const post = () => write("POST /api/jobs/{job}/readings/{kind}", body, { at: { job: name, kind: typed.list }, basedOn: revision });
+    const put = (number: number) =>
+      write("PUT /api/jobs/{job}/readings/{kind}/{number}", body, { at: { job: name, kind: typed.list, number }, basedOn: revision });
+    let first: Planned | undefined;
+    const work = async (): Promise<void> => {
+      first = keptAs((await send()).document.plan)[0];
+    };
     void run(work).then((good) => {
       if (!good) return;
-      typeText(JSON.stringify(nextOf({ ...typed, tool: "" })));
-      setKept((count) => count + 1);
+      const emptied = nextOf({ ...typed, tool: "" });
+      typeText(JSON.stringify(first !== undefined && touchOf(first) !== typed.asked ? begun(emptied, first) : emptied));
+      setDone((count) => count + 1);
       onKept();
     });
+  };
+  const passOver = (): void => {
+    const first = pass()[0];
+    typeText(JSON.stringify(first === undefined ? { ...nothingTyped(unit), step: typed.step } : begun(typed, first)));
+    setDone((count) => count + 1);
   };
   const said = (
     <>
@@ -241,7 +281,7 @@ function useEntry(setup: string, readings: ReadingsSaid, changing: Changing | un
       <Problems error={unsolved} />
     </>
   );
-  return { typed, type: (next) => typeText(JSON.stringify(next)), trial, ready: reading !== undefined, busy, keep, kept, leave, said };
+  return { typed, type: (next) => typeText(JSON.stringify(next)), trial, ready: reading !== undefined, busy, keep, done, plan, pass: passOver, leave, said };
 }
 
 const today = (): string => new Date().toISOString().slice(0, 10);
@@ -282,28 +322,38 @@ function EntryOf({ entry, solution, shown, unit, changing, open, onOpen }: Entry
   const shop = job.document["shop"] as ShopDocument;
   const own = job.document.setup.find((one) => one.name === solution.setup) as unknown as { tool: Array<{ station: number; use: string }> } | undefined;
   const setter = entry.typed.list === "tool_length";
+  const [planned, ...after] = entry.plan;
   const instruments = Object.entries(shop.instruments)
     .filter(([, one]) => entry.typed.list === "tool_diameter" || (one.kind === "tool setter") === setter || one.kind === "height setter")
     .map(([key, one]) => [key, one.name] as const);
   const under = new Set(Object.keys(shop.instruments).filter((key) => UNDER_A_TOOL.has(shop.instruments[key]?.kind ?? "")));
+  if (entry.typed.under) under.add(entry.typed.with);
+  for (const one of entry.plan) if (one.tool !== null) under.add(one.with);
+  const besideShop = new Set([...entry.plan.map((one) => one.with), entry.typed.with].filter((key) => key !== "" && shop.instruments[key] === undefined));
+  const offered = entry.typed.list === "contact" ? [...instruments, ...[...besideShop].map((key) => [key, key] as const)] : instruments;
   const tools = (own?.tool ?? []).map((one) => [one.station, shop.tools[one.use]?.name ?? one.use] as const);
   return (
     <Entry
       typed={entry.typed}
       type={entry.type}
-      faces={solution.picture.faces.map((face) => face.name)}
-      instruments={instruments}
+      faces={solution.picture.faces}
+      instruments={offered}
       under={under}
       tools={tools}
       ready={entry.ready}
       busy={entry.busy}
       onKeep={entry.keep}
-      kept={entry.kept}
+      done={entry.done}
+      planned={
+        changing === undefined && planned !== undefined && entry.typed.asked === touchOf(planned)
+          ? { what: planned.what, after: after.length, pass: entry.pass }
+          : undefined
+      }
       changing={changing === undefined ? undefined : { number: changing.number, leave: entry.leave }}
       onClose={() => onOpen(false)}
       said={
         <>
-          {instruments.length === 0 && <p>{words.touch.noInstruments}</p>}
+          {offered.length === 0 && <p>{words.touch.noInstruments}</p>}
           {entry.trial === undefined ? !entry.ready && <p className="faint">{words.touch.trialNone}</p> : <Live solution={shown} unit={unit} />}
           {entry.said}
         </>

@@ -1,6 +1,7 @@
 // A reading as it is typed, and as it goes to the server: every length with its unit.
 
 import type { LengthUnit } from "../../units/units";
+import type { FaceDrawn, Planned } from "../../wire/api.gen";
 
 export const LISTS = ["contact", "tool_length", "tool_diameter"] as const;
 export type ReadingList = (typeof LISTS)[number];
@@ -27,6 +28,8 @@ export interface Typed {
   across: string;
   /** What the display was switched to. */
   unit: LengthUnit;
+  /** The touch of the plan that stood first when this was begun. */
+  asked: string;
 }
 
 /** Nothing typed yet. */
@@ -47,11 +50,44 @@ export const nothingTyped = (unit: LengthUnit): Typed => ({
   other: "",
   across: "",
   unit,
+  asked: "",
 });
+
+/** What tells one touch of the plan from the others. */
+export const touchOf = (planned: Planned): string => planned.what;
+
+/** The touch of the plan, ready for its digits; the last step of the handwheel stays as it was. */
+export const begun = (typed: Typed, planned: Planned): Typed => ({
+  ...nothingTyped(typed.unit),
+  step: typed.step,
+  on: planned.on,
+  toward: planned.toward,
+  with: planned.with,
+  under: planned.tool !== null,
+  tool: planned.tool === null ? "" : String(planned.tool),
+  asked: touchOf(planned),
+});
+
+const DIGITS = ["x", "y", "z", "shown", "one", "other", "across"] as const;
+
+/** Whether any position was typed. */
+export const hasDigits = (typed: Typed): boolean => DIGITS.some((field) => typed[field] !== "");
+
+/** A face that was chosen, with the way the tip meets it where there is only one; what stands under a tool is of no use sideways. */
+export function onFace(typed: Typed, face: FaceDrawn | undefined, on: string): Typed {
+  const ways = face?.ways ?? [];
+  const kept = ways.length === 0 || ways.includes(typed.toward) ? typed.toward : "";
+  const sideways = typed.under && ways.length > 0 && !ways.includes("-Z");
+  return { ...typed, on, toward: ways.length === 1 ? (ways[0] ?? "") : kept, ...(sideways ? { with: "", under: false, tool: "" } : {}) };
+}
+
 /** Instruments that do not sit in the spindle: a tool comes down on them. */
 export const UNDER_A_TOOL: ReadonlySet<string> = new Set(["height setter", "gauge block", "roller", "feeler", "paper", "tool setter", "tool tip"]);
 
-export const WAYS = ["+X", "-X", "+Y", "-Y", "-Z", "sweep"] as const;
+const WAYS = ["+X", "-X", "+Y", "-Y", "-Z", "sweep"] as const;
+
+/** The ways a tip can meet a face; all while none is chosen. */
+export const waysOf = (face: FaceDrawn | undefined): readonly string[] => WAYS.filter((way) => face === undefined || face.ways.includes(way));
 
 /** The axes that must be read, and those that may be. */
 export function axesOf(typed: Typed): { needed: readonly Axis[]; useful: readonly Axis[] } {
@@ -142,6 +178,7 @@ export function typedFrom(list: ReadingList, reading: Record<string, unknown>, b
     other: text(sides[1]),
     across: text(reading["across"]),
     unit,
+    asked: "",
   };
 }
 
