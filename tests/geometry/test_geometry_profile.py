@@ -8,7 +8,7 @@ from scipy.integrate import quad
 
 from setwright.base.errors import InputRefused
 from setwright.geometry.pieces import Meridian, Piece, Role
-from setwright.geometry.profile import assemble, cutting_pieces
+from setwright.geometry.profile import assemble, cutting_pieces, standing_body, standing_edge
 from setwright.model.machine import Nose
 from setwright.model.tool import HolderStep, Shank, Tool
 
@@ -98,3 +98,45 @@ def test_measured_length_moves_the_gauge_line_not_the_stickout() -> None:
 def test_what_cannot_be_is_refused(tool: Tool, stickout: float, length: float | None, said: str) -> None:
     with pytest.raises(InputRefused, match=said):
         assemble(tool, stickout=stickout, length=length)
+
+
+@pytest.mark.parametrize("corner", [0.0, 0.4, 4.0])
+def test_the_edge_of_a_standing_bar_reaches_as_far_as_the_turning_one_and_lies_inside_its_round(corner: float) -> None:
+    """About an axis of its own, `away` off the spindle's: at each height its far side is the meridian of the turning edge."""
+    tool = make("boring bar", corner_radius=corner, flute_length=6.0, holder=[{"diameter": 40, "length": 50}])
+    hung = assemble(tool, stickout=60.0)
+    edge, away = standing_edge(hung)
+    turning = [piece for piece in hung.pieces if piece.role is Role.CUTTING]
+    for z in (0.0, 0.2, 0.4, 2.0, 4.0, 6.0):
+        reach = max(away + radius_at(piece, z) for piece in edge if piece.z0 <= z <= piece.z1)
+        swept = max(radius_at(piece, z) for piece in turning if piece.z0 <= z <= piece.z1)
+        if corner <= away:
+            assert reach == pytest.approx(swept, abs=1e-12)
+        assert swept - 1e-12 <= reach <= R + 1e-12
+        assert reach - 2 * max(radius_at(piece, z) for piece in edge if piece.z0 <= z <= piece.z1) <= R - 4.5  # back into the bar
+
+
+def test_a_standing_bar_is_its_body_and_what_hangs_above_it() -> None:
+    holder = [{"diameter": 40, "length": 50}]
+
+    def radii(**stated: object) -> list[tuple[Role, float]]:
+        tool = make("boring bar", flute_length=6.0, holder=holder, **stated)
+        return [(piece.role, piece.widest) for piece in standing_body(assemble(tool, stickout=60.0))]
+
+    assert radii(body_diameter=7) == [(Role.CUTTING, 3.5), (Role.SHANK, 3.5), (Role.HOLDER, 20.0)]
+    assert radii() == [(Role.CUTTING, 4.5), (Role.SHANK, 4.5), (Role.HOLDER, 20.0)]
+    assert radii(shank={"diameter": 9.5}) == [(Role.CUTTING, 4.5), (Role.SHANK, 4.75), (Role.HOLDER, 20.0)]
+
+
+def test_a_turning_bar_is_as_wide_above_its_edge_as_its_body_where_that_is_stated() -> None:
+    for stated, wide in (({"body_diameter": 7}, 3.5), ({}, 5.0), ({"body_diameter": 7, "shank": {"diameter": 8}}, 4.0)):
+        hung = assemble(make("boring bar", flute_length=6.0, **stated), stickout=60.0, length=110.0)
+        assert [piece.widest for piece in hung.pieces] == [5.0, wide]
+
+
+def test_an_edge_is_told_of_a_boring_bar_only_and_a_body_is_no_wider_than_what_it_bores() -> None:
+    for stated in ({"edge_angle": "90 deg"}, {"body_diameter": 8}):
+        with pytest.raises(ValueError, match="boring bar only"):
+            make("end mill", **stated)
+    with pytest.raises(ValueError, match="body_diameter must not be larger"):
+        make("boring bar", body_diameter=10.5)

@@ -61,6 +61,17 @@ def test_boring_stops_and_shifts():
     ]  # fmt: skip
 
 
+def test_only_an_oriented_stop_keeps_its_angle_and_only_while_the_spindle_stands():
+    def oriented(text):
+        path = good(HEAD + text)
+        return "".join("o" if path.states[i].oriented else "-" for i in path.state.tolist()[1:])
+
+    assert oriented("G98 G76 X5. Y0. Z-5. R1. Q0.3 F10.") == "---oo-"
+    assert oriented("G98 G87 X5. Y0. Z-5. R-9. Q2. F10.") == "-ooo-ooo"
+    assert oriented("G98 G86 X5. Y0. Z-5. R1. F10.") == "----"
+    assert oriented("G1 X1. F10.\nM19\nG0 X2.\nM3\nX3.\nM19\nM5\nX4.\nM19\nX5.\nT2 M6\nX6.") == "-o--o-"
+
+
 def test_dwell_at_the_bottom():
     path = good(HEAD + "G82 X1. Z-5. R1. P250 F10.")
     dwell = next(e for e in path.events if e.kind == "dwell")

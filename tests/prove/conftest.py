@@ -54,10 +54,10 @@ def proving(proving_whatever: Proving) -> Proving:
 
 @pytest.fixture
 def proving_whatever(tmp_path: Path) -> Proving:
-    """Proves the plate with an end mill 10 running `moves`, the tool and the job changed as said; rays 1 mm apart."""
+    """Proves the plate with an end mill 10 running `moves`, the tool and the job changed as said; rays 1 mm apart unless said."""
 
     def prove_plate(moves: str, *, tool: str = "", job: str = JOB, vise: str = VISE, files: Mapping[str, bytes] = NONE,
-                    balls: str = "") -> Proof:  # fmt: skip
+                    balls: str = "", pitch_mm: float = 1.0) -> Proof:  # fmt: skip
         for kind, name, text in (("machines", "mill", MACHINE), ("holding", "vise", vise), ("tools", "em10", tool + TOOL)):
             (tmp_path / "shop" / kind).mkdir(parents=True, exist_ok=True)
             (tmp_path / "shop" / kind / f"{name}.toml").write_text(text)
@@ -69,7 +69,7 @@ def proving_whatever(tmp_path: Path) -> Proving:
         (tmp_path / "plate.nc").write_text(f"%\nO1\nG21 G17 G90 G54\nT1 M6\nS5000 M3\nG0 G43 H1 Z50.\n{moves}\nG0 Z50.\nM30\n%\n")
         folder = load_job(tmp_path)
         together = kit(folder, folder.job.setup[0])
-        return prove(together, nominal_truth(together), pitch_mm=1.0)
+        return prove(together, nominal_truth(together), pitch_mm=pitch_mm)
 
     return prove_plate
 

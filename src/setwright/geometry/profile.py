@@ -11,9 +11,9 @@ from setwright.base.errors import InputRefused
 from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.geometry.pieces import Meridian, Piece, Role
 from setwright.model.machine import Nose
-from setwright.model.tool import Tool
+from setwright.model.tool import BODY_SHARE, Tool
 
-__all__ = ["Assembly", "assemble", "cutting_pieces"]
+__all__ = ["Assembly", "assemble", "cutting_pieces", "standing_body", "standing_edge"]
 
 _DRILL_POINT = math.radians(118.0)
 _SPOT_POINT = math.radians(90.0)
@@ -117,6 +117,31 @@ def assemble(
     return Assembly(tool, stickout, total, shape.diameter / 2, (*cutting, *body, *holder, *end), bool(tool.holder))
 
 
+def standing_body(assembly: Assembly) -> list[Piece]:
+    """A single-edged tool that does not turn, without its edge: the bar about the axis, then shank, holder and nose."""
+    tool = assembly.tool
+    bar = (tool.body_diameter or BODY_SHARE * 2 * assembly.radius) / 2
+    slim = [Role.CUTTING] if tool.shank is not None else [Role.CUTTING, Role.SHANK]
+    return [_line(p.z0, p.z1, min(p.r0, bar), min(p.r1, bar), p.role) if p.role in slim else p for p in assembly.pieces]
+
+
+def standing_edge(assembly: Assembly) -> tuple[list[Piece], float]:
+    """The edge of a single-edged tool that does not turn, about an axis of its own, and how far (mm) that lies from the spindle's
+    the way the edge points. It fills the circle from the spindle's axis to the edge: the true edge lies in it, it in what the
+    turning edge sweeps, and both end where the edge does."""
+    away = assembly.radius / 2
+    return [_beside(piece, away) for piece in assembly.pieces if piece.role is Role.CUTTING], away
+
+
+def _beside(piece: Piece, away: float) -> Piece:
+    """A piece about an axis `away` off its own that reaches as far on that side."""
+    if piece.meridian is Meridian.ARC and piece.e >= away:
+        return replace(piece, r0=piece.r0 - away, r1=piece.r1 - away, e=piece.e - away)
+    if piece.meridian is Meridian.ARC:
+        return _line(piece.z0, piece.z1, piece.widest - away, piece.widest - away)
+    return replace(piece, r0=max(piece.r0 - away, 0.0), r1=max(piece.r1 - away, 0.0))
+
+
 def _body(tool: Tool, top: float, stickout: float) -> list[Piece]:
     """Neck and shank between the flutes and the holder."""
     pieces: list[Piece] = []
@@ -127,7 +152,7 @@ def _body(tool: Tool, top: float, stickout: float) -> list[Piece]:
             pieces.append(_line(top, neck_top, shank.neck_diameter / 2, shank.neck_diameter / 2, Role.NECK))
             top = neck_top
     if stickout > top:
-        radius = (shank.diameter if shank is not None else tool.diameter) / 2
+        radius = (shank.diameter if shank is not None else tool.body_diameter or tool.diameter) / 2
         pieces.append(_line(top, stickout, radius, radius, Role.SHANK))
     return pieces
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Final, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
 from setwright.model.quantity import Angle, Length, Name, Part, Speed, positive
 
-__all__ = ["TOOL_KINDS", "HolderStep", "Shank", "Tool", "ToolKind"]
+__all__ = ["BODY_SHARE", "TOOL_KINDS", "HolderStep", "Shank", "Tool", "ToolKind"]
 
 Size = Annotated[Length, AfterValidator(positive)]
 ToolKind = Literal[
@@ -16,6 +16,9 @@ ToolKind = Literal[
     "thread mill", "face mill", "boring bar", "slot mill", "dovetail mill", "free profile",
 ]  # fmt: skip
 TOOL_KINDS: tuple[str, ...] = ToolKind.__args__  # type: ignore[attr-defined]
+
+BODY_SHARE: Final = 0.9
+"""The body of a boring bar that nobody has measured, as a share of its diameter: bars are slimmer, so this is the cautious side."""
 
 
 class HolderStep(Part):
@@ -40,6 +43,11 @@ class Tool(Part):
     `diameter` is the cutting diameter; `point_angle` the included angle of the tip (drill, chamfer mill ...); `tip_diameter` the
     flat at the tip of a chamfer mill; `flute_length` how far the tool can cut up its side; `points` the outline of a free
     profile as (radius, height) pairs from the tip.
+
+    Of a boring bar one edge only reaches `diameter`, which shows while the spindle stands oriented (M19, G76, G87): `body_diameter`
+    is the bar beside and above that edge, BODY_SHARE of the diameter where it is not stated; `edge_angle` is where the edge points
+    then, counter-clockwise from +X of the machine seen from above. It goes before `edge_at_stop` of the machine's behaviours; with
+    neither, both ways are tried.
     """
 
     name: Name
@@ -54,6 +62,8 @@ class Tool(Part):
     pitch: Length | None = None
     length: Size | None = None
     shank: Shank | None = None
+    body_diameter: Size | None = None
+    edge_angle: Angle | None = None
     centre_cutting: bool | None = None
     hand: Literal["right", "left"] = "right"
     max_speed: Speed | None = None
@@ -66,11 +76,20 @@ class Tool(Part):
             raise ValueError(f"corner_radius must lie between 0 and half the diameter ({self.diameter / 2:g} mm)")
         if self.tip_diameter < 0 or self.tip_diameter > self.diameter:
             raise ValueError(f"tip_diameter must lie between 0 and the diameter ({self.diameter:g} mm)")
+        if not self.single_edged and (self.body_diameter is not None or self.edge_angle is not None):
+            raise ValueError("body_diameter and edge_angle are for a boring bar only: other kinds have edges all round")
+        if self.body_diameter is not None and self.body_diameter > self.diameter:
+            raise ValueError(f"body_diameter must not be larger than the diameter ({self.diameter:g} mm)")
         if self.kind == "free profile" and len(self.points) < 2:
             raise ValueError("a free profile needs points = [[radius, height], ...], at least two, from the tip upward")
         if self.kind == "tap" and self.pitch is None:
             raise ValueError("a tap needs its pitch, for example pitch = 1.25")
         return self
+
+    @property
+    def single_edged(self) -> bool:
+        """Whether one edge alone reaches the cutting diameter."""
+        return self.kind == "boring bar"
 
     @property
     def cuts_at_centre(self) -> bool:

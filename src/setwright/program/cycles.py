@@ -269,6 +269,7 @@ class _Hole:
     def _turn(self, turning: int) -> None:
         machine = self.machine
         machine.modal.turning = turning
+        machine.modal.oriented = turning == 0 and self.code in (760, 870)
         machine.state_changed()
         machine.event("spindle", turning * machine.modal.speed)
 

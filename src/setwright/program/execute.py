@@ -149,7 +149,7 @@ class Executor:
             machine.close_chain("the tool is changed")
         reference.change_move(machine)
         if machine.profile.change_stops_spindle == "yes":
-            modal.turning = 0
+            modal.turning, modal.oriented = 0, False
         if machine.profile.change_cancels_length == "yes" and modal.length_sign:
             machine.assume("change_cancels_length", "the tool change takes the tool length off")
             machine.change_frame(lambda: setattr(modal, "length_sign", 0))
@@ -164,7 +164,7 @@ class Executor:
         machine, modal = self.machine, self.machine.modal
         for code in m:
             if code in (3, 4):
-                modal.turning = 1 if code == 3 else -1
+                modal.turning, modal.oriented = 1 if code == 3 else -1, False
                 machine.state_changed()
                 machine.event("spindle", modal.turning * modal.speed)
             elif code in (7, 8):
@@ -391,7 +391,7 @@ class Executor:
         machine, modal = self.machine, self.machine.modal
         for code in words.m:
             if code in (5, 19):
-                modal.turning = 0
+                modal.turning, modal.oriented = 0, code == 19
                 machine.state_changed()
                 machine.event("spindle", 0.0)
             elif code == 9:

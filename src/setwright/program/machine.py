@@ -69,6 +69,7 @@ class Modal:
     polar: bool = False
     speed: float = 0.0
     turning: int = 0
+    oriented: bool = False
     coolant: frozenset[str] = frozenset()
     tool: int = 0
     next_tool: int | None = None
@@ -242,7 +243,8 @@ class Machine:
             compensation = {410: "left", 420: "right"}.get(m.compensation, "")
             state = State(m.tool, m.length_register if m.length_sign else 0, m.radius_register if compensation else 0, rpm,
                           " and ".join(sorted(m.coolant)), compensation, f"G{m.motion // 10}" if m.motion >= 730 else "",
-                          m.exact_stop, {930: "inverse time", 940: "per minute", 950: "per revolution"}[m.feed_mode])  # fmt: skip
+                          m.exact_stop, {930: "inverse time", 940: "per minute", 950: "per revolution"}[m.feed_mode],
+                          m.oriented and m.turning == 0)  # fmt: skip
             self._state = _number(state, self._state_numbers, self.states)
         return self._state
 

@@ -33,7 +33,8 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """Modal state shared by a run of rows. `spindle_rpm` is signed: + clockwise (M3), - counter-clockwise (M4), 0 stopped."""
+    """Modal state shared by a run of rows. `spindle_rpm` is signed: + clockwise (M3), - counter-clockwise (M4), 0 stopped;
+    `oriented`: it stands at its one angle (M19, or the stop in G76 and G87)."""
 
     tool: int = 0
     length_register: int = 0
@@ -44,6 +45,7 @@ class State:
     cycle: str = ""
     exact_stop: bool = False
     feed_mode: str = "per minute"
+    oriented: bool = False
 
 
 @dataclass(frozen=True, slots=True)

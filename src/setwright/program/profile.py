@@ -142,6 +142,9 @@ class Profile:
     chip_break_mm: float = _number(0.5, 0.0, 10.0, unit="mm", changes="G73: how far each peck backs off.")
     bore_shift: str = _one_of("+X", "-X", "+Y", "-Y",
                               changes="G76 and G87: the direction in which the stopped tool is moved off the wall.")
+    edge_at_stop: str = _one_of("unknown", "+X", "-X", "+Y", "-Y",
+                                changes="Where the edge of a boring bar points while the spindle stands oriented (M19, G76, G87); "
+                                "a tool's own edge_angle goes before it; with unknown, both ways are proved.")  # fmt: skip
 
     # --- rotation, scaling
     rotation_in_g91: str = _one_of("absolute", "incremental", changes="Whether the angle of G68 adds up under G91.")

@@ -35,6 +35,7 @@ class Contact:
     first such motion, `depth_mm` the deepest overlap of all `count` of them, met in `deepest_row` at the place `at` (W, mm).
     `turning`: whether the spindle turned the way the tool cuts. `way`: how rapids have to run for it, "straight" or "bent" (each
     axis by itself at its own speed), "" where it happens either way. `follows`: rows that meet metal only because this one left it.
+    `doubt`: what it hangs on besides, "" where it is sure (see single_edge).
     """
 
     body: str
@@ -48,6 +49,7 @@ class Contact:
     turning: bool
     way: str = ""
     follows: tuple[int, ...] = ()
+    doubt: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,6 +263,11 @@ class ProveCase:
     def station_at(self, row: int) -> int:
         """The tool in the spindle in a row."""
         return self.path.states[int(self.path.state[row])].tool
+
+    def edge_stands(self, row: int) -> bool:
+        """Whether a single-edged tool stands oriented in a row."""
+        hung = self.kit.tools.get(self.station_at(row))
+        return hung is not None and hung.tool.single_edged and self.path.states[int(self.path.state[row])].oriented
 
     def line_at(self, row: int) -> int:
         """The source line of a row."""

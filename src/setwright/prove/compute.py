@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import Final
 
 import numpy as np
@@ -29,13 +30,16 @@ __all__ = ["PARTS", "Progress", "Travel", "blank_contacts", "holding_contacts", 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, parts done and parts in all; may raise Cancelled."""
 
+NO_DOUBTS: Final[Mapping[tuple[int, Role], str]] = MappingProxyType({})
+
 PARTS: Final = {Role.CUTTING: "cutter", Role.NECK: "neck", Role.SHANK: "shank", Role.HOLDER: "holder", Role.NOSE: "spindle nose"}
 """What a part of the tool is called, by its role."""
 
 
 def with_causes(
-    found: list[Contact], done: Cut, moves: Moves, pieces: PieceTable, *, several: NDArray[np.bool_]
-) -> list[Contact]:
+    found: list[Contact], done: Cut, moves: Moves, pieces: PieceTable, *, several: NDArray[np.bool_],
+    doubts: Mapping[tuple[int, Role], str] = NO_DOUBTS,
+) -> list[Contact]:  # fmt: skip
     """`blank_contacts` without those that follow from another. Where a tool is pushed through metal without cutting it, whatever
     only meets the metal that it left follows from that: the rest is what a run finds in which that tool cuts."""
     pushed = [one for one in found if one.part == "cutter" and not one.rapid and not one.turning]
@@ -43,7 +47,7 @@ def with_causes(
         return found
     tools = [int(moves.tool[np.searchsorted(moves.ident, one.row)]) for one in pushed]
     cuts = moves.cuts | (np.isin(moves.tool, tools) & (moves.kind != MoveKind.RAPID))
-    left = blank_contacts(cut(done.before, replace(moves, cuts=cuts), pieces), moves, several=several)
+    left = blank_contacts(cut(done.before, replace(moves, cuts=cuts), pieces), moves, several=several, doubts=doubts)
     own = {_key(one, moves) for one in left}
     gone = sorted(one.row for one in found if one not in pushed and _key(one, moves) not in own)
     pushed[0] = replace(pushed[0], follows=tuple(gone))
@@ -65,21 +69,24 @@ def way_of(rows: NDArray[np.intp], moves: Moves, several: NDArray[np.bool_]) -> 
     return "one way" if straight.size and legs.size else "straight" if straight.size else "bent"
 
 
-def blank_contacts(done: Cut, moves: Moves, *, several: NDArray[np.bool_] | None = None) -> list[Contact]:
+def blank_contacts(
+    done: Cut, moves: Moves, *, several: NDArray[np.bool_] | None = None, doubts: Mapping[tuple[int, Role], str] = NO_DOUBTS
+) -> list[Contact]:
     """What met the metal and must not, grouped by tool, part and kind of motion; `done` is the cut of `moves`. `several` bool
-    (rows,): rows of rapids that may run either way (see motions.several_ways), none unless said."""
+    (rows,): rows of rapids that may run either way (see motions.several_ways), none unless said; `doubts`: what a
+    contact hangs on, by row of the piece table and role."""
     every = np.zeros(len(moves), np.bool_) if several is None else several
     groups: dict[tuple[int, Role, bool], list[Touch]] = {}
     for touch in done.contacts:
         rapid = bool(moves.kind[touch.row] == MoveKind.RAPID)
         groups.setdefault((int(moves.tool[touch.row]), touch.role, rapid), []).append(touch)
     found = []
-    for (_, role, rapid), touches in groups.items():
+    for (tool, role, rapid), touches in groups.items():
         deepest = max(touches, key=lambda touch: touch.depth)
         count = len({touch.motion for touch in touches})
         way = way_of(np.array([touch.row for touch in touches]), moves, every)
         found.append(Contact(BLANK, PARTS[role], touches[0].motion, deepest.motion, deepest.depth, count, deepest.at, rapid,
-                             touches[0].cutting, way))  # fmt: skip
+                             touches[0].cutting, way, doubt=doubts.get((tool, role), "")))  # fmt: skip
     return sorted(found, key=lambda contact: contact.row)
 
 

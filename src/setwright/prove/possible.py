@@ -103,7 +103,7 @@ def _must_not(moves: Moves) -> _Flags:
 @dataclass(frozen=True, slots=True)
 class Skin:
     """Motions and the blank before the program: its `solids`, who must not meet it, bool (n, groups), who meets it, and how far it
-    may lie elsewhere. Build with `skin_of`."""
+    may lie elsewhere. `tool` int32 (n,): which tool it is, of which the table may have several rows. Build with `skin_of`."""
 
     solids: tuple[Body, ...]
     packed: Bodies
@@ -111,15 +111,17 @@ class Skin:
     meets: _Flags
     spread: Spread
     stated: bool
+    tool: NDArray[np.int32]
 
 
-def skin_of(moves: Moves, pieces: PieceTable, kit: Kit, truth: Truth) -> Skin:
+def skin_of(moves: Moves, pieces: PieceTable, kit: Kit, truth: Truth, *, tool: NDArray[np.int32] | None = None) -> Skin:
     """The skin of the blank for `metal_nearness` and `possible_with_metal`; `stated`: it is that of the stated solids, not the box
-    about what an earlier setup leaves."""
+    about what an earlier setup leaves. `tool`: as in Skin, each row of the table a tool of its own unless said."""
     solids = _solids(kit)
     lows, highs = zip(*(solid.bounds() for solid in solids), strict=True)
     spread, packed = spread_of(kit, truth, (np.min(lows, axis=0), np.max(highs, axis=0))), _packed(solids)
-    return Skin(solids, packed, _must_not(moves), _meet(moves, pieces, packed), spread, kit.blank is not None)
+    meets = _meet(moves, pieces, packed)
+    return Skin(solids, packed, _must_not(moves), meets, spread, kit.blank is not None, moves.tool if tool is None else tool)
 
 
 def _meet(moves: Moves, pieces: PieceTable, solids: Bodies) -> _Flags:
@@ -163,15 +165,14 @@ def possible_with_metal(
     doubtful = skin.forbidden.copy()
     for one in sure:
         if one.body == BLANK:
-            tool = moves.tool[np.searchsorted(moves.ident, one.row)]
-            doubtful[moves.tool == tool, _PARTS.index(_part(one))] = False
+            doubtful[skin.tool == skin.tool[np.searchsorted(moves.ident, one.row)], _PARTS.index(_part(one))] = False
     rest = np.flatnonzero((doubtful & ~skin.meets).any(axis=1))
     reached = skin.meets.copy()
     reached[rest] |= _meet(moves[rest], pieces, _wider(skin, half))
     doubtful &= reached
     if not doubtful.any():
         return []
-    lower = between_mm if np.unique(moves.tool[moves.cuts | doubtful.any(axis=1)]).size > 1 else 0.0
+    lower = between_mm if np.unique(skin.tool[moves.cuts | doubtful.any(axis=1)]).size > 1 else 0.0
     larger = grown(before, skin.solids if skin.stated else (), half - [0.0, 0.0, lower])
     deepest = _still_there(larger, moves, pieces, doubtful, skin, lower)
     _unseen(larger, moves, pieces, doubtful & ~skin.meets, float(half.max()), deepest)
@@ -197,7 +198,7 @@ def _still_there(larger: Field, moves: Moves, pieces: PieceTable, doubtful: _Fla
     rows = np.flatnonzero((tried | (moves.cuts & (moves.kind != MoveKind.RAPID)))[: last + 1])
     run, table = _cutters_beside(moves[rows], pieces, tried[rows])
     found: _Deepest = {}
-    for some in _by_tool(moves.tool[rows], lower):
+    for some in _by_tool(skin.tool[rows], lower):
         if tried[rows[some]].any():
             for one in cut(larger, _lowered(run[some], lower), table).contacts:
                 row = int(rows[some.start + one.row])
@@ -263,7 +264,7 @@ def _answers(moves: Moves, pieces: PieceTable, skin: Skin, deepest: _Deepest) ->
     first = {int(ident): row for row, ident in reversed(list(enumerate(moves.ident.tolist())))}
     groups: dict[tuple[int, int], list[int]] = {}
     for ident, group in sorted(deepest):
-        groups.setdefault((int(moves.tool[first[ident]]), group), []).append(ident)
+        groups.setdefault((int(skin.tool[first[ident]]), group), []).append(ident)
     for (_, group), idents in groups.items():
         rows = np.flatnonzero(np.isin(moves.ident, idents) & ~skin.meets[:, group])
         near = _nearest(moves, rows, pieces, skin, _PARTS[group])

@@ -19,9 +19,10 @@ from setwright.program.path import Path
 from setwright.program.profile import Profile
 from setwright.prove.motions import moves_over_part, with_dog_legs
 from setwright.prove.plunges import core_of
+from setwright.prove.single_edge import STANDING_ROWS, standing_pieces
 from setwright.removal.field import Field, field_of
 
-__all__ = ["blank_field", "cores_of", "default_pitch", "hung_tools", "rapids_known", "same_blank", "tip_motions"]
+__all__ = ["blank_field", "cores_of", "default_pitch", "edges_of", "hung_tools", "rapids_known", "same_blank", "tip_motions"]
 
 _FINEST, _COARSEST = 0.1, 0.5
 _RAYS_ACROSS = 40
@@ -36,14 +37,17 @@ def default_pitch(kit: Kit) -> float:
 def hung_tools(kit: Kit) -> tuple[dict[int, int], PieceTable]:
     """Every tool's row in a table of pieces, by station, and the table; the empty spindle is station 0 if no tool is.
 
-    Behind the tools stand the cores of those that do not cut at their centre, in the order of `cores_of`.
+    Behind the tools stand the cores of those that do not cut at their centre, in the order of `cores_of`, and what stands of
+    single-edged ones, as in `edges_of`.
     """
     nose = kit.machine.spindle.nose
     bare = [Piece(Meridian.LINE, 0.0, nose.length, nose.diameter / 2, nose.diameter / 2, role=Role.NOSE)]
     stations = list(dict.fromkeys([0, *sorted(kit.tools)]))
     hung = [list(kit.tools[station].pieces) if station in kit.tools else bare for station in stations]
     order = {station: row for row, station in enumerate(stations)}
-    return order, PieceTable.of([*hung, *(core_of(kit.tools[station]) for station in _blunt(kit, order))])
+    cores = [core_of(kit.tools[station]) for station in _blunt(kit, order)]
+    standing = [row for station in edges_of(kit, order) for row in standing_pieces(kit.tools[station])]
+    return order, PieceTable.of([*hung, *cores, *standing])
 
 
 def _blunt(kit: Kit, order: Mapping[int, int]) -> list[int]:
@@ -54,6 +58,13 @@ def _blunt(kit: Kit, order: Mapping[int, int]) -> list[int]:
 def cores_of(kit: Kit, order: Mapping[int, int]) -> dict[int, int]:
     """The row of a tool's core by the row of the tool."""
     return {order[station]: len(order) + number for number, station in enumerate(_blunt(kit, order))}
+
+
+def edges_of(kit: Kit, order: Mapping[int, int]) -> dict[int, int]:
+    """The first row of `standing_pieces` by station, of single-edged tools."""
+    single = [station for station in order if station in kit.tools and kit.tools[station].tool.single_edged]
+    begin = len(order) + len(_blunt(kit, order))
+    return {station: begin + STANDING_ROWS * number for number, station in enumerate(single)}
 
 
 def tip_motions(kit: Kit, truth: Truth, path: Path, order: Mapping[int, int], profile: Profile) -> Moves:

@@ -42,7 +42,8 @@ from setwright.prove.plunges import plunges, with_cores
 from setwright.prove.possible import metal_nearness, possible_with_holding, possible_with_metal, skin_of
 from setwright.prove.rates import greatest_rates
 from setwright.prove.reading import Held, read_setup
-from setwright.prove.stage import blank_field, cores_of, hung_tools, rapids_known, tip_motions
+from setwright.prove.single_edge import settled, with_edges
+from setwright.prove.stage import blank_field, cores_of, edges_of, hung_tools, rapids_known, tip_motions
 from setwright.prove.thin import thin_places
 from setwright.prove.wanted import against_wanted
 from setwright.read.station import Reading
@@ -126,15 +127,20 @@ def prove(
     order, pieces = hung_tools(kit)
     moves = tip_motions(kit, truth, path, order, reading.profile)
     before = blank if blank is not None else blank_field(kit, pitch_mm)
-    cutting, core = with_cores(moves, cores_of(kit, order))
+    edges = with_edges(moves, path, kit, truth, reading.profile, edges_of(kit, order), shift_known=_shift_known(kit, reading))
+    cutting, core = with_cores(edges.moves, cores_of(kit, order))
+    before_own = core.copy()  # of a core or an edge alone, whose own motion follows
+    before_own[~core] = edges.extra
     done, run = removed_metal(before, cutting, pieces, bench=bench, cutter=cutter,
                               progress=_named(progress, "removing metal"))  # fmt: skip
     bodies = kit.placement.bodies
     packed = packed_bodies(bodies)
     known = rapids_known(kit, reading.profile)
-    several, of_cutting = (np.zeros(len(some), np.bool_) if known else several_ways(some) for some in (moves, cutting))
-    in_metal = with_causes(blank_contacts(done, cutting, several=of_cutting), done, cutting, pieces, several=of_cutting)
-    contacts = [*in_metal,
+    several = np.zeros(len(moves), np.bool_) if known else several_ways(moves)
+    of_cutting = (several[edges.origin] & ~edges.standing)[np.cumsum(~core) - ~core]
+    in_metal = blank_contacts(done, cutting, several=of_cutting, doubts=edges.doubts)
+    in_metal = with_causes(in_metal, done, cutting, pieces, several=of_cutting, doubts=edges.doubts)
+    contacts = [*settled(in_metal, path),
                 *holding_contacts(moves, pieces, packed, several=several, progress=progress)]  # fmt: skip
     travel, beyond = overtravel(moves_in_machine(path), kit.machine)
     stations = np.array([state.tool for state in path.states], np.int64)[path.state]
@@ -146,10 +152,11 @@ def prove(
     features = features if whole else tuple(feature.so_far() for feature in features)
     spreads = [spread_of(kit, truth, body.bounds()) for body in bodies]
     near, course = nearness(moves, pieces, packed, spreads, course_within=COURSE_WITHIN_MM if bench else 0.0, progress=progress)
-    skin = skin_of(moves, pieces, kit, truth)
+    likely = edges.moves[~edges.doubtful]
+    skin = skin_of(likely, pieces, kit, truth, tool=moves.tool[edges.origin][~edges.doubtful])
     possible = [*possible_with_holding(moves, pieces, packed, spreads, near, contacts),
-                *possible_with_metal(before, moves, pieces, skin, length_between_tools(truth), contacts)]  # fmt: skip
-    near += metal_nearness(moves, pieces, skin)
+                *possible_with_metal(before, likely, pieces, skin, length_between_tools(truth), contacts)]  # fmt: skip
+    near += metal_nearness(likely, pieces, skin)
     loose = tuple(piece if piece.held else fallen(piece, before, cutting, pieces) for piece in parted(before, done.field, bodies))
     case = ProveCase(
         kit, truth, path, reading.lines, tuple(contacts), tuple(possible), tuple(near), tuple(beyond), features,
@@ -163,9 +170,10 @@ def prove(
     findings = [*kit_findings(kit), *truth.doubts, *reading.findings,
                 *run_checks("setwright.prove.checks", case, missing=_missing(kit))]  # fmt: skip
     placed = [replace(finding, setup=finding.setup or kit.setup.name) for finding in findings]
+    removed_by_row = _with_core(before_own, removed_by_motion)
     return Proof(
         kit, truth, reading, moves, before, done.field, case, removed, before.volume(), done.field.volume(), travel,
-        _rates(kit, moves, pieces, _with_core(core, removed_by_motion), reading.timing, order, float(before.grid.pitch.max())),
+        _rates(kit, moves, pieces, removed_by_row, reading.timing, order, float(before.grid.pitch.max())),
         float(before.grid.pitch.max()), time.perf_counter() - began, _rests_on(kit), tuple(worst_first(placed)),
         shown_of(done, removed_by_motion, moves, course, run, rows=len(path)), part,
     )  # fmt: skip
@@ -175,8 +183,14 @@ def _named(progress: Progress | None, what: str) -> Callable[[int, int], None] |
     return None if progress is None else lambda done, total: progress(what, done, total)
 
 
+def _shift_known(kit: Kit, reading: Reading) -> bool:
+    """Whether the machine's file says where a boring cycle moves the stopped tool, or no cycle asks it."""
+    asked = any(one.behaviour == "bore_shift" for one in reading.interpreted.assumptions)
+    return not asked or "bore_shift" in kit.machine.control.behaviours
+
+
 def _with_core(core: NDArray[np.bool_], removed: NDArray[np.float64]) -> NDArray[np.float64]:
-    """What motions removed, float64 (n,) mm³, each together with the core that goes before it."""
+    """What motions removed, float64 (n,) mm³, each together with the core or the edge that goes before it."""
     return np.asarray(np.bincount(np.cumsum(~core) - ~core, removed, int((~core).sum())), np.float64)
 
 

@@ -30,10 +30,12 @@ _RUNS = {"straight": "if the control runs rapids straight", "bent": "if each axi
 
 
 def how_it_runs(one: Contact) -> str:
-    """ ", if the control runs rapids straight" where a contact hangs on that; else nothing."""
-    return f", {_RUNS[one.way]}" if one.way else ""
+    """ ", if the control runs rapids straight" where a contact hangs on that or on another doubt; else nothing."""
+    return (f", {_RUNS[one.way]}" if one.way else "") + (f", {one.doubt}" if one.doubt else "")
 
 
 def how_to_settle(one: Contact) -> str:
-    """What a setter does about a rapid that may run either way, to follow a remedy."""
+    """What a setter does about a rapid that may run either way or another doubt, to follow a remedy."""
+    if one.doubt:
+        return "; or state body_diameter and edge_angle in the tool's file, edge_at_stop and bore_shift in the machine's behaviours"
     return '; or state how rapids run as behaviours.rapid = "straight" or "dog-leg" in the machine\'s file' if one.way else ""

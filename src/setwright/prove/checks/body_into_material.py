@@ -46,11 +46,12 @@ def run(case: ProveCase) -> Iterator[Finding]:
     for contact in _together([one for one in case.contacts if one.body == BLANK and one.part != "cutter"], case):
         text = f"the {contact.part} of {case.tool_name(contact.row)} meets the blank, {how_deep(case, contact)}"
         text += how_it_runs(contact)
-        if contact.part in ("neck", "shank"):
+        if contact.part in ("neck", "shank") and not contact.doubt:
             text += "; the cut is deeper than the flutes reach"
         remedy = "let the tool stick out further or take a longer one; compare flute length with the depth of cut"
         remedy += how_to_settle(contact)
-        yield case.finding(META.slug, META.signal, contact.row, text, body=BLANK, value=contact.depth_mm, remedy=remedy)
+        signal = Signal.WARNING if contact.doubt else META.signal
+        yield case.finding(META.slug, signal, contact.row, text, body=BLANK, value=contact.depth_mm, remedy=remedy)
 
 
 def _together(contacts: Sequence[Contact], case: ProveCase) -> Iterator[Contact]:
@@ -62,4 +63,5 @@ def _together(contacts: Sequence[Contact], case: ProveCase) -> Iterator[Contact]
         first, deepest = min(group, key=lambda one: one.row), max(group, key=lambda one: one.depth_mm)
         count = sum(one.count for one in group)
         way = "" if any(not one.way for one in group) else group[0].way
-        yield replace(deepest, row=first.row, count=count, way=way)
+        doubt = "" if any(not one.doubt for one in group) else group[0].doubt
+        yield replace(deepest, row=first.row, count=count, way=way, doubt=doubt)

@@ -27,7 +27,7 @@ from collections.abc import Iterator
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.prove.case import BLANK, ProveCase
-from setwright.prove.wording import how_deep
+from setwright.prove.wording import how_deep, how_it_runs
 
 META = Meta("cut-without-spindle", Signal.DANGER)
 
@@ -38,9 +38,10 @@ def run(case: ProveCase) -> Iterator[Finding]:
     for contact in pushed:
         rpm = case.path.states[int(case.path.state[contact.row])].spindle_rpm
         how = "the wrong way round" if rpm else "with the spindle stopped"
-        text = f"{case.tool_name(contact.row)} is fed into the blank {how}, {how_deep(case, contact)}"
+        text = f"{case.tool_name(contact.row)} is fed into the blank {how}, {how_deep(case, contact)}{how_it_runs(contact)}"
         if contact.follows:
             lines = ", ".join(str(line) for line in dict.fromkeys(case.line_at(row) for row in contact.follows))
             text += f"; what the tools do in that metal afterwards (from line {lines}) follows from it"
         remedy = "start the spindle before this motion: M3 and S for a right-hand tool"
-        yield case.finding(META.slug, META.signal, contact.row, text, body=BLANK, value=contact.depth_mm, remedy=remedy)
+        signal = Signal.WARNING if contact.doubt else META.signal
+        yield case.finding(META.slug, signal, contact.row, text, body=BLANK, value=contact.depth_mm, remedy=remedy)

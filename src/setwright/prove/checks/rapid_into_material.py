@@ -10,14 +10,17 @@ Why it matters
 
 How it decides
     The swept volume of every rapid is intersected with the metal left by all motions before it, exactly along every ray; overlap
-    deeper than a nanometre counts. Between rays a corner of metal thinner than the ray spacing can be passed over.
+    deeper than a nanometre counts. Of a boring bar that stands oriented (M19, the stop in G76 and G87) only the bar and the edge
+    where it points are there; where nobody states where it points, or how wide the bar is, a contact is told as a doubt. Between
+    rays a corner of metal thinner than the ray spacing can be passed over.
 
 Blind spots
     A blank larger than it is stated to vary (what it is stated to vary is a finding of its own); clamps that are not
     in the kit; what the machine does between programs.
 
 What to do
-    Raise the height the rapid runs at, or make the motion a feed; check the blank's size and where Z zero is.
+    Raise the height the rapid runs at, or make the motion a feed; check the blank's size and where Z zero is. Of a boring bar,
+    check its edge_angle, and which way and how far Q or I, J move it.
 
 Source
     Removal along rays: see the algorithm note of the removal engine.
@@ -39,6 +42,12 @@ def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a tool: the first such rapid, and how bad it gets."""
     rapids = [c for c in case.contacts if c.body == BLANK and c.part == "cutter" and c.rapid]
     for contact in rapids:
-        text = f"{case.tool_name(contact.row)} runs into the blank at rapid, {how_deep(case, contact)}{how_it_runs(contact)}"
-        remedy = "raise the rapid height or feed into the cut; check blank height and Z zero" + how_to_settle(contact)
-        yield case.finding(META.slug, META.signal, contact.row, text, body=BLANK, value=contact.depth_mm, remedy=remedy)
+        stands = case.edge_stands(contact.row)
+        how = " while its spindle stands oriented" if stands else ""
+        text = f"{case.tool_name(contact.row)} runs into the blank at rapid{how}, {how_deep(case, contact)}{how_it_runs(contact)}"
+        remedy = "raise the rapid height or feed into the cut; check blank height and Z zero"
+        if stands:
+            remedy = "check where its edge points then, which way and how far Q or I, J move it, and the room behind the bar"
+        remedy += how_to_settle(contact)
+        signal = Signal.WARNING if contact.doubt else META.signal
+        yield case.finding(META.slug, signal, contact.row, text, body=BLANK, value=contact.depth_mm, remedy=remedy)
