@@ -152,7 +152,7 @@ SINKS = "G0 X50. Y25.\nZ40.\nX-20. Z-5."
 
 
 def with_rapids(proof: Proof, **behaviours: str) -> Proof:
-    control = proof.kit.machine.control.model_copy(update={"profile": "increments", "behaviours": behaviours})
+    control = proof.kit.machine.control.model_copy(update={"profile": "shop", "behaviours": behaviours})
     return prove(replace(proof.kit, machine=proof.kit.machine.model_copy(update={"control": control})), proof.truth, pitch_mm=1.0)
 
 
