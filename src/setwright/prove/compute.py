@@ -24,13 +24,14 @@ from setwright.prove.margin import Spread
 from setwright.removal.contact import Contact as Touch
 from setwright.removal.cut import Cut, cut
 
-__all__ = ["PARTS", "Progress", "Travel", "blank_contacts", "holding_contacts", "nearness", "overtravel", "packed_bodies",
-           "way_of", "with_causes"]  # fmt: skip
+__all__ = ["NO_DOUBTS", "PARTS", "Progress", "Travel", "blank_contacts", "holding_contacts", "nearness", "overtravel",
+           "packed_bodies", "way_of", "with_causes"]  # fmt: skip
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, parts done and parts in all; may raise Cancelled."""
 
 NO_DOUBTS: Final[Mapping[tuple[int, Role], str]] = MappingProxyType({})
+"""No contact hangs on anything."""
 
 PARTS: Final = {Role.CUTTING: "cutter", Role.NECK: "neck", Role.SHANK: "shank", Role.HOLDER: "holder", Role.NOSE: "spindle nose"}
 """What a part of the tool is called, by its role."""
