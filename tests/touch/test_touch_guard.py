@@ -316,3 +316,42 @@ def test_two_touches_on_a_face_that_gives_the_angle_ask_where_along_it(tmp_path)
     assert asked.remedy.startswith("write X as well at contacts 2 and 3 (back)")
     answered = found_in(kit, *lefts(0.0), *whole, top_contact(131.482))
     assert answered.determined["angle"].by == "readings"
+
+
+AGREEING = (("left", "+X", {"x": -367.004, "y": -200.0}, {}), ("fixed jaw", "+Y", {"y": -178.01, "x": -350.0}, {}),
+            ("fixed jaw", "+Y", {"y": -178.01, "x": -250.0}, {}),
+            ("top", "-Z", {"z": -344.438}, {"tool": 1, "with": "paper"}))  # fmt: skip
+
+
+def _shown(per: float, per_z: float, *, swapped: bool = False):
+    """The readings of AGREEING as a display divided by `per` (`per_z`: the heights) shows them."""
+    names = {"x": "y", "y": "x", "z": "z"} if swapped else {"x": "x", "y": "y", "z": "z"}
+    return readings(*({"on": on, "with": "finder", "toward": toward} | more
+                      | {"display": {names[axis]: round(v / (per_z if axis == "z" else per), 4) for axis, v in at.items()}}
+                      for on, toward, at, more in AGREEING))  # fmt: skip
+
+
+@pytest.mark.parametrize(("shown", "words"), [
+    (_shown(25.4, 25.4), "the readings are inches taken for mm, heights too"),
+    (_shown(25.4, 1.0), "the readings are inches taken for mm"),
+    (_shown(1.0, 1.0, swapped=True), "X and Y are exchanged in the readings"),
+])  # fmt: skip
+def test_readings_that_agree_and_are_all_wrong_in_one_way_give_no_number(tmp_path, shown, words):
+    kit = kit_of(tmp_path, x="left", y="fixed jaw")
+    result = touch(kit, shown, wanted=Wanted.AS_FAR)
+    dangers = [one for one in result.findings if one.signal is Signal.DANGER]
+    assert [(one.slug, one.text) for one in dangers] == [("readings-contradict", f"there is no X: {words}")]
+    assert not any(one.slug == "slip-suspected" for one in result.findings)  # it is told once
+    assert result.diagnosis.ranked[0].words == words
+    assert not any(line.startswith("type") and ("G54" in line or "length" in line) for line in result.keystrokes())
+    assert result.g10() == ""
+    plain = result.as_plain()
+    assert {number["value"] for axis, number in plain["offsets"]["G54"].items() if axis in "xyz"} == {None}
+
+
+def test_the_same_readings_in_the_right_unit_give_numbers(tmp_path):
+    result = touch(kit_of(tmp_path, x="left", y="fixed jaw"), _shown(1.0, 1.0), wanted=Wanted.AS_FAR)
+    x, y = -367.004 + 5.0 + 62.0, -178.010 + 5.0 - 42.0
+    z = -344.438 - 131.482 - 0.080 - 1.0  # the tool's length, the paper, the top over the zero
+    assert f"G10 L2 P1 X{x:.3f} Y{y:.3f} Z{z:.3f}" in result.g10()
+    assert not any(one.slug == "readings-contradict" for one in result.findings)

@@ -29,14 +29,14 @@ from setwright.slips.catalogue import rate_of
 from setwright.slips.mistakes import INCH, transposed
 from setwright.touch.doubts import Outlier
 from setwright.touch.equations import Equations, Row
-from setwright.touch.hypotheses import of_all_readings
+from setwright.touch.hypotheses import Hypothesis, of_all_readings
 from setwright.touch.setting import Setting, prepare, start_from
 from setwright.touch.slips import Diagnosis, Suspected
 from setwright.touch.solution import Solution, solve
 from setwright.touch.unknowns import Unknown, Unknowns
 from setwright.touch.wording import shown_digits
 
-__all__ = ["GROSS_MM", "Sifted", "explained", "first_named", "set_aside", "sift"]
+__all__ = ["GROSS_MM", "Sifted", "explained", "first_named", "set_aside", "sift", "wrong_alike"]
 
 GROSS_MM = 0.3
 """A reading further off than burrs, chips and chamfers reach, mm."""
@@ -95,18 +95,31 @@ def sift(setting: Setting) -> Sifted:
 
 
 def _in_all(setting: Setting) -> str:
-    """The mistake in all contacts across that, undone, makes the readings agree; "" for none."""
-    for hypothesis in of_all_readings(setting):
-        readings = Readings(contact=hypothesis.undone or (), tool_length=setting.lengths)
-        try:
-            other = prepare(setting.kit, readings, setting.conditions)
-        except InputRefused:
-            continue
-        if len(other.aside) <= len(setting.aside):
-            solution = _solved(other, frozenset())
-            if solution is not None and check(solution.fit).worst is None:
-                return hypothesis.words
-    return ""
+    """The mistake in all readings that, undone, makes them agree; "" for none."""
+    return next((one.words for one in of_all_readings(setting) if _agree_without(one, setting)), "")
+
+
+def _agree_without(mistake: Hypothesis, setting: Setting) -> bool:
+    """Whether the readings agree with each other once a mistake in all of them is undone."""
+    lengths = setting.lengths if mistake.undone_lengths is None else mistake.undone_lengths
+    try:
+        other = prepare(setting.kit, Readings(contact=mistake.undone or (), tool_length=lengths), setting.conditions)
+    except InputRefused:
+        return False
+    solution = _solved(other, frozenset()) if len(other.aside) <= len(setting.aside) else None
+    return solution is not None and check(solution.fit).worst is None
+
+
+def wrong_alike(setting: Setting, sifted: Sifted, diagnosis: Diagnosis) -> Sifted:
+    """Readings that agree with each other and are all wrong in one way: the odds for it are overwhelming, and undone they agree
+    too. Their solution is of no use."""
+    ranked = {one.words: one.probability for one in diagnosis.ranked}
+    if sifted.because or 1.0 - diagnosis.none < _NAMED:
+        return sifted
+    mistakes = (one for one in of_all_readings(setting) if one.words in ranked)
+    named = {one.words: ranked[one.words] for one in mistakes if _agree_without(one, setting)}
+    sure = math.fsum(named.values()) >= _NAMED
+    return replace(sifted, because=max(named, key=lambda words: named[words])) if sure else sifted
 
 
 def _singled_out(setting: Setting, solution: Solution | None) -> Sifted | None:

@@ -8,10 +8,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 from setwright.base.units import written
 from setwright.kit.instrument import effective_radius, find_instrument
-from setwright.model.reading import Contact, Display
+from setwright.model.reading import Contact, Display, LengthReading
 from setwright.slips.catalogue import rate_of
 from setwright.slips.mistakes import INCH, radius_mistakes, transposed, typing_mistakes
 from setwright.touch.equations import Kind, Row
@@ -44,7 +45,8 @@ class Hypothesis:
     log. anywhere: the tip may stand anywhere when hovering, whatever the registers hold. rows: row of the readings -> what it adds
     to that residual for size 1; priors: unknown -> what it adds to (estimate − prior mean) for size 1. size, spread: mean and
     standard deviation of the size; a spread of 0 is an exactly known size. undone: the contacts as they would read without the
-    mistake, where it is too large for a shift; stretch: by how much that enlarges a lateral reading.
+    mistake, where it is too large for a shift, and undone_lengths the length readings where it is in them too; stretch: by how much
+    that enlarges a reading.
     """
 
     slug: str
@@ -62,6 +64,7 @@ class Hypothesis:
     size: float = 1.0
     spread: float = 0.0
     undone: tuple[Contact, ...] | None = None
+    undone_lengths: tuple[LengthReading, ...] | None = None
     stretch: float = 1.0
 
     @property
@@ -307,25 +310,36 @@ def _whole_slips(setting: Setting, rows: tuple[Row, ...]) -> Iterator[Hypothesis
 
 
 def of_all_readings(setting: Setting) -> Iterator[Hypothesis]:
-    """Mistakes that all contacts across share and that are too large for a shift: with the contacts as they would read without."""
+    """Mistakes that all readings, or all contacts across, share and that are too large for a shift: with the readings as they
+    would be without."""
     across = [contact.toward != "-Z" for contact in setting.contacts]
     if all(c.display.x is not None and c.display.y is not None for c, so in zip(setting.contacts, across, strict=True) if so):
-        swapped = tuple(_with_display(c, x=c.display.y, y=c.display.x) if so else c
+        swapped = tuple(_with_display(c, x=c.display.y, y=c.display.x, z=c.display.z) if so else c
                         for c, so in zip(setting.contacts, across, strict=True))  # fmt: skip
         words = "X and Y are exchanged in the readings"
         yield Hypothesis("axes-exchanged", words, "read the display again", undone=swapped)
-    inches = tuple(_with_display(c, x=_times(c.display.x), y=_times(c.display.y)) if so else c
-                   for c, so in zip(setting.contacts, across, strict=True))  # fmt: skip
-    words = "the readings are inches taken for mm"
-    yield Hypothesis("inch-for-mm", words, "write the unit of the readings", undone=inches, stretch=INCH)
+    remedy = "write the unit of the readings"
+    heights = bool(setting.lengths) or not all(across)
+    if heights:
+        lengths = tuple(_in_inches(read) for read in setting.lengths)
+        yield Hypothesis("inch-for-mm", "the readings are inches taken for mm, heights too", remedy, 0.5,
+                         undone=tuple(map(_in_inches, setting.contacts)), undone_lengths=lengths, stretch=INCH)  # fmt: skip
+    inches = tuple(_with_display(new, x=new.display.x, y=new.display.y, z=c.display.z) if so else c
+                   for c, so in zip(setting.contacts, across, strict=True) for new in [_in_inches(c)])  # fmt: skip
+    yield Hypothesis("inch-for-mm", "the readings are inches taken for mm", remedy, 0.5 if heights else 1.0, undone=inches,
+                     stretch=INCH)  # fmt: skip
 
 
-def _times(value: float | None) -> float | None:
-    return None if value is None else value * INCH
+Shown = TypeVar("Shown", Contact, LengthReading)
 
 
-def _with_display(contact: Contact, *, x: float | None, y: float | None) -> Contact:
-    return contact.model_copy(update={"display": Display.model_construct(x=x, y=y, z=contact.display.z)})
+def _in_inches(read: Shown) -> Shown:
+    x, y, z = (None if value is None else value * INCH for value in (read.display.x, read.display.y, read.display.z))
+    return _with_display(read, x=x, y=y, z=z)
+
+
+def _with_display(read: Shown, *, x: float | None, y: float | None, z: float | None) -> Shown:
+    return read.model_copy(update={"display": Display.model_construct(x=x, y=y, z=z)})
 
 
 def _part_slips(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:

@@ -201,7 +201,8 @@ def _register_errors(moved: Array, numbers: tuple[Entry, ...], solution: Solutio
 def _undone(hypothesis: Hypothesis, contacts: tuple[Contact, ...], solution: Solution, setting: Setting,
             numbers: tuple[Entry, ...]) -> tuple[float, dict[str, float]]:  # fmt: skip
     """Log likelihood gained by solving the corrected readings, and the errors the mistake would have put into the registers."""
-    readings = Readings(contact=contacts, tool_length=setting.lengths)
+    lengths = setting.lengths if hypothesis.undone_lengths is None else hypothesis.undone_lengths
+    readings = Readings(contact=contacts, tool_length=lengths)
     try:
         corrected = prepare(setting.kit, readings, setting.conditions)
         if len(corrected.aside) > len(setting.aside):  # the readings that were meant lie outside the travel: it was not that
@@ -209,8 +210,8 @@ def _undone(hypothesis: Hypothesis, contacts: tuple[Contact, ...], solution: Sol
         other = solve(corrected.rows, corrected.basis.unknowns)
     except InputRefused:
         return -math.inf, {}
-    lateral = sum(contact.toward != "-Z" for contact in contacts)
-    gained = 0.5 * (solution.tied.chi_square - other.tied.chi_square) + lateral * math.log(hypothesis.stretch)
+    changed = sum(new is not old for new, old in zip((*contacts, *lengths), (*setting.contacts, *setting.lengths), strict=True))
+    gained = 0.5 * (solution.tied.chi_square - other.tied.chi_square) + changed * math.log(hypothesis.stretch)
     moved = np.array([solution.value(u.name) - other.value(u.name) for u in solution.unknowns])
     return gained, _register_errors(moved, numbers, solution)
 

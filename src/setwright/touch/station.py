@@ -24,7 +24,7 @@ from setwright.touch.conditions import Conditions, conditions_of
 from setwright.touch.diameters import tool_radii
 from setwright.touch.doubts import Next, Outlier, next_contact, unchecked
 from setwright.touch.drawn import Compared, compare
-from setwright.touch.gross import GROSS_MM, first_named, set_aside, sift
+from setwright.touch.gross import GROSS_MM, first_named, set_aside, sift, wrong_alike
 from setwright.touch.guard import Beyond, numbers_beyond
 from setwright.touch.registers import CONVENTIONS, Entry, convert_lengths, entries, g10_block, read_back
 from setwright.touch.rests import LOOSE_MM, Resting, refuse_open, resting
@@ -211,11 +211,12 @@ def touch(
     held = stated if stated.setup in (None, kit.setup.name) else type(stated)()
     numbers = tuple(entries(kit, solution, held, radii=radii))
     beyond = (*setting.beyond, *numbers_beyond(kit, solution))
+    found = (*set_aside(setting, solution), *sifted.outliers)
+    diagnosis = first_named(diagnose(setting, solution, numbers, hovered), found, units=units, undecided=sifted.undecided)
+    sifted = wrong_alike(setting, sifted, diagnosis)
     rests = resting(setting, sifted, numbers, beyond)
     if wanted is Wanted.WHOLE:
         refuse_open(rests.determined, setting)
-    found = (*set_aside(setting, solution), *sifted.outliers)
-    diagnosis = first_named(diagnose(setting, solution, numbers, hovered), found, units=units, undecided=sifted.undecided)
     case = TouchCase(
         setting=setting, solution=solution, stated=held, entries=numbers, angle=solution.estimate({"angle": 1.0}),
         determined=rests.determined, outliers=found, unchecked=tuple(unchecked(solution)),

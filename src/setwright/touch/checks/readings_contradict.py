@@ -8,10 +8,12 @@ Why it matters
 
 How it decides
     Every reading is left out in turn and the rest solved anew. Where leaving out one or another helps alike (odds below 20 to 1),
-    none is accused; every number that depends on which of them is believed is withheld, and there is no G10 block.
+    none is accused; every number that depends on which of them is believed is withheld, and there is no G10 block. Readings that
+    agree with each other count as contradicted where one mistake in all of them (inches taken for mm, X and Y exchanged) has a
+    probability of 99 % and they agree without it as well: then there is no number at all.
 
 Blind spots
-    Readings that are wrong in the same way.
+    Readings that are wrong in the same way by little, or in a way that is not known here.
 
 What to do
     Touch the named face once more: the reading it agrees with stands. Then strike out the wrong one.
@@ -37,7 +39,10 @@ def run(case: TouchCase) -> Iterator[Finding]:
     """At most one finding: the contradiction, and the touch that decides it."""
     if case.undecided and not any(outlier.rivals for outlier in case.outliers):
         lost = [case.determined[axis].text for axis in "xyz" if case.determined[axis].by == "contradiction"]
+        first = case.diagnosis.ranked[0] if case.diagnosis.ranked else None
         remedy = "look at the axes, units and faces of all readings, and touch again what is not sure"
+        if lost and first is not None and lost[0].endswith(first.words):
+            remedy = f"{first.remedy}, or read the display again"
         yield case.finding(META.slug, META.signal, lost[0] if lost else "the readings contradict each other", remedy=remedy)
     for outlier in case.outliers if case.undecided else ():
         if not outlier.rivals:

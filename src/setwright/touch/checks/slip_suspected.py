@@ -40,7 +40,9 @@ def run(case: TouchCase) -> Iterator[Finding]:
     if case.diagnosis.none >= _LIKELIER_THAN_NOT or not case.diagnosis.ranked:
         return
     first = case.diagnosis.ranked[0]
-    if any(first.words == outlier.text(case.units) for outlier in case.outliers):  # told by the check that names the reading
+    told = [outlier.text(case.units) for outlier in case.outliers]
+    told += [one.text for one in case.determined.values() if one.by == "contradiction"]
+    if any(text.endswith(first.words) for text in told):  # by the check that names the reading, or what is wrong in all
         return
     text = f"{first.words} (probability {first.probability:.0%})"
     yield case.finding(META.slug, META.signal, text, remedy=first.remedy, value=first.probability)
