@@ -103,6 +103,13 @@ def test_what_would_hurt_is_said_at_its_line(case: Spoiled, slug: str, line: int
     assert (slug, line) in dangers
 
 
+@pytest.mark.parametrize(("case", "line"), [(Spoiled(PLATE, 56, "S400", "S0"), 59), (Spoiled(PLATE, 67, "M3", ""), 72)], ids=str)
+def test_what_follows_from_a_stopped_spindle_is_told_with_it(case: Spoiled, line: int, tmp_path: Path) -> None:
+    """The drill of N3 leaves its hole full for the reamer, the mill of N4 the recess it comes back to at rapid."""
+    assert {(one.slug, one.line) for one in prove(case, tmp_path).findings if one.signal is Signal.DANGER} - {
+        ("fed-without-spindle", line)} == {("cut-without-spindle", line)}  # fmt: skip
+
+
 @pytest.mark.parametrize(("case", "name"), MISSED, ids=str)
 def test_a_face_that_is_not_as_drawn_does_not_come_out(case: Spoiled, name: str, tmp_path: Path) -> None:
     assert {one.name: one.state for one in prove(case, tmp_path).features}[name] == "out"

@@ -145,6 +145,24 @@ def test_a_rapid_that_would_meet_metal_with_the_spindle_turning_as_well_is_told_
         ("cut-without-spindle", 10), ("rapid-into-material", 13)]  # fmt: skip
 
 
+REAMED = "{start}\nG0 X50. Y25.\nZ2.\nG1 Z-10. F80.\nG0 Z90.\nT2 M6\nS300 M3\nG0 G43 H2 Z2.\nG1 Z-9. F60.\nG0 Z2."
+REAMER = 'name = "reamer 10"\nkind = "reamer"\ndiameter = 10\nflute_length = 30\nholder = [{ diameter = 30, length = 60 }]\n'
+
+
+@pytest.mark.parametrize("start", ["M5", "M4"])
+def test_a_reamer_in_the_hole_that_a_stopped_tool_never_made_is_the_same_cause(proving: Proving, start: str) -> None:
+    """Line 10 pushes T1 in; T2 reams in line 15 what should have been drilled there, and would be once T1 turns its way."""
+    job = JOB.replace(" }]", ' }, { station = 2, use = "ball10", stickout = 70 }]')
+    proof = proving(REAMED.format(start=start), job=job, balls=REAMER)
+    of_read = "fed-without-spindle"  # which brings the other with it
+    dangers = [(one.slug, one.line) for one in proof.findings if one.signal is Signal.DANGER and one.slug != of_read]
+    assert dangers == [("cut-without-spindle", 10)]
+    assert "15" in said(proof, "cut-without-spindle")[0].text.split("from line")[1]
+    alone = proving(REAMED.format(start="G0 X90.").replace("X50. Y25.\nZ2.\nG1 Z-10.", "X90. Y25.\nZ2.\nG1 Z-10.")
+                    .replace("Z90.\nT2", "Z90.\nX50. Y25.\nT2"), job=job, balls=REAMER)  # fmt: skip
+    assert said(alone, "plunge-without-centre-cutting")
+
+
 RISES = "G0 X-20. Y25.\nZ-5.\nX50. Z9."
 """Straight, the rapid is at Z-2 where the tool comes to the plate; with Z arriving by itself it is 7.5 above."""
 SINKS = "G0 X50. Y25.\nZ40.\nX-20. Z-5."

@@ -21,6 +21,7 @@ from setwright.geometry.pieces import PieceTable, Role
 from setwright.model.machine import Machine
 from setwright.prove.case import BLANK, Contact, Nearness, Overtravel
 from setwright.prove.margin import Spread
+from setwright.prove.plunges import Plunge, plunges
 from setwright.removal.contact import Contact as Touch
 from setwright.removal.cut import Cut, cut
 
@@ -38,21 +39,24 @@ PARTS: Final = {Role.CUTTING: "cutter", Role.NECK: "neck", Role.SHANK: "shank", 
 
 
 def with_causes(
-    found: list[Contact], done: Cut, moves: Moves, pieces: PieceTable, *, several: NDArray[np.bool_],
+    found: list[Contact], done: Cut, moves: Moves, core: NDArray[np.bool_], pieces: PieceTable, *, several: NDArray[np.bool_],
     doubts: Mapping[tuple[int, Role], str] = NO_DOUBTS,
-) -> list[Contact]:  # fmt: skip
-    """`blank_contacts` without those that follow from another. Where a tool is pushed through metal without cutting it, whatever
-    only meets the metal that it left follows from that: the rest is what a run finds in which that tool cuts."""
+) -> tuple[list[Contact], tuple[Plunge, ...]]:  # fmt: skip
+    """`blank_contacts` and `plunges` without those that follow from another. Where a tool is pushed through metal without cutting
+    it, whatever only meets the metal that it left follows from that: the rest is what a run finds in which that tool cuts."""
+    met = plunges(done, moves, core)
     pushed = [one for one in found if one.part == "cutter" and not one.rapid and not one.turning]
     if not pushed:
-        return found
+        return found, met
     tools = [int(moves.tool[np.searchsorted(moves.ident, one.row)]) for one in pushed]
     cuts = moves.cuts | (np.isin(moves.tool, tools) & (moves.kind != MoveKind.RAPID))
-    left = blank_contacts(cut(done.before, replace(moves, cuts=cuts), pieces), moves, several=several, doubts=doubts)
+    meant = cut(done.before, replace(moves, cuts=cuts), pieces)
+    left, still = blank_contacts(meant, moves, several=several, doubts=doubts), plunges(meant, moves, core)
     own = {_key(one, moves) for one in left}
-    gone = sorted(one.row for one in found if one not in pushed and _key(one, moves) not in own)
-    pushed[0] = replace(pushed[0], follows=tuple(gone))
-    return sorted([*pushed, *left], key=lambda contact: contact.row)
+    gone = [one.row for one in found if one not in pushed and _key(one, moves) not in own]
+    rows = {one.row for one in still}
+    pushed[0] = replace(pushed[0], follows=tuple(sorted([*gone, *(one.row for one in met if one.row not in rows)])))
+    return sorted([*pushed, *left], key=lambda contact: contact.row), still
 
 
 def _key(one: Contact, moves: Moves) -> tuple[int, str, bool]:

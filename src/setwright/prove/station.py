@@ -38,7 +38,7 @@ from setwright.prove.grip import grip_losses
 from setwright.prove.margin import length_between_tools, spread_of
 from setwright.prove.motions import several_ways
 from setwright.prove.parting import fallen, parted
-from setwright.prove.plunges import plunges, with_cores
+from setwright.prove.plunges import with_cores
 from setwright.prove.possible import metal_nearness, possible_with_holding, possible_with_metal, skin_of
 from setwright.prove.rates import greatest_rates
 from setwright.prove.reading import Held, read_setup
@@ -139,7 +139,7 @@ def prove(
     several = np.zeros(len(moves), np.bool_) if known else several_ways(moves)
     of_cutting = (several[edges.origin] & ~edges.standing)[np.cumsum(~core) - ~core]
     in_metal = blank_contacts(done, cutting, several=of_cutting, doubts=edges.doubts)
-    in_metal = with_causes(in_metal, done, cutting, pieces, several=of_cutting, doubts=edges.doubts)
+    in_metal, plunged = with_causes(in_metal, done, cutting, core, pieces, several=of_cutting, doubts=edges.doubts)
     contacts = [*settled(in_metal, path),
                 *holding_contacts(moves, pieces, packed, several=several, progress=progress)]  # fmt: skip
     travel, beyond = overtravel(moves_in_machine(path), kit.machine)
@@ -160,7 +160,7 @@ def prove(
     loose = tuple(piece if piece.held else fallen(piece, before, cutting, pieces) for piece in parted(before, done.field, bodies))
     case = ProveCase(
         kit, truth, path, reading.lines, tuple(contacts), tuple(possible), tuple(near), tuple(beyond), features,
-        plunges=plunges(done, cutting, core), deep_holes=deep_holes(done, cutting, order, kit.tools),
+        plunges=plunged, deep_holes=deep_holes(done, cutting, order, kit.tools),
         deep_cuts=_deep_cuts(kit, done, cutting, order), thin=thin_places(done.field, kit.setup.at_least),
         parted=loose, grip_losses=grip_losses(before, done.field, bodies),
         unmade=unmade_faces(kit, part), wanted=against_wanted(kit, done.field),

@@ -10,7 +10,8 @@ Why it matters
 How it decides
     The core of the tool, half its cutting radius wide, is run along every such motion before the tool itself, through the metal
     left by then; metal deeper than a nanometre on any ray counts. Whether a tool cuts at its centre is stated in its file, else
-    follows from its kind: reamers, taps, thread mills, face mills, boring bars, slot and dovetail mills do not.
+    follows from its kind: reamers, taps, thread mills, face mills, boring bars, slot and dovetail mills do not. Metal that stands
+    there only because an earlier tool was pushed in with its spindle stopped is told with that.
 
 Blind spots
     A core thinner than the distance of the rays can pass between them. Helical entries are judged by their slope alone.
