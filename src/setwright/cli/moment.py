@@ -35,7 +35,7 @@ def look(
 
 
 def _the_one(proofs: list[Proof], at: tuple[str, int] | None) -> Proof:
-    these = [proof for proof in proofs if at is None or at[0] in proof.kit.setup.programs]
+    these = [proof for proof in proofs if at is None or proof.kit.setup.runs(*at)]
     if len(these) == 1:
         return these[0]
     names = ", ".join(f'"{proof.kit.setup.name}"' for proof in proofs)

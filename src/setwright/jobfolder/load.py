@@ -156,6 +156,7 @@ def _loaded(files: Files, root: Path) -> JobFolder:
     _check_references(whole, places, reader)
     sources = {name: reader.raw(name) for setup in whole.setup for name in setup.programs}
     meshes = {name: reader.raw(name) for name in _mesh_names(whole)}
+    _check_lines(whole, sources, places, reader)
     if reader.problems:
         raise InputRefused(reader.problems)
     return JobFolder(root, whole, {k: v for k, v in sources.items() if v is not None},
@@ -214,6 +215,17 @@ def _check_references(job: Job, places: Places, reader: _Reader) -> None:
         reader.problems.append(Problem(said, remedy="give each setup its own name", span=places.of(at)))
     if reader.problems:
         raise InputRefused(reader.problems)
+
+
+def _check_lines(job: Job, sources: Mapping[str, bytes | None], places: Places, reader: _Reader) -> None:
+    """The lines that a setup runs must be in its program."""
+    for number, setup in enumerate(job.setup):
+        text = sources.get(setup.programs[0])
+        there = None if text is None else len(text.splitlines())
+        if setup.lines is not None and there is not None and setup.lines[1] > there:
+            what = f"lines = [{setup.lines[0]}, {setup.lines[1]}]: {setup.programs[0]} ends with line {there}"
+            reader.problems.append(Problem(what, remedy="write the last line of this clamping", key="lines",
+                                           span=places.of(("setup", number, "lines"))))  # fmt: skip
 
 
 def _known(name: str, known: object, at: tuple[str | int, ...], what: str, where: str, places: Places, reader: _Reader) -> None:

@@ -40,6 +40,21 @@ class Kit:
     tools: Mapping[int, Assembly]
     copies: tuple[tuple[float, float, float], ...]
 
+    @property
+    def texts(self) -> dict[str, bytes]:
+        """What the setup runs of its programs, by file name: lines that belong to other setups are empty."""
+        found = {name: self.folder.sources[name] for name in self.setup.programs}
+        name = self.setup.programs[0]
+        others = [other.lines for other in self.folder.job.setup if other.programs[0] == name and other.lines is not None]
+        if self.setup.lines is not None:
+            own = range(self.setup.lines[0], self.setup.lines[1] + 1)
+            lines = found[name].splitlines(keepends=True)
+            found[name] = b"".join(
+                b"\n" if number not in own and any(first <= number <= last for first, last in others) else line
+                for number, line in enumerate(lines, 1)
+            )
+        return found
+
 
 def kit(folder: JobFolder, setup: Setup, *, extent: tuple[Corner, Corner] | None = None) -> Kit:
     """Put a setup together; raises InputRefused naming every part that does not go.

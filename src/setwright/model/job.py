@@ -24,6 +24,7 @@ __all__ = [
     "RoundBlank", "Setup", "SetupTool", "Shop", "Slope", "Turn", "Wanted",
 ]  # fmt: skip
 
+Line = Annotated[int, Field(strict=True, ge=1)]
 Size = Annotated[Length, AfterValidator(positive)]
 Axis = Literal["x", "y", "z"]
 BlankFace = Literal["left", "right", "front", "back", "bottom", "top"]
@@ -198,12 +199,16 @@ class Wanted(Part):
 class Setup(Part):
     """One clamping of the part and the programs run in it.
 
+    `lines`: the first and last line, from 1, of the first of its programs that this setup runs, where one program holds several
+    clampings; left away, all of it. The lines before are executed for what they leave in force (the control does not forget), and
+    move nothing in this setup; a subprogram belongs to the setup in whose lines it is called.
     `lengths`: tool lengths come from registers, or (for programs that never apply one) each tool's tip is set on the datum itself.
     """
 
     name: Name
     machine: Name
     programs: Annotated[tuple[Name, ...], Field(min_length=1)]
+    lines: tuple[Line, Line] | None = None
     offset: Name = "G54"
     shifts: dict[str, Point3] = Field(default_factory=dict)
     lengths: Literal["registers", "touched off with each tool"] = "registers"
@@ -222,7 +227,13 @@ class Setup(Part):
             seen = [n for n in names if names.count(n) > 1]
             if seen:
                 raise ValueError(f"{what} {seen[0]} is written twice")
+        if self.lines is not None and self.lines[0] > self.lines[1]:
+            raise ValueError(f"lines = [{self.lines[0]}, {self.lines[1]}] ends before it begins")
         return self
+
+    def runs(self, file: str, line: int) -> bool:
+        """Whether this setup runs that line, as far as the job says: any line of its programs but those outside `lines`."""
+        return file in self.programs and (self.lines is None or file != self.programs[0] or self.lines[0] <= line <= self.lines[1])
 
 
 class JobInfo(Part):

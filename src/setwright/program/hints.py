@@ -144,6 +144,13 @@ class Hints:
     materials: tuple[MaterialHint, ...] = ()
     contradictions: tuple[Contradiction, ...] = ()
 
+    def within(self, first: int, last: int) -> Hints:
+        """The same with only those comments on blank and zero that stand in these lines; tools and material hold throughout."""
+        blanks = tuple(hint for hint in self.blanks if first <= hint.line <= last)
+        zeros = tuple(hint for hint in self.zeros if first <= hint.line <= last)
+        kept = Hints(self.tools, blanks, zeros, self.materials)
+        return replace(kept, contradictions=tuple(_contradictions(kept)))
+
     def of_station(self, station: int | None) -> tuple[ToolHint, ...]:
         """What is said of one station, comments that name it first."""
         own = [hint for hint in self.tools if hint.station == station]

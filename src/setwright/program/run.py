@@ -19,7 +19,7 @@ from setwright.program.scan import EMPTY, PLAIN
 from setwright.program.variables import ARGUMENTS, Variables
 from setwright.program.words import Words
 
-__all__ = ["Limits", "Runner"]
+__all__ = ["Limits", "Runner", "Stretch"]
 
 _HOT_BLOCKS = 1 << 14
 
@@ -49,17 +49,34 @@ class _Call:
     loops: list[tuple[int, int]] | None = None
 
 
+@dataclass(slots=True)
+class Stretch:
+    """Rows and events that the main program made while it was in a part of its lines: from, to; `used`: registers first used."""
+
+    row: int
+    event: int
+    registers: frozenset[str]
+    row_to: int = 0
+    event_to: int = 0
+    used: frozenset[str] = frozenset()
+
+
 class Runner:
-    """Executes the programs of a library on a machine, from the first block to the end."""
+    """Executes the programs of a library on a machine, from the first block to the end. `part`: first and last line of the first
+    program; what it makes while it is there is in `stretches`, subprograms included."""
 
     def __init__(self, machine: Machine, library: Library, limits: Limits, *, skip_levels: AbstractSet[int],
-                 until: tuple[str, int] | None) -> None:  # fmt: skip
+                 until: tuple[str, int] | None, part: tuple[int, int] | None = None) -> None:  # fmt: skip
         self.machine, self.library, self.limits = machine, library, limits
         machine.row_limit, machine.single_limit = limits.rows, limits.single_rows
         self.executor = Executor(machine)
         self.variables = Variables(machine)
         self.plain = PlainRunner(machine)
-        self.skip_levels, self.until = skip_levels, until
+        self.skip_levels, self.until, self.part = skip_levels, until, part
+        self.stretches: list[Stretch] = []
+        self.inside = False
+        self.ended_inside = False
+        self.furthest = 0
         self.blocks = 0
         self.end = ""
         self.problem: Problem | None = None
@@ -98,6 +115,10 @@ class Runner:
             self.back_to = (self._calls[0].file, self._calls[0].line) if self._calls else None
             machine.corner = None
             self._finish_contour()
+        if self.part is not None and file == 0:
+            self.ended_inside = self.inside
+            if self.inside:
+                self._leave_part()
 
     def _finish_contour(self) -> None:
         """Work out what was gathered of a compensated contour when the program stopped; what stops in it too adds nothing."""
@@ -106,6 +127,25 @@ class Runner:
         except Stop as stop:
             self.problem = self.problem or stop.problem
 
+    # --- a part of the program ----------------------------------------------------------------------------------------------
+
+    def _watch_part(self, part: tuple[int, int], line: int) -> None:
+        """Note where the main program enters or leaves the part of its lines."""
+        self.furthest = max(self.furthest, line)
+        if self.inside == (part[0] <= line <= part[1]):
+            return
+        self.machine.close_chain("another clamping begins")
+        if self.inside:
+            self._leave_part()
+            return
+        self.inside = True
+        self.stretches.append(Stretch(len(self.machine.rows), len(self.machine.events), frozenset(self.machine.used)))
+
+    def _leave_part(self) -> None:
+        machine, stretch = self.machine, self.stretches[-1]
+        self.inside, stretch.row_to, stretch.event_to = False, len(machine.rows), len(machine.events)
+        stretch.used = frozenset(machine.used) - stretch.registers
+
     # --- one block ------------------------------------------------------------------------------------------------------------
 
     def _step(self, line: int) -> int:
@@ -113,10 +153,12 @@ class Runner:
         file = machine.file
         if line > library.last[file]:
             return self._off_the_end(line)
+        if self.part is not None and file == 0 and not self._calls:
+            self._watch_part(self.part, line)
         flags = machine.sources[file].scan.flags[line - 1]
         if flags & PLAIN and self._modal_call is None:
             room = self.limits.rows + 1 - len(machine.rows)
-            done = self.plain.run(line, min(self._plain_last(file), line + room))
+            done = self.plain.run(line, min(self._plain_last(file, line), line + room))
             if done > line:
                 blocks = done - line - int(np.count_nonzero(machine.sources[file].scan.flags[line - 1 : done - 1] & EMPTY))
                 self._plain_blocks += blocks
@@ -124,7 +166,8 @@ class Runner:
                 self._started = True
                 machine.line = done - 1
                 return self._check_until(file, done - 1, done)
-        if library.keep and self._modal_call is None and self.until is None and self._started:
+        anywhere = self.until is None and (self.part is None or self._calls)
+        if library.keep and self._modal_call is None and anywhere and self._started:
             done = run_hot(self, line, library.blocks(file), _HOT_BLOCKS)
             if done != line:
                 return done
@@ -137,10 +180,13 @@ class Runner:
         following = self._block(block)
         return self._check_until(file, line, following)
 
-    def _plain_last(self, file: int) -> int:
+    def _plain_last(self, file: int, line: int) -> int:
         last = self.library.last[file]
         if self.until is not None and self.machine.sources[file].name == self.until[0]:
-            return min(last, self.until[1])
+            last = min(last, self.until[1])
+        if self.part is not None and file == 0 and not self._calls:
+            border = self.part[0] - 1 if line < self.part[0] else self.part[1]
+            last = min(last, border) if line <= border else last
         return last
 
     def _check_until(self, file: int, line: int, following: int) -> int:

@@ -46,7 +46,7 @@ def prove_job(
             before = setup.blank.from_
             blank = None if before is None else _handed_on(proved(folder.job.setup_named(before)).after, setup)
             together = kit(folder, setup, extent=None if blank is None else metal_extent(blank))
-            here = until if until is not None and until[0] in setup.programs else None
+            here = until if until is not None and setup.runs(*until) else None
             done[setup.name] = prove_readings(together, truth_of(together), blank=blank, pitch_mm=pitch_mm, until=here, bench=bench,
                                               progress=progress)  # fmt: skip
         return done[setup.name]

@@ -23,6 +23,7 @@ __all__ = ["Held", "held_for", "interpret_setup", "read_setup"]
 
 _TOOL_GUESS = re.compile(r"T(\d+): (?!flutes|stick-out)")
 
+_OFFSETS = tuple(f"G{number}" for number in range(54, 60))
 _NONE: Mapping[int, Registers] = MappingProxyType({})
 
 
@@ -72,7 +73,9 @@ def interpret_setup(kit: Kit, held: Held, *, texts: Texts | None = None) -> Inte
     sources = [Source(name, data) for name, data in held.sources.items()]
 
     def run(registers: Registers) -> Interpreted:
-        return interpret(sources, profile=profile, registers=registers, skip_levels=held.skip_levels, texts=texts)
+        known, taken = _with_earlier_offsets(kit, registers)
+        return _not_known(interpret(sources, profile=profile, registers=known, skip_levels=held.skip_levels, texts=texts,
+                                    part=kit.setup.lines), taken)  # fmt: skip
 
     if not held.own:
         return run(held.registers)
@@ -85,10 +88,28 @@ def interpret_setup(kit: Kit, held: Held, *, texts: Texts | None = None) -> Inte
 
 
 def _read(kit: Kit, held: Held, registers: Registers, until: tuple[str, int] | None) -> Reading:
-    return read(held.sources, profile=profile_of(kit.machine.control), registers=registers, machine=kit.machine,
+    known, taken = _with_earlier_offsets(kit, registers)
+    made = read(held.sources, profile=profile_of(kit.machine.control), registers=known, machine=kit.machine,
                 tools={station: hung.tool for station, hung in kit.tools.items()}, until=until,
                 skip_levels=held.skip_levels, guessed=_guessed(kit), drafted=_drafted(kit),
-                material=kit.folder.job.job.material)  # fmt: skip
+                material=kit.folder.job.job.material, part=kit.setup.lines)  # fmt: skip
+    return replace(made, interpreted=_not_known(made.interpreted, taken))
+
+
+def _with_earlier_offsets(kit: Kit, registers: Registers) -> tuple[Registers, frozenset[str]]:
+    """For a setup that begins inside a program: offsets that it does not know are taken to lie where its own does, and which these
+    are. They matter only for where the machine stands after the lines before; a row of the setup's own may not rest on them."""
+    own = registers.offsets.get(kit.setup.offset)
+    if kit.setup.lines is None or kit.setup.lines[0] == 1 or own is None:
+        return registers, frozenset()
+    more = {name: own for name in _OFFSETS if name not in registers.offsets}
+    return replace(registers, offsets={**registers.offsets, **more}), frozenset(more)
+
+
+def _not_known(interpreted: Interpreted, names: frozenset[str]) -> Interpreted:
+    """The same with these registers counted as not known."""
+    known = {name: value and name not in names for name, value in interpreted.registers.items()}
+    return replace(interpreted, registers=known) if names else interpreted
 
 
 def _guessed(kit: Kit) -> frozenset[int]:

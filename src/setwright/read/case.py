@@ -41,7 +41,8 @@ class ReadCase:
     """One reading. `machine` and `tools` (by station) are None where nothing is known of them; `inference` is what the profile
     was inferred from, if it was. `doubts`: behaviours that are not known; `others`: the text under their other readings.
     `guessed`: stations of tools that a draft made up; `drafted`: behaviours of the control that a draft took from the text.
-    `material`: that of the blank, in words, "" if the job does not say."""
+    `material`: that of the blank, in words, "" if the job does not say. `part`: the lines of the
+    first program that were read, if not all of them."""
 
     interpreted: Interpreted
     profile: Profile
@@ -54,6 +55,7 @@ class ReadCase:
     guessed: frozenset[int] = frozenset()
     material: str = ""
     drafted: frozenset[str] = frozenset()
+    part: tuple[int, int] | None = None
 
     def stated(self, behaviour: str) -> bool:
         """Whether somebody has said that the control behaves so; what the text was made to fit is not said."""

@@ -163,10 +163,12 @@ def read(
     guessed: frozenset[int] = frozenset(),
     material: str = "",
     drafted: frozenset[str] = frozenset(),
+    part: tuple[int, int] | None = None,
 ) -> Reading:
     """Interpret programs (bytes by file name) as a control of this profile would. `until`: stop after this file's line.
     `skip_levels`: block-delete switches that are on (1 for a bare "/"). `guessed`: stations whose tools a draft made up;
     `drafted`: behaviours of the control that it took from the text; `material`: that of the blank, in words.
+    `part`: first and last line of the first program that count, see interpret.
 
     Time is that of `machine`; without one, of an ordinary machine (see model.machine's defaults). `tools` by station, where known.
 
@@ -176,7 +178,7 @@ def read(
 
     def run(with_profile: Profile) -> Interpreted:
         return interpret(sources, profile=with_profile, registers=registers or Registers.nominal(), until=until,
-                         skip_levels=skip_levels)  # fmt: skip
+                         skip_levels=skip_levels, part=part)  # fmt: skip
 
     interpreted = run(profile)
     if interpreted.blocks == 0 and not interpreted.problems:
@@ -186,7 +188,7 @@ def read(
     lines = {name: Lines(data) for name, data in programs.items()}
     doubts = _doubts(interpreted, profile, inference, machine)
     others = other_readings(doubts, profile=profile, taken=interpreted, read=run)
-    case = ReadCase(interpreted, profile, lines, machine, tools, inference, doubts, others, guessed, material, drafted)
+    case = ReadCase(interpreted, profile, lines, machine, tools, inference, doubts, others, guessed, material, drafted, part)
     findings = worst_first(run_checks("setwright.read.checks", case, missing=_missing(machine, tools, registers)))
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in programs.items()}
     dynamics = machine or ORDINARY

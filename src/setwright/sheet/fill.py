@@ -16,7 +16,7 @@ from setwright.hover.station import HoverResult
 from setwright.kit.registers import length_register, radius_register
 from setwright.kit.station import Kit
 from setwright.model.finding import Finding
-from setwright.model.job import Bore, SetupTool
+from setwright.model.job import Bore, Setup, SetupTool
 from setwright.prove.station import Proof
 from setwright.prove.verdict import Verdict, verdict
 from setwright.sheet.before_start import planned_checks, stops
@@ -58,13 +58,18 @@ def content_of(
     return SheetContent(
         title=job.job.title, setup=setup.name, drawing=job.job.drawing, revision=job.job.revision, material=job.job.material,
         machine=kit.machine.name, units=units, verdict=said.text,
-        programs=tuple(Program(name, value) for name, value in proof.reading.digests.items()),
+        programs=tuple(Program(_program_name(setup, name), value) for name, value in proof.reading.digests.items()),
         offsets=_offsets(kit, touched), determined_from=_determined(kit, touched), bodies=_bodies(kit), datum=(0.0, 0.0, 0.0),
         contacts=contacts_of(kit, touched, units), dimensions=_dimensions(kit), placement=_placement(kit, units),
         tools=tuple(_tool(tool, proof, touched) for tool in setup.tool), findings=tuple(findings), checks=checks,
         hold_points=stops(holds, units), guesses=_questions(said), link=f"setwright:{digest}", digest=digest, version=__version__,
         made=made,
     )  # fmt: skip
+
+
+def _program_name(setup: Setup, name: str) -> str:
+    """A program's file, with the lines that belong to this setup."""
+    return name if setup.lines is None or name != setup.programs[0] else "{}, lines {} to {}".format(name, *setup.lines)
 
 
 def _questions(said: Verdict) -> tuple[str, ...]:

@@ -22,7 +22,7 @@ from setwright.start.reading import HOME_ABOVE_ZERO_MM, ProgramReading, motions_
 from setwright.start.tools import DraftTool
 from setwright.start.wording import Evidence, cite, cited, number_text, tidy
 
-__all__ = ["DraftBlank", "Top", "draft_blank", "find_top"]
+__all__ = ["DraftBlank", "Top", "draft_blank", "find_top", "left_over"]
 
 Array = NDArray[np.float64]
 _LEVEL_MM = 0.01
@@ -259,6 +259,22 @@ def draft_blank(reading: ProgramReading, path: Path, tools: Sequence[DraftTool],
     return blank
 
 
+def left_over(path: Path, tools: Sequence[DraftTool], blank: DraftBlank) -> Array:
+    """Sizes (3,) of what the cuts leave of a blank: as high as the deepest level faced all over, else as it was."""
+    rows = _feed_rows(path, tools, top=float(blank.high[2]))
+    faces = np.isin(rows.station, [tool.station for tool in tools if tool.tool.kind == "face mill"])
+    rows = rows[(faces | _faces_like(rows, float(blank.high[2]))) & (rows.high[:, 2] - rows.low[:, 2] <= _LEVEL_MM)]
+    top = float(blank.high[2])
+    for level in np.unique(np.round(rows.high[:, 2], 3)).tolist():
+        at = rows[np.abs(rows.high[:, 2] - level) <= _LEVEL_MM]
+        reach = at.radius[:, None] + _CLEAR_MM
+        covers = ((at.low[:, :2] - reach).min(axis=0) <= blank.low[:2]) & ((at.high[:, :2] + reach).max(axis=0) >= blank.high[:2])
+        if level < top and covers.all():
+            top = level
+            break
+    return np.array([*blank.size[:2], top - blank.low[2]])
+
+
 def _cut_box(rows: _Rows, tools: Sequence[DraftTool], top: float) -> tuple[Array, Array, tuple[Array, Array]]:
     """Sides of a blank around the cuts, (2,) each, and the box of the tool's centre in them."""
     faces = np.isin(rows.station, [tool.station for tool in tools if tool.tool.kind == "face mill"])
@@ -352,7 +368,9 @@ def _zero(reading: ProgramReading) -> tuple[str, ZeroHint] | None:
 
 
 def _stated(reading: ProgramReading) -> _Stated:
-    """The blank's size as the comments give it, unless they contradict each other."""
+    """The blank's size as the clamping before leaves it, else as the comments give it, unless they contradict each other."""
+    if reading.left is not None:
+        return _Stated(reading.left.size, why=(reading.left.why,), why_thick=reading.left.why)
     name = reading.names[0]
     said = reading.hints[name]
     why: dict[str, Evidence] = {}

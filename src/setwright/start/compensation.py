@@ -10,7 +10,7 @@ import numpy as np
 from setwright.geometry.moves import MoveKind
 from setwright.program.interpret import Interpreted
 from setwright.program.path import Path
-from setwright.start.reading import ProgramReading, path_at
+from setwright.start.reading import ProgramReading, read_again
 from setwright.start.tools import DraftTool
 from setwright.start.wording import Evidence, cite
 
@@ -36,29 +36,25 @@ def compensated(reading: ProgramReading, tools: Sequence[DraftTool]) -> Compensa
             radii.setdefault(register, own.radius)
     if not radii:
         return Compensated(reading.path, {})
-    full = _read(reading, radii)
+    full = read_again(reading, radii)
     if not _feeds(full.path):
         return Compensated(reading.path, {})
     wrong = _too_large(full, reading.path)
     if not wrong:
         return Compensated(full.path, {})
-    none = _read(reading, {**radii, **dict.fromkeys(wrong, 0.0)})
+    none = read_again(reading, {**radii, **dict.fromkeys(wrong, 0.0)})
     still = _too_large(none, reading.path)
     wear_only = {
         register: cite(f"the tool's radius does not fit in line {line} with D{register}: the path already runs beside the contour, "
                        "so the register holds wear only")
         for register, line in wrong.items() if register not in still
     }  # fmt: skip
-    path = _read(reading, {**radii, **dict.fromkeys(wear_only, 0.0)}).path if still else none.path
+    path = read_again(reading, {**radii, **dict.fromkeys(wear_only, 0.0)}).path if still else none.path
     return Compensated(path, wear_only) if _feeds(path) else Compensated(reading.path, {})
 
 
 def _feeds(path: Path) -> bool:
     return bool((path.kind != MoveKind.RAPID).any())
-
-
-def _read(reading: ProgramReading, radii: Mapping[int, float]) -> Interpreted:
-    return path_at(reading.sources, reading.profile, reading.interpreted.registers, radii=radii, offset=reading.offset)
 
 
 def _too_large(interpreted: Interpreted, path: Path) -> dict[int, int]:

@@ -65,7 +65,7 @@ class Documents:
         for setup in self.setups:
             for problem in setup.reading.interpreted.problems:
                 text.comment(f"READ ONLY UP TO {problem.span}: {one_line(problem.what)}. What follows is not in this draft.")
-        text.comment(f"Drafted from {', '.join(name for setup in self.setups for name in setup.reading.names)}.")
+        text.comment(f"Drafted from {', '.join(dict.fromkeys(name for setup in self.setups for name in setup.reading.names))}.")
         text.comment("What is marked guess is an assumption. Check it at the machine, write what is true, and delete its mark")
         text.comment("and its entry under [[guess]]: a proof names every guess it rests on.")
         text.put("format", "1")
@@ -91,6 +91,8 @@ class Documents:
         text.text("name", setup.name)
         text.text("machine", self._shop_files[setup.name].machine, (setup.machine.why,))
         text.put("programs", "[" + ", ".join(quoted(name) for name in setup.reading.names) + "]")
+        if setup.reading.part is not None:
+            text.put("lines", "[{}, {}]".format(*setup.reading.part), (_lines_why(setup),))
         text.text("offset", setup.offset)
         if setup.shifts:
             places = ", ".join(f"{quoted(name)} = {text.numbers(at)}" for name, at in setup.shifts.items())
@@ -122,6 +124,13 @@ class Documents:
     def _blank(self, text: TomlText, setup: DraftSetup) -> None:
         text.table("[setup.blank]")
         blank = setup.blank
+        if setup.before is not None:
+            text.text("from", setup.before.name, (setup.before.why,))
+            if setup.before.turn is not None:
+                about, by = setup.before.turn
+                text.put("turned", f"[{{ about = {quoted(about)}, by = {by} }}]", (setup.before.why,))
+            text.put("corner", text.numbers(blank.low.tolist()), [*blank.why_size, *blank.why_place])
+            return
         why = list(dict.fromkeys([*blank.why_size, *blank.why_thick]))
         if blank.round_size is not None:
             diameter, height = blank.round_size
@@ -239,6 +248,12 @@ class Documents:
         steps = [f"  {{ diameter = {text.metric(step.diameter)}, length = {text.metric(step.length)} }}," for step in tool.holder]
         text.put("holder", "\n".join(["[", *steps, "]"]))
         return self._shop("tools", _file_name(tool, inch=setup.inch), text)
+
+
+def _lines_why(setup: DraftSetup) -> Evidence:
+    """Where a clamping begins and ends."""
+    begins = f"behind the stop in line {setup.before.stop.line}" if setup.before is not None else "the first clamping"
+    return cite(f"{begins}; the lines before are executed for what they leave in force")
 
 
 def _answer(text: TomlText, guess: Guess) -> None:

@@ -9,23 +9,26 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from setwright.base.errors import Problem
+from setwright.geometry.frames import quarter_turns
 from setwright.geometry.moves import MoveKind
-from setwright.model.job import Guess
+from setwright.model.job import Guess, Turn
+from setwright.program.clampings import Clamping
 from setwright.program.path import Path
 from setwright.program.profile import Profile
 from setwright.program.source import Source
-from setwright.start.blank import DraftBlank, draft_blank, find_top
+from setwright.start.blank import DraftBlank, draft_blank, find_top, left_over
 from setwright.start.compensation import compensated
 from setwright.start.documents import Documents
 from setwright.start.holding import DraftHolding, DraftMachine, choose_holding, choose_machine
-from setwright.start.reading import ProgramReading, grouped, read_program
-from setwright.start.setup import DraftSetup
+from setwright.start.reading import Left, ProgramReading, clamping_by_clamping, grouped, read_program
+from setwright.start.setup import Before, DraftSetup, turn_at
 from setwright.start.tools import DraftTool, draft_tools, with_depth
-from setwright.start.wording import Evidence, cite
+from setwright.start.wording import Evidence, cite, number_text
 
 __all__ = ["Draft", "draft"]
 
 _GAP_MM = 50.0
+_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,19 +47,56 @@ class Draft:
 
 def draft(sources: Sequence[Source]) -> Draft:
     """Draft a job from part programs. Raises InputRefused, with the place, where a program cannot be read or never feeds."""
-    groups = grouped(sources)
-    setups = tuple(_draft_setup(read_program(group), number, alone=len(groups) == 1) for number, group in enumerate(groups, 1))
+    groups = [clamping_by_clamping(read_program(group)) for group in grouped(sources)]
+    setups: list[DraftSetup] = []
+    for group in groups:
+        made: list[DraftSetup] = []
+        for reading, stop in group:
+            name = _name(len(setups) + len(made), clampings=len(group), alone=len(groups) == 1)
+            made.append(_draft_setup(reading, name) if stop is None else _draft_next(reading, name, made[-1], stop))
+        setups += _with_longest_tools(made)
     documents = Documents(setups)
     programs = {source.name: _bytes(source) for source in sources}
     problems = tuple(problem for setup in setups for problem in setup.reading.interpreted.problems)
-    return Draft({**documents.files(), **programs}, documents.guesses(), setups, problems)
+    return Draft({**documents.files(), **programs}, documents.guesses(), tuple(setups), problems)
 
 
 def _bytes(source: Source) -> bytes:
     return source.text.encode() if isinstance(source.text, str) else source.text
 
 
-def _draft_setup(reading: ProgramReading, number: int, *, alone: bool) -> DraftSetup:
+def _name(before: int, *, clampings: int, alone: bool) -> str:
+    """What a setup is called that has so many before it."""
+    if alone and clampings > 1:
+        return f"{_ORDINALS[before]} clamping" if before < len(_ORDINALS) else f"clamping {before + 1}"
+    return "first side" if alone else f"setup {before + 1}"
+
+
+def _draft_next(reading: ProgramReading, name: str, before: DraftSetup, stop: Clamping) -> DraftSetup:
+    """A clamping whose blank is what an earlier one leaves, turned as the text says at the stop between them."""
+    turn, why = turn_at(stop)
+    size = left_over(before.path, before.tools, before.blank)
+    lying = np.abs(quarter_turns((Turn.model_validate({"about": turn[0], "by": turn[1]}),) if turn else ()) @ size)
+    x, y, z = (float(value) for value in lying)
+    shown = " × ".join(number_text(value, inch=reading.inch) for value in (x, y, z))
+    said = cite(f"what “{before.name}” leaves, about {shown} {'in' if reading.inch else 'mm'}: measure it", file=stop.file,
+                line=stop.line)  # fmt: skip
+    drafted = _draft_setup(replace(reading, left=Left((x, y, z), said)), name)
+    return replace(drafted, before=Before(before.name, stop, turn, why))
+
+
+def _with_longest_tools(setups: Sequence[DraftSetup]) -> list[DraftSetup]:
+    """One and the same tool in all clampings of a program: the one with the longest flutes."""
+    longest: dict[int, DraftTool] = {}
+    for setup in setups:
+        for tool in setup.tools:
+            known = longest.get(tool.station)
+            if known is None or (tool.tool.flute_length, tool.stickout) > (known.tool.flute_length, known.stickout):
+                longest[tool.station] = tool
+    return [replace(setup, tools=tuple(longest[tool.station] for tool in setup.tools)) for setup in setups]
+
+
+def _draft_setup(reading: ProgramReading, name: str) -> DraftSetup:
     rough = draft_tools(reading)
     fitted = compensated(reading, rough)
     path = fitted.path
@@ -71,9 +111,8 @@ def _draft_setup(reading: ProgramReading, number: int, *, alone: bool) -> DraftS
     machine = choose_machine(path, tools, blank, holding, apart)
     if reading.relative:
         machine = _starting_on_zero(machine, holding, blank, tools)
-    name = "first side" if alone else f"setup {number}"
     return DraftSetup(name, reading, tools, blank, holding, machine, next(iter(offsets)), shifts, _lengths(reading),
-                      _behaviours(reading.profile), fitted.wear_only)  # fmt: skip
+                      _behaviours(reading.profile), fitted.wear_only, path)  # fmt: skip
 
 
 def _offsets(reading: ProgramReading, path: Path) -> dict[str, bool]:

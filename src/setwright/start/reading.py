@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -18,6 +19,7 @@ from numpy.typing import NDArray
 from setwright.base.errors import InputRefused
 from setwright.base.span import Span
 from setwright.geometry.moves import MoveKind, Moves
+from setwright.program.clampings import Clamping, clampings
 from setwright.program.hints import Hints, read_hints
 from setwright.program.infer import Inference, infer
 from setwright.program.interpret import Interpreted, interpret
@@ -27,8 +29,10 @@ from setwright.program.registers import Registers, WorkOffset
 from setwright.program.source import Source, SourceText
 from setwright.program.unread import Unread, behind
 from setwright.prove.motions import with_dog_legs
+from setwright.start.wording import Evidence
 
-__all__ = ["HOME_ABOVE_ZERO_MM", "RAPID_MM_MIN", "ProgramReading", "code_lines", "grouped", "motions_of", "path_at", "read_program"]
+__all__ = ["HOME_ABOVE_ZERO_MM", "RAPID_MM_MIN", "Left", "ProgramReading", "clamping_by_clamping", "code_lines", "grouped",
+           "motions_of", "read_again", "read_program"]  # fmt: skip
 
 HOME_ABOVE_ZERO_MM: Final = 400.0
 """How far the trial registers put the home position above the program's zero: more than any part on a vise is high."""
@@ -44,11 +48,21 @@ _UNITS_SAID: Final = re.compile(r"(?<![A-Z0-9#.])G ?(20|21|70|71)(?![0-9.])")
 _COMMENT: Final = re.compile(r"\([^)]*\)|;.*")
 
 
+@dataclass(frozen=True, slots=True)
+class Left:
+    """What an earlier clamping leaves as a blank, as it lies in the next one: sizes along X, Y, Z in mm, and what they rest on."""
+
+    size: tuple[float, float, float]
+    why: Evidence
+
+
 @dataclass(frozen=True)
 class ProgramReading:
     """What a draft starts from. `names`: the program files, the one that is started first; `inch`: the unit of its numbers.
 
-    `relative`: the program only moves relative to where it starts; `offset`: the trial offset its path was read with.
+    `relative`: the program only moves relative to where it starts; `offset`: the trial offset its path was read with;
+    `registers`: what the whole of it uses. `part`: the lines of it that are read, None for all; `clampings`: the stops at which the
+    text says that the part is clamped anew, of a reading that is not cut there. `left`: what the clamping before leaves.
     """
 
     names: tuple[str, ...]
@@ -59,6 +73,10 @@ class ProgramReading:
     inch: bool
     offset: WorkOffset = _TRIAL_OFFSET
     relative: bool = False
+    registers: tuple[str, ...] = ()
+    part: tuple[int, int] | None = None
+    clampings: tuple[Clamping, ...] = ()
+    left: Left | None = None
 
     @cached_property
     def unread(self) -> Unread | None:
@@ -94,7 +112,47 @@ def read_program(sources: Sequence[Source]) -> ProgramReading:
         raise InputRefused.because("no move in this program cuts", why="every motion is a rapid, or there is none",
                                    remedy="a setup can only be drafted from a program that feeds somewhere",
                                    span=Span(sources[0].name))  # fmt: skip
-    return ProgramReading(tuple(s.name for s in sources), tuple(sources), inference, interpreted, hints, inch, offset, relative)
+    return ProgramReading(tuple(s.name for s in sources), tuple(sources), inference, interpreted, hints, inch, offset, relative,
+                          tuple(nominal.registers), clampings=_clampings(texts, interpreted.path))  # fmt: skip
+
+
+def _clampings(texts: Sequence[SourceText], path: Path) -> tuple[Clamping, ...]:
+    if not any(event.kind in ("stop", "optional stop") for event in path.events):
+        return ()
+    return clampings({text.name: [text.line(n) for n in range(1, len(text) + 1)] for text in texts}, path)
+
+
+def clamping_by_clamping(reading: ProgramReading) -> list[tuple[ProgramReading, Clamping | None]]:
+    """The reading cut at the stops where the text says that the part is clamped anew, each piece with the stop before it; the
+    whole where there is none, or where the pieces are no stretches of lines of the main program."""
+    stops = reading.clampings
+    lines = [stop.line for stop in stops]
+    if not stops or any(stop.file != reading.names[0] for stop in stops) or lines != sorted(set(lines)):
+        return [(reading, None)]
+    ends = [*lines, len(SourceText(reading.sources[0]))]
+    pieces = [(a + 1, b) for a, b in pairwise([0, *ends])]
+    try:
+        cut = [_piece(reading, piece) for piece in pieces]
+    except InputRefused:
+        return [(reading, None)]
+    return list(zip(cut, [None, *stops], strict=True)) if all(map(_feeds, cut)) else [(reading, None)]
+
+
+def _piece(reading: ProgramReading, part: tuple[int, int]) -> ProgramReading:
+    hints = {name: said.within(*part) if name == reading.names[0] else said for name, said in reading.hints.items()}
+    made = replace(reading, part=part, hints=hints, clampings=())
+    return replace(made, interpreted=read_again(made))
+
+
+def _feeds(reading: ProgramReading) -> bool:
+    return bool((reading.path.kind != MoveKind.RAPID).any())
+
+
+def read_again(reading: ProgramReading, radii: Mapping[int, float] | None = None) -> Interpreted:
+    """The same lines of the same program with radii (mm) by register."""
+    if reading.relative and radii is None:
+        return interpret(reading.sources, profile=reading.profile, registers=Registers.nominal(), part=reading.part)
+    return path_at(reading.sources, reading.profile, reading.registers, radii=radii, offset=reading.offset, part=reading.part)
 
 
 def _stays_at_home(path: Path) -> bool:
@@ -105,13 +163,13 @@ def _stays_at_home(path: Path) -> bool:
 
 def path_at(
     sources: Sequence[Source], profile: Profile, names: Iterable[str], *, radii: Mapping[int, float] | None = None,
-    offset: WorkOffset = _TRIAL_OFFSET,
+    offset: WorkOffset = _TRIAL_OFFSET, part: tuple[int, int] | None = None,
 ) -> Interpreted:  # fmt: skip
     """Interpret with every register of `names` ("G54", "H3" ...) at a trial value; `radii` by register, mm."""
     offsets = {name: offset for name in names if name.startswith("G")}
     lengths = {int(name[1:]): _TRIAL_LENGTH_MM for name in names if name.startswith("H")}
     registers = Registers(offsets={"G54": offset, **offsets}, lengths=lengths, radii=dict(radii or {}))
-    return interpret(sources, profile=profile, registers=registers)
+    return interpret(sources, profile=profile, registers=registers, part=part)
 
 
 def motions_of(path: Path, *, order: Mapping[int, int] | None = None, rapid: str = "straight") -> Moves:

@@ -6,8 +6,12 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from setwright.base.span import Span
 from setwright.model.job import BOX_FACES, BlankFace, Guess
+from setwright.program.clampings import Clamping
+from setwright.program.path import Path
 from setwright.start.blank import DraftBlank
 from setwright.start.holding import DraftHolding, DraftMachine
 from setwright.start.instruments import default_instruments, instruments_why
@@ -15,7 +19,7 @@ from setwright.start.reading import ProgramReading, code_lines
 from setwright.start.tools import DraftTool
 from setwright.start.wording import Evidence, cite, cited, length_text, number_text
 
-__all__ = ["DraftSetup", "ShopFiles"]
+__all__ = ["Before", "DraftSetup", "ShopFiles", "turn_at"]
 
 _LONGEST = 200
 _APPLIES = re.compile(r"G ?4[34](?![\d.])")
@@ -32,11 +36,57 @@ class ShopFiles:
 
 
 @dataclass(frozen=True, slots=True)
+class Before:
+    """The clamping whose part is the blank: its setup's name, the stop between them, how the part is turned there (about which axis
+    of W by how many degrees, None for not at all), and what that rests on."""
+
+    name: str
+    stop: Clamping
+    turn: tuple[str, int] | None
+    why: Evidence
+
+
+def turn_at(stop: Clamping) -> tuple[tuple[str, int] | None, Evidence]:
+    """How the part is turned at a stop as the text says it; what it leaves open is named.
+
+    >>> turn_at(Clamping("p.nc", 9, 4, "FLIP PART", 9, "turned over"))[0]
+    ('x', 180)
+    """
+    said, turn = [_comment_at(stop).text], None
+    if stop.way == "moved":
+        said.append("clamped anew, and nothing is said of turning it")
+    elif stop.way == "set anew":
+        said.append("nothing says whether the part is turned there; if it is, write turned = [{ about = ..., by = ... }]")
+    else:
+        over = stop.way == "turned over"
+        turn = stop.axis or ("x" if over else "z"), stop.by or 180
+        if not stop.axis:
+            said.append(f"nothing says about which axis, about {'Y' if over else 'X or Y'} is possible too")
+        if not stop.by and not over:
+            said.append("nothing says how far")
+    return turn, cite("; ".join(said), file=stop.file, line=stop.said)
+
+
+@dataclass(frozen=True, slots=True)
+class _Comment:
+    """A comment and its line."""
+
+    line: int
+    text: str
+
+
+def _comment_at(stop: Clamping) -> Evidence:
+    """The comment at a stop."""
+    return cited(stop.file, _Comment(stop.said, stop.text))
+
+
+@dataclass(frozen=True, slots=True)
 class DraftSetup:
     """A drafted setup. `offset`: its work offset; `shifts`: where other offsets the program uses lie from it, mm.
 
     `lengths`: how tool lengths reach the control; `behaviours`: what the control profile states beyond the default; `wear_only`:
-    radius registers that hold no radius, with what shows it.
+    radius registers that hold no radius, with what shows it. `path`: what it cuts; `before`: where its blank comes from, None for
+    one of its own.
     """
 
     name: str
@@ -50,6 +100,8 @@ class DraftSetup:
     lengths: str
     behaviours: Mapping[str, str | float]
     wear_only: Mapping[int, Evidence]
+    path: Path
+    before: Before | None = None
 
     @property
     def inch(self) -> bool:
@@ -73,11 +125,7 @@ class DraftSetup:
             said = cite(f"{why} ({at})", file=at.file, line=at.line)
             name = "other_m_codes" if behaviour == "machine_functions" else behaviour
             yield self._guess(f"control: {behaviour} = {reading}", (said,), f"{machine}: control.behaviours.{name}")
-        stops = [event for event in self.reading.path.events if event.kind == "stop"]
-        if stops:
-            text = f"the program stops (M0) first in line {stops[0].line}; if the part is turned or moved there, split it"
-            said = cite(text, file=self.reading.path.files[stops[0].file], line=stops[0].line)
-            yield self._guess("one clamping for the whole program", (said,))
+        yield from self._clamping()
         yield self._guess(f"machine: travel {self._spans()}", (self.machine.why,), f"{machine}: travel")
         yield from self._blank()
         least, most = self.holding.parallels_range
@@ -96,8 +144,41 @@ class DraftSetup:
         yield self._guess(", ".join(one.name.removesuffix(" (default)") for one in default_instruments(inch=self.inch)),
                           (instruments_why(),))  # fmt: skip
 
+    def _clamping(self) -> Iterator[Guess]:
+        """Which lines are this clamping; a stop of which the text says nothing matters only where the work offset changes."""
+        reading, path = self.reading, self.reading.path
+        if reading.part is not None:
+            first, last = reading.part
+            begins = cite("up to the first stop where the part is clamped anew", file=reading.names[0], line=last)
+            why = begins if self.before is None else _comment_at(self.before.stop)
+            yield self._guess(f"this clamping is lines {first} to {last}", (why,), "job.toml: setup.lines")
+        for stop in reading.clampings[:1]:
+            text = f"{_comment_at(stop)}; its two sides are no stretches of lines"
+            said = cite(text, file=stop.file, line=stop.line)
+            yield self._guess("one clamping for the whole program", (said,))
+        stops = [event for event in path.events if event.kind == "stop" and 0 < event.before < len(path)]
+        offsets = np.array([frame.offset for frame in path.frames])[path.frame]
+        work = np.char.startswith(offsets, "G")
+        sides = [(stop, offsets[: stop.before][work[: stop.before]], offsets[stop.before :][work[stop.before :]]) for stop in stops]
+        anew = [stop for stop, before, behind in sides if set(before.tolist()).isdisjoint(behind.tolist())]
+        if anew and not reading.clampings:
+            text = f"the program stops (M0) in line {anew[0].line} and goes on in another offset; if the part is turned or moved " \
+                   "there, split it"  # fmt: skip
+            said = cite(text, file=path.files[anew[0].file], line=anew[0].line)
+            yield self._guess("one clamping on both sides of a stop", (said,))
+
+    def _carried(self, before: Before) -> Iterator[Guess]:
+        """The blank that comes from an earlier clamping."""
+        turned = f"turned about {before.turn[0].upper()} by {before.turn[1]}°" if before.turn else "not turned"
+        yield self._guess(f"the part of “{before.name}”, {turned}", (before.why,), "job.toml: setup.blank.from")
+        yield self._guess(f"blank's least corner {self.corner_text()}", [*self.blank.why_size, *self.blank.why_place],
+                          "job.toml: setup.blank.corner", self.blank.corner_limits())  # fmt: skip
+
     def _blank(self) -> Iterator[Guess]:
         """The blank's sizes (the thickness by itself where nothing states it) and its place."""
+        if self.before is not None:
+            yield from self._carried(self.before)
+            return
         blank, key = self.blank, f"job.toml: setup.blank.{'box' if self.blank.round_size is None else 'cylinder'}"
         if blank.thick_faces:
             text = self.size_text(flat=True)

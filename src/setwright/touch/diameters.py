@@ -41,7 +41,7 @@ def tool_radii(kit: Kit, readings: Readings) -> dict[int, Estimate]:
 
 def nominal_radii(kit: Kit) -> dict[int, Estimate]:
     """Radius (mm) by station as the tool's file states it, of the tools whose register a program of the setup compensates with."""
-    named = radius_registers_named({name: kit.folder.sources[name] for name in kit.setup.programs})
+    named = radius_registers_named(kit.texts)
     spread = Conditions().nominal_radius
     return {tool.station: estimate_of(kit.tools[tool.station].radius, [("nominal diameter of the tool", 1.0, Normal(0.0, spread))])
             for tool in kit.setup.tool if radius_register(tool) in named}  # fmt: skip

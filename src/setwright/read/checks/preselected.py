@@ -35,11 +35,14 @@ def run(case: ReadCase) -> Iterator[Finding]:
     events = case.path.events
     changes = [(at, int(event.value)) for at, event in enumerate(events) if event.kind == "tool change"]
     first = changes[0][1] if changes else None
+    goes_on = case.interpreted.end == "until"
     told: set[int] = set()
     for at, event in enumerate(events):
         tool = int(event.value) if event.kind == "preselect" else 0
         if not tool or tool in told or tool == first or any(later > at and changed == tool for later, changed in changes):
             continue
+        if goes_on and not any(later > at for later, _ in changes):
+            continue  # it may be changed to behind what was read
         told.add(tool)
         span = case.span(case.path.files[event.file], event.line)
         yield case.finding(META.slug, META.signal, span, f"T{tool} is made ready but never changed to", tool=tool,

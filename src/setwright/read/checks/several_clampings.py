@@ -2,7 +2,7 @@
 
 What silence proves
     No comment near a stop says that the part is turned over, rotated or moved, that its clamps are moved, or that another side,
-    operation or zero begins.
+    operation or zero begins; or the job gives every such stretch of lines a setup of its own (`lines` in `[[setup]]`).
 
 Why it matters
     Behind such a stop the part lies otherwise than before it. Whatever is computed there as if it had stayed is of another part:
@@ -17,7 +17,7 @@ Blind spots
     A part turned at a stop of which the text says nothing; words written as a picture or in a language that is not known here.
 
 What to do
-    Cut the program at the stop, and give each clamping a setup of its own.
+    Give each clamping a setup of its own with the lines it runs (`lines = [1, 84]`); `setwright start` drafts them.
 
 Source
     The shop's judgement.
@@ -45,4 +45,4 @@ def run(case: ReadCase) -> Iterator[Finding]:
     stops = f"at the stop in {named[0]}" if len(found) == 1 else f"at {len(found)} stops: {', '.join(named)}"
     text = f"the text says that the part is clamped anew {stops}; what follows is computed as if it still lay as before"
     yield case.finding(META.slug, META.signal, case.span(first.file, first.line), text,
-                       remedy=f"cut it behind line {first.line}, and give each clamping a setup of its own")  # fmt: skip
+                       remedy=f"give each clamping a setup of its own: lines = [1, {first.line}] in the first one")  # fmt: skip

@@ -33,7 +33,7 @@ META = Meta("tool-unlike-text", Signal.WARNING)
 
 def run(case: ReadCase) -> Iterator[Finding]:
     """One finding a program."""
-    if case.interpreted.end in ("stopped", "until"):
+    if case.interpreted.end in ("stopped", "until") or case.part is not None:
         return
     changes: dict[int, tuple[int, int]] = {}
     for event in case.path.events:

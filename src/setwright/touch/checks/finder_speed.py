@@ -53,8 +53,8 @@ def run(case: TouchCase) -> Iterator[Finding]:
         text = f"contact {names} ran at up to {most:.0f} rpm; set-up mode of {kit.machine.name} allows {limit:.0f} rpm"
         yield case.finding(META.slug, Signal.WARNING, text, remedy="close the guard, or touch at a lower speed",
                            value=most, unit="rpm")  # fmt: skip
-    fastest = max((float(word) for name in kit.setup.programs for word in
-                   _CALLED.findall(_COMMENT.sub(b" ", kit.folder.sources.get(name, b"").upper()))), default=0.0)  # fmt: skip
+    fastest = max((float(word) for text in kit.texts.values() for word in
+                   _CALLED.findall(_COMMENT.sub(b" ", text.upper()))), default=0.0)  # fmt: skip
     for name in sorted({contact.with_ for contact in case.setting.contacts}):
         finder = find_instrument(kit.folder.job.shop.instruments, name)
         rated = 0.0 if finder.stands_still else finder.rated_speed
