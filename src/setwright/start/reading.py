@@ -32,7 +32,7 @@ from setwright.prove.motions import with_dog_legs
 from setwright.start.wording import Evidence
 
 __all__ = ["HOME_ABOVE_ZERO_MM", "RAPID_MM_MIN", "Left", "ProgramReading", "clamping_by_clamping", "code_lines", "grouped",
-           "motions_of", "read_again", "read_program"]  # fmt: skip
+           "motions_of", "path_at", "read_again", "read_program"]  # fmt: skip
 
 HOME_ABOVE_ZERO_MM: Final = 400.0
 """How far the trial registers put the home position above the program's zero: more than any part on a vise is high."""
