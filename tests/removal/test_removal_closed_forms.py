@@ -178,14 +178,10 @@ def test_volume_lies_within_its_bound_and_the_bound_shrinks_with_the_pitch(name)
         volume = done.removed_volume
         errors.append(abs(volume.value - exact))
         bounds.append(volume.bound)
-        # chords may leave their sagitta on the whole swept surface, whose area is below twice the block's
-        chords = done.field.slack * 2 * 2 * (40 * 30 + 40 * 16 + 30 * 16)
-        assert errors[-1] <= volume.bound + chords + 1e-6, (pitch, volume, exact)
-        for one in volume.by_bundle:
-            assert abs(one - exact) <= volume.bound + chords + 1e-6, (pitch, volume, exact)
+        assert errors[-1] <= volume.bound, (pitch, volume, exact)
     if bounds[0] > 1e-9:
         order = math.log2(bounds[0] / bounds[-1]) / (len(bounds) - 1)
-        assert 0.8 <= order <= 1.25, bounds
+        assert order >= 0.8, bounds  # with the pitch for walls along the rays, with its square for all else
     assert errors[-1] <= 0.05 * CASES[name][2]  # a slope at 45 degrees runs along the rays' own lattice
 
 

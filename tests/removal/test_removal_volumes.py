@@ -168,9 +168,61 @@ def test_blank_volume(kind, pitch):
     solid, exact = SOLIDS[kind]
     volume = field_of(solid, pitch_mm=pitch).volume()
     assert abs(volume.value - exact) <= max(volume.bound, 1e-6)
-    assert volume.disagreement <= 2 * volume.bound + 1e-6
     if kind == "box":
         assert volume.by_bundle == pytest.approx((exact,) * 3, rel=1e-12)
+
+
+def placed(dx, dy, dz):
+    """Jobs whose removed volume is known, moved by (dx, dy, -dz), each 0 to 1 mm: tool, motions, mm³."""
+    x, y, z, half = 30 + dx, 20 + dy, -dz, math.pi / 2
+    ball_, torus, cut_ = zone(0.0, 5.0, 0.0, -5.0, 5.0), zone(3.0, 2.0, 2.0, 0.0, 2.0), 4 + dz
+    torus_volume = math.pi * (9 * 2 + 6 * half * 2 + 16 / 3)
+    turned = {f"slot at {a} degrees": (math.cos(math.radians(a)), math.sin(math.radians(a))) for a in (0, 7, 30, 45)}
+    return {
+        **{name: (cylinder(4.0), [("line", (x - 12 * c, y - 12 * s, z - 3), (x + 12 * c, y + 12 * s, z - 3))],
+                  (3 + dz) * (8 * 24 + math.pi * 16)) for name, (c, s) in turned.items()},
+        "shallow": (cylinder(5.0), [("line", (-9, dy, -0.15 - dz / 8), (69, dy, -0.15 - dz / 8))], 60 * (5 + dy) * (0.15 + dz / 8)),
+        "rebate": (cylinder(5.0), [("line", (-9, dy, z - 3), (69, dy, z - 3))], 60 * (5 + dy) * (3 + dz)),
+        "thin disc": (cylinder(5.0, 0.0, 0.6), [("line", (x - 15, y, z - 9), (x + 15, y, z - 9))], 0.6 * (300 + math.pi * 25)),
+        "tee": (cylinder(5.0, 0.0, 3.3), [("line", (-9, y, z - 12), (69, y, z - 12))], 60 * 10 * 3.3),
+        "ball": (ball_, [("line", (x - 9, y - 12, z - 10), (x + 9, y + 12, z - 10))], 4 / 3 * math.pi * 125 + math.pi * 25 * 30),
+        "sphere": (ball_, [("line", (x, y, z - 10), (x, y, z - 10))], 4 / 3 * math.pi * 125),
+        "torus": (torus, [("line", (x - 10, y, z - 8), (x + 10, y, z - 8))], torus_volume + 20 * (12 + 4 * half)),
+        "ring": (cylinder(4.0), [ring((x, y), 9.0, z - 5)], (5 + dz) * math.pi * (13**2 - 5**2)),
+        "hole": (cylinder(1.5), [("line", (x, y, 2), (x, y, z - 9))], (9 + dz) * math.pi * 2.25),
+        "vee": (cone(0.0, 6.0, 0.0, 6.0), [("line", (x - 10, y, -cut_), (x + 10, y, -cut_))], cut_**2 * 20 + math.pi * cut_**3 / 3),
+        "vee across": (cone(0.0, 3.0, 0.0, 6.0), [("line", (x, -9, -cut_), (x, 49, -cut_))], cut_**2 / 2 * 40),
+        "ramp": (cylinder(3.0, 0.0, 4.0), [("line", (x - 10, y, z - 14), (x + 10, y, z - 11))],
+                 math.pi * 9 * 4 + 6 * 4 * 20 + math.pi * 9 * 3),
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("pitch", [2.0, 1.0, 0.5, 0.25, 0.1])
+def test_bound_is_never_below_the_error_and_near_the_worst_one(pitch):
+    """Where a part lies in the lattice decides how large its error is, from nothing to the worst."""
+    rng, found = np.random.default_rng(6), {}
+    places = [np.zeros(3), *rng.uniform(0, 1, (3 if pitch == 0.1 else 9, 3))]
+    for number, place in enumerate(places):
+        near = pitch * (1 - 0.02 * number)
+        block = field_of(BLOCK, pitch_mm=near)
+        for name, (piece, rows, exact) in placed(*np.round(place, 1 + number % 3)).items():
+            volume = cut(block, moves(*rows), tool(piece)).removed_volume
+            found.setdefault(name, []).append((abs(volume.value - exact), volume.bound))
+            assert found[name][-1][0] <= volume.bound, (name, near, place, volume, exact)
+    for name, pairs in found.items():
+        worst, bound = max(error for error, _ in pairs), max(bound for _, bound in pairs)
+        assert bound <= 10 * worst, (name, worst, bound)
+
+
+@pytest.mark.parametrize("aside", [0.0, 1e-7, -1e-7])
+def test_bound_holds_where_walls_and_floor_run_along_rays(aside):
+    block = field_of(BLOCK, pitch_mm=1.0)
+    x, y, z = (float(block.grid.places(axis)[k]) + aside for axis, k in enumerate((31, 23, 13)))
+    done = cut(block, moves(("line", (x - 80, y - 5, z), (x - 5, y - 5, z)), ("line", (x - 5, y - 5, z), (x - 5, y - 90, z))),
+               tool(cylinder(5.0)))  # fmt: skip
+    volume = done.removed_volume
+    exact = -z * (10 * y - (1 - math.pi / 4) * 25 + 10 * (x - 10))
+    assert abs(volume.value - exact) <= volume.bound
 
 
 def test_bound_shrinks_with_the_pitch():

@@ -78,6 +78,15 @@ RAY_SHIFT_SHARE: Final = 0.0018033988749894848
 """Rays stand this share of their pitch beside the middle of their cell: digits of the golden ratio, so that no wall or floor
 written with decimals runs along a ray; small enough to leave the midpoint rule's accuracy as it is."""
 
+NORMAL_ROUND_OFF: Final = 1e-4
+"""Bound on the error of a packed normal, rad: 16 bits for each of two coordinates in a square of side 2, seen aslant."""
+
+CREASE_SHARE: Final = 1 / 8
+"""A surface that turns by A rad between two rays puts the midpoint rule wrong by at most A/8 of pitch²: a bend right on a ray is a
+triangle of half a pitch and of height A/2 half pitches on either side, 2 * (pitch/2)² * A/2 / 2; in the middle between rays it is
+0; a smooth bend gives A/24. Where a wall ends square on a floor, the corner that is taken for in or out has at most half a pitch on
+either side, 1/4 of pitch²; two bundles see it, so that 1/8 falls to each."""
+
 SEARCH_SHARE: Final = 2.0**-42
 """A bracketed search along a motion ends when the bracket is this share of the motion: at a greatest value the ordinate is then
 exact to its square, far below round-off."""

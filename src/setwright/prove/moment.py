@@ -9,7 +9,8 @@ import numpy as np
 
 from setwright.base.errors import InputRefused
 from setwright.prove.station import Proof
-from setwright.removal.field import ACROSS, BLANK, Field, Volume
+from setwright.removal.field import ACROSS, BLANK, Field
+from setwright.removal.volumes import Volume
 
 __all__ = ["MadeBy", "Moment", "made_by", "moment_before"]
 

@@ -49,8 +49,9 @@ from setwright.prove.wanted import against_wanted
 from setwright.read.station import Reading
 from setwright.read.timing import Timing
 from setwright.removal.cut import Cut, cut
-from setwright.removal.field import Field, Volume
+from setwright.removal.field import Field
 from setwright.removal.ready import Ready
+from setwright.removal.volumes import Volume
 
 __all__ = ["Proof", "prove"]
 

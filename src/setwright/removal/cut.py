@@ -17,10 +17,11 @@ from numpy.typing import NDArray
 from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import PieceTable
 from setwright.removal.contact import Contact, Progress, Touches, contacts_of, touches_of
-from setwright.removal.field import ACROSS, Field, Volume
+from setwright.removal.field import ACROSS, Field
 from setwright.removal.passage import Passage, Portion, portions_of
 from setwright.removal.runs import Found
 from setwright.removal.sweeps import MOTION, Sweeps, checked
+from setwright.removal.volumes import Volume
 
 __all__ = ["Cut", "Tally", "cut", "cut_along"]
 

@@ -11,7 +11,7 @@ Memory grows with the area of the faces and the number of surfaces a ray crosses
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -24,8 +24,9 @@ from setwright.base.tolerance import RAY_SHIFT_SHARE, UNIT_VECTOR_ROUND_OFF
 from setwright.geometry.bodies import BoxShape, CylinderShape, MeshShape
 from setwright.removal.arrays import Floats, Ints, Longs
 from setwright.removal.fill import Grid, Shape, inside_spans
+from setwright.removal.volumes import Account, Volume, folds_between, told_by
 
-__all__ = ["ACROSS", "BLANK", "MEMORY_LIMIT", "TILE", "Bundle", "Field", "Rays", "Tile", "Volume", "bundle_of", "field_of"]
+__all__ = ["ACROSS", "BLANK", "MEMORY_LIMIT", "TILE", "Bundle", "Field", "Rays", "Tile", "bundle_of", "field_of"]
 
 BLANK: Final = -1
 """The motion number of a surface that no motion made."""
@@ -99,42 +100,31 @@ class Bundle:
                     rays.ident, rays.normal)  # fmt: skip
         return rays
 
-    @property
-    def length(self) -> float:
-        """Total length of its intervals, mm; summed tile after tile."""
-        return self.measured(-math.inf, math.inf)[0]
+    def account(self, grid: Grid) -> Account:
+        """What it says of the metal's volume; summed tile after tile."""
+        axis, (u, v) = self.axis, ACROSS[self.axis]
+        pitch, low, high = grid.pitch.tolist(), float(grid.low[self.axis]), float(grid.high[self.axis])
+        told = [told_by(t.count, t.ends, t.normal, axis, low, high, float(grid.first[axis]), pitch[axis]) for t in self.tiles]
+        length, points, beyond, area, held = (float(sum(column)) for column in zip(*told, strict=True))
+        face, folds, box = pitch[u] * pitch[v], 0.0, np.array([low, high])
+        for a, b, place, across in self._neighbours():
+            found = folds_between(a.count, a.ends, a.normal, b.count, b.ends, b.normal, np.array(place), axis, across, box,
+                                  pitch[across], pitch[axis])  # fmt: skip
+            folds += found * (pitch[across] ** 2 + pitch[axis] ** 2) / 2 * pitch[u + v - across]
+        return Account(length * face, points * face * pitch[axis], beyond * face, folds, area * face, held * face)
 
-    def measured(self, low: float, high: float) -> tuple[float, int]:
-        """Total length of its intervals, mm, summed tile after tile; how many of their ends lie above `low` (lower ones) or below
-        `high` (upper ones)."""
-        found = [_measured(tile.ends, tile.count, low, high) for tile in self.tiles]
-        return float(sum(length for length, _ in found)), int(sum(inner for _, inner in found))
-
-
-@dataclass(frozen=True, slots=True)
-class Volume:
-    """A volume in mm³: the mean of the three bundles, each bundle's own value, and a bound on the error of each.
-
-    Along its rays a bundle is exact; across them it samples a function that jumps only where the surface stands along the rays. So
-    its error is at most half a pitch (and RAY_SHIFT_SHARE of one) times the area of that surface seen across the rays; the two
-    other bundles know that area. `bound` is the greatest of the three errors' bounds and shrinks with the pitch; `disagreement`,
-    greatest less least of the three values, is the error as the field itself shows it.
-    """
-
-    value: float
-    by_bundle: tuple[float, float, float]
-    bound: float
-
-    @property
-    def disagreement(self) -> float:
-        """Greatest less least of the three bundles, mm³."""
-        return max(self.by_bundle) - min(self.by_bundle)
-
-    @classmethod
-    def of(cls, by_bundle: Sequence[float], bound: float) -> Volume:
-        """The mean of three."""
-        x, y, z = (float(value) for value in by_bundle)
-        return cls((x + y + z) / 3, (x, y, z), bound)
+    def _neighbours(self) -> Iterator[tuple[Tile, Tile, tuple[int, ...], int]]:
+        """Tiles whose rays stand side by side along an axis: two or one and itself, which rays (see folds_between), axis."""
+        (u, v), wide = ACROSS[self.axis], -(-self.nu // TILE)
+        for k, tile in enumerate(self.tiles):
+            yield tile, tile, (0, 1, tile.nv, tile.nu - 1, tile.nu, tile.nu), u
+            yield tile, tile, (0, tile.nu, tile.nv - 1, tile.nu, tile.nu, tile.nu), v
+            if tile.u0 + tile.nu < self.nu:
+                after = self.tiles[k + 1]
+                yield tile, after, (tile.nu - 1, 0, tile.nv, 1, tile.nu, after.nu), u
+            if tile.v0 + tile.nv < self.nv:
+                after = self.tiles[k + wide]
+                yield tile, after, (tile.nu * (tile.nv - 1), 0, 1, tile.nu, tile.nu, after.nu), v
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,14 +140,7 @@ class Field:
 
     def volume(self) -> Volume:
         """Volume of the metal."""
-        cell = [math.prod(float(self.grid.pitch[axis]) for axis in ACROSS[bundle.axis]) for bundle in self.bundles]
-        # ends on the faces of the box of rays do not count: there the cells end with the metal
-        faces = zip(self.grid.low.tolist(), self.grid.high.tolist(), strict=True)
-        measured = [bundle.measured(low, high) for bundle, (low, high) in zip(self.bundles, faces, strict=True)]
-        seen = [inner * cell[axis] for axis, (_, inner) in enumerate(measured)]
-        bound = max(sum(float(self.grid.pitch[axis]) * seen[axis] for axis in ACROSS[bundle.axis]) for bundle in self.bundles)
-        volumes = [length * cell[axis] for axis, (length, _) in enumerate(measured)]
-        return Volume.of(volumes, bound * (0.5 + RAY_SHIFT_SHARE))
+        return Volume.from_accounts([bundle.account(self.grid) for bundle in self.bundles], self.slack)
 
     @property
     def memory(self) -> int:
@@ -282,16 +265,6 @@ def _spread(
             for side in range(2):
                 all_ends[place + i, side], all_ident[place + i, side] = ends[ray, i, side], ident[ray, i, side]
                 all_normal[place + i, side] = normal[ray, i, side]
-
-
-@kernel
-def _measured(ends: Floats, count: Ints, low: float, high: float) -> tuple[float, int]:
-    total, inner = 0.0, 0
-    for ray in range(count.size):
-        for i in range(count[ray]):
-            total += ends[ray, i, 1] - ends[ray, i, 0]
-            inner += (ends[ray, i, 0] > low) + (ends[ray, i, 1] < high)
-    return total, inner
 
 
 @kernel
