@@ -280,7 +280,8 @@ def _look(part: Ready, face: Face, sight: Sight, region: Region, *, stated: bool
 
 
 def _found(part: Ready, face: Face, places: _Places, ends: Ends, region: Region, reach: float, *, whole: bool) -> Seen:
-    key, order = places.key, np.argsort(places.key)
+    key = places.key
+    order = np.argsort(key)
     rows = np.arange(ends.axis.size)
     u, v = _rays_of(ends, part.grid)
     mine = _keys(ends.axis, u, v, ends.normals[rows, ends.axis])

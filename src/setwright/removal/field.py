@@ -100,6 +100,12 @@ class Bundle:
                     rays.ident, rays.normal)  # fmt: skip
         return rays
 
+    @property
+    def length(self) -> float:
+        """Total length of its intervals, mm; summed tile after tile."""
+        ways = (np.where(np.arange(t.ends.shape[1]) < t.count[:, None], t.ends[:, :, 1] - t.ends[:, :, 0], 0.0) for t in self.tiles)
+        return float(sum(float(way.sum()) for way in ways))
+
     def account(self, grid: Grid) -> Account:
         """What it says of the metal's volume; summed tile after tile."""
         axis, (u, v) = self.axis, ACROSS[self.axis]
