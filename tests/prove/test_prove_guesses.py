@@ -54,15 +54,18 @@ def test_the_number_from_which_on_it_hurts_is_named(
 
 
 def test_what_comes_and_what_goes_is_said(proving: Proving) -> None:
-    assert ": T1 end mill 10 runs into the blank at rapid (plate.nc:9)" in tried(proving, OVER, TOP.format(-1, 5)).how
+    came = tried(proving, OVER, TOP.format(-1, 5)).how
+    assert came.endswith(": T1 end mill 10 runs into the blank at rapid if it reaches above Z3.000 (plate.nc:9)")
     gone = tried(proving, THROUGH, TOP.format(-3, 0)).how
-    assert gone.endswith(": no longer “T1 end mill 10 runs into the blank at rapid (plate.nc:9)”")
+    assert gone.endswith(": no longer “T1 end mill 10 runs into the blank at rapid if it reaches above Z-1.000 (plate.nc:9)”")
 
 
 def test_a_guess_never_makes_a_finding_go_away(proving: Proving) -> None:
     told = verdict(with_tried_guesses(proving(THROUGH, job=job(TOP.format(-3, 0))))).text
-    assert told.startswith("DANGER: T1 end mill 10 runs into the blank at rapid")
+    assert told.startswith("Nothing hits, but WARNING: T1 end mill 10 runs into the blank at rapid if it reaches above Z-1.000")
     assert "; it rests on a guess: the guess (with its top below Z -" in told
+    told = verdict(with_tried_guesses(proving(THROUGH, job=job(TOP.format(-0.5, 0))))).text
+    assert told.startswith("DANGER: T1 end mill 10 runs into the blank at rapid, 1.000 mm deep")
 
 
 @pytest.mark.parametrize("answer", [TOP.format(-0.5, 2), FLUTES.format(5, 40), STICKOUT.format(30, 60)])

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from setwright.jobfolder.load import load_job
 from setwright.kit.registers import nominal_truth
-from setwright.kit.station import kit
-from setwright.model.finding import Finding
+from setwright.kit.station import Kit, kit
+from setwright.model.finding import Finding, Signal
 from setwright.program.source import Source
 from setwright.prove.station import prove
+from setwright.prove.verdict import verdict
 from setwright.start.draft import Draft, draft
 from setwright.start.write import start
 from tests.start import programs
@@ -20,6 +22,7 @@ HEAD = "%\nO0300\n(T1 END MILL D10)\nG17 G21 G40 G49 G80 G90 G94 G98\nT1 M6\nG54
 TAIL = "G0 Z20.\nG53 Z0.\nM30\n%\n"
 SECOND_PASS_AT_RAPID = HEAD + "G0 X10. Y10.\nG43 H1 Z20.\nZ2.\nG1 Z-4. F300.\nX80. F600.\nY18.\nG0 X10.\n" + TAIL
 WIDE = HEAD + "G0 X0. Y0.\nG43 H1 Z20.\nG1 Z-3. F300.\nX100. F600.\nY60.\nX0.\nY0.\nG0 Z-1.\nX40. Y-40.\n" + TAIL
+NARROW = "(STOCK 90X60X16)\n(G54 FRONT LEFT TOP)\n(T5"
 CUT_OUT = HEAD + "G0 X0. Y0.\nG43 H1 Z20.\nZ2.\nG1 Z-6.2 F300.\nX400. F600.\nY300.\nX0.\nY0.\n" + TAIL
 IN_A_SENTENCE = """%
 (the sheet is 300 long and 200 wide,)
@@ -51,6 +54,82 @@ def test_rapids_below_the_top_of_a_sheet_stated_in_a_sentence_are_told(tmp_path:
     setup = drafted(IN_A_SENTENCE).setups[0]
     assert (setup.blank.size.round(2).tolist(), setup.blank.high[2]) == ([300.0, 200.0, 6.35], 6.35)
     assert 11 in lines_of(findings(tmp_path, IN_A_SENTENCE), "rapid-into-material")
+
+
+RING = HEAD + "G0 X10. Y10.\nG43 H1 Z20.\nZ2.\nG1 Z-4. F300.\nX80. F600.\nY40.\nX10.\nY10.\nG0 Z20.\n"
+BESIDE, ISLAND = RING + "X-2. Y25.\nZ-3.\nZ20.\n" + TAIL, RING + "X45. Y25.\nZ-3.\nZ20.\n" + TAIL
+DRAWN_AT_ZERO = HEAD + "G0 X0. Y0.\nG43 H1 Z20.\nZ10.\nG1 X5. F600.\nX0.\nZ0. F300.\nX80. F600.\nY60.\nX0.\nY0.\n" + TAIL
+
+
+def put_together(tmp_path: Path, text: str, *, answered: bool) -> Kit:
+    """The drafted setup; `answered`: as it stands when nobody doubts the draft any more."""
+    tmp_path.mkdir(exist_ok=True)
+    (tmp_path / "part.nc").write_text(text)
+    start([tmp_path / "part.nc"], tmp_path / "job")
+    folder = load_job(tmp_path / "job")
+    if answered:
+        folder = replace(folder, job=folder.job.model_copy(update={"guess": ()}))
+    return kit(folder, folder.job.setup[0])
+
+
+@pytest.mark.parametrize("answered", [False, True])
+@pytest.mark.parametrize("text", [BESIDE, ISLAND])
+def test_a_rapid_into_the_guessed_part_of_the_blank_is_a_question_with_its_number(
+    tmp_path: Path, text: str, answered: bool
+) -> None:
+    """The tool's axis cuts from X10 on, the blank is drafted from X0 on: a cutter of radius 5 that goes down at X-2 meets it if it
+    reaches beyond X3. In the middle of the ring any blank is met."""
+    together = put_together(tmp_path, text, answered=answered)
+    proof = prove(together, nominal_truth(together), pitch_mm=1.0)
+    found, = [one for one in proof.findings if one.slug == "rapid-into-material"]
+    asked = text is BESIDE and not answered
+    assert (found.line, found.signal) == (17, Signal.WARNING if asked else Signal.DANGER)
+    assert ("runs into the blank at rapid if it reaches beyond X3.000, " in found.text) is asked
+    assert found.text in verdict(proof).text
+
+
+@pytest.mark.parametrize("answered", [False, True])
+def test_a_piece_loose_only_where_the_top_is_guessed_is_a_question(tmp_path: Path, answered: bool) -> None:
+    """10 of 290 mm are fed at Z10, all else at Z0: the blank may stand from Z0 to Z10, or end at Z0, where nothing is cut."""
+    together = put_together(tmp_path, DRAWN_AT_ZERO, answered=answered)
+    found, = [one for one in prove(together, nominal_truth(together), pitch_mm=1.0).findings if one.slug == "cut-loose"]
+    assert found.signal is (Signal.DANGER if answered else Signal.WARNING)
+    assert ("if the blank stands from Z0.000 to Z10.000 as it is guessed" in found.text) is not answered
+
+
+STATED = "(STOCK 50 X 50 X 20)\n(X0 Y0 LOWER LEFT, Z0 TOP)\n" + HEAD[2:]
+OFF_THE_END = "G0 X10. Y10.\nG43 H1 Z5.\nG1 Z-3. F100.\nX{x} F500.\n" + TAIL
+DOWN = "G0 X25. Y25.\nG43 H1 Z5.\nG81 Z{z} R2. F100.\nG80\n" + TAIL
+
+
+@pytest.mark.parametrize(
+    ("moves", "told"),
+    [(OFF_THE_END.format(x="140."), (11, Signal.CAUTION, 85.0)), (OFF_THE_END.format(x="104."), None),
+     (DOWN.format(z="-45."), (10, Signal.WARNING, 25.0)), (DOWN.format(z="-29."), None),
+     (OFF_THE_END.replace("Z-3.", "Z1.").format(x="140."), None)],
+)  # fmt: skip
+def test_a_feed_far_outside_the_stated_stock_is_told(
+    tmp_path: Path, moves: str, told: tuple[int, Signal, float] | None
+) -> None:
+    """A cutter of radius 5 that ends at X140 is 85 mm beside a stock of 50; Z-45 is 25 mm below one 20 thick. Run out by less than
+    50, drilled through by less than 10, or fed above the top, nothing is said."""
+    found = [one for one in findings(tmp_path, STATED + moves) if one.slug == "cuts-outside-blank"]
+    assert [(one.line, one.signal, one.value) for one in found] == ([] if told is None else [told])
+
+
+def test_a_stock_that_is_guessed_is_not_what_a_path_leaves(tmp_path: Path) -> None:
+    moves = (HEAD + OFF_THE_END.format(x="140.")).replace("%\n", "", 1)
+    assert [one for one in findings(tmp_path, "%\n" + moves) if one.slug == "cuts-outside-blank"] == []
+
+
+def test_a_close_pass_of_a_drafted_holding_is_told_with_the_guess(tmp_path: Path) -> None:
+    """The draft puts the jaw tops 1 mm below a motion beside the blank. Once the holding is stated, it is a CAUTION."""
+    signals = []
+    for answered in (False, True):
+        together = put_together(tmp_path / str(answered), programs.OUTSIDE.replace("(T5", NARROW), answered=answered)
+        found = prove(together, nominal_truth(together), pitch_mm=1.0).findings
+        signals.append({one.signal for one in found if one.slug == "close-pass"})
+    assert signals == [{Signal.NOTICE}, {Signal.CAUTION}]
 
 
 def test_the_blank_covers_what_is_cut_wherever_rapids_go() -> None:
@@ -95,7 +174,7 @@ def test_a_rapid_that_a_guessed_side_decides_on_is_told_with_its_line_and_number
 
 
 def test_jaws_may_stand_higher_than_drafted() -> None:
-    text = programs.OUTSIDE.replace("(T5", "(STOCK 90X60X16)\n(G54 FRONT LEFT TOP)\n(T5")
+    text = programs.OUTSIDE.replace("(T5", NARROW)
     made = drafted(text)
     guess = next(guess for guess in made.guesses if guess.what.startswith("vise"))
     assert guess.key == "job.toml: setup.holding.parallels"

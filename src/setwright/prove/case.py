@@ -36,6 +36,7 @@ class Contact:
     `turning`: whether the spindle turned the way the tool cuts. `way`: how rapids have to run for it, "straight" or "bent" (each
     axis by itself at its own speed), "" where it happens either way. `follows`: rows that meet metal only because this one left it.
     `doubt`: what it hangs on besides, "" where it is sure (see single_edge).
+    `beyond`: it is a question, because only a blank whose faces lie beyond these places (mm, in W) is met; a draft guessed them.
     """
 
     body: str
@@ -50,6 +51,7 @@ class Contact:
     way: str = ""
     follows: tuple[int, ...] = ()
     doubt: str = ""
+    beyond: tuple[tuple[str, float], ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -290,8 +292,10 @@ class ProveCase:
         return f"T{station} {assembly.tool.name}" if assembly else f"T{station}"
 
     def finding(
-        self, slug: str, signal: Signal, row: int, text: str, *, remedy: str, body: str = "", value: float | None = None
-    ) -> Finding:
+        self, slug: str, signal: Signal, row: int, text: str, *, remedy: str, body: str = "",
+        value: float | None = None, question: bool = False
+    ) -> Finding:  # fmt: skip
         """A finding at a row; `value` is a length in mm."""
         unit = "mm" if value is not None else ""
-        return Finding(slug=slug, signal=signal, text=text, remedy=remedy, body=body, value=value, unit=unit, **self.place(row))
+        return Finding(slug=slug, signal=signal, text=text, remedy=remedy, body=body, value=value, unit=unit, question=question,
+                       **self.place(row))  # fmt: skip

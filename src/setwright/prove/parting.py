@@ -36,6 +36,8 @@ class PartedPiece:
     row: int
     held: bool
     struck_row: int = -1
+    guessed: bool = False
+    """Whether it comes loose only where the blank lies as high as a draft guessed."""
     inside: tuple[tuple[int, int, float], ...] = ()
     """A place inside it and one inside the piece that stays: axis and number of a ray, and how far along."""
 

@@ -58,8 +58,8 @@ def possible_with_holding(
         key = (bodies.names[body], _PARTS[group])
         if key in hit:
             continue
-        one, rows = nearest[key], np.flatnonzero(meets[:, body, group])
-        gap, known, row = one.least_mm, one.known_mm, one.row
+        one, rows = nearest.get(key), np.flatnonzero(meets[:, body, group])
+        gap, known, row = (one.least_mm, one.known_mm, one.row) if one is not None else (0.0, 0.0, -1)
         if not 0.0 < gap < known:  # the nearest place is not the one in doubt
             table = find_contacts(moves[rows], pieces, wide)
             deepest = int(table.deepest[body, group])

@@ -38,6 +38,7 @@ from setwright.prove.grip import grip_losses
 from setwright.prove.margin import length_between_tools, spread_of
 from setwright.prove.motions import several_ways
 from setwright.prove.parting import fallen, parted
+from setwright.prove.plausible import asked_contacts, asked_pieces
 from setwright.prove.plunges import with_cores
 from setwright.prove.possible import metal_nearness, possible_with_holding, possible_with_metal, skin_of
 from setwright.prove.rates import greatest_rates
@@ -141,7 +142,8 @@ def prove(
     of_cutting = (several[edges.origin] & ~edges.standing)[np.cumsum(~core) - ~core]
     in_metal = blank_contacts(done, cutting, several=of_cutting, doubts=edges.doubts)
     in_metal, plunged = with_causes(in_metal, done, cutting, core, pieces, several=of_cutting, doubts=edges.doubts)
-    contacts = [*settled(in_metal, path),
+    in_metal = asked_contacts(settled(in_metal, path), kit, before, cutting, pieces, several=of_cutting, doubts=edges.doubts)
+    contacts = [*in_metal,
                 *holding_contacts(moves, pieces, packed, several=several, progress=progress)]  # fmt: skip
     travel, beyond = overtravel(moves_in_machine(path), kit.machine)
     stations = np.array([state.tool for state in path.states], np.int64)[path.state]
@@ -159,6 +161,7 @@ def prove(
                 *possible_with_metal(before, likely, pieces, skin, length_between_tools(truth), contacts)]  # fmt: skip
     near += metal_nearness(likely, pieces, skin)
     loose = tuple(piece if piece.held else fallen(piece, before, cutting, pieces) for piece in parted(before, done.field, bodies))
+    loose = asked_pieces(loose, kit, before, cutting, pieces)
     case = ProveCase(
         kit, truth, path, reading.lines, tuple(contacts), tuple(possible), tuple(near), tuple(beyond), features,
         plunges=plunged, deep_holes=deep_holes(done, cutting, order, kit.tools),

@@ -5,7 +5,10 @@ from __future__ import annotations
 from setwright.prove.case import Contact, ProveCase
 from setwright.prove.plunges import Plunge
 
-__all__ = ["how_deep", "how_it_runs", "how_to_settle", "the_body"]
+__all__ = ["MEASURE_IT", "how_deep", "how_it_runs", "how_to_settle", "if_it_reaches", "the_body"]
+
+MEASURE_IT = "measure the blank there and answer its guess in job.toml; if it reaches that far, "
+"""What a setter does first about a contact that only a guessed blank brings about."""
 
 _PLAIN = ("blank", "fixed jaw", "moving jaw", "vise body", "end stop", "fixture plate", "table", "parallel at fixed jaw",
           "parallel at moving jaw")  # fmt: skip
@@ -23,6 +26,17 @@ def how_deep(case: ProveCase, one: Contact | Plunge) -> str:
         return f"{deep} deep"
     where = "in this one" if one.deepest_row == one.row else f"in line {case.line_at(one.deepest_row)}"
     return f"in {one.count} motions from here on, {deep} deep {where}"
+
+
+_PAST = {"left": "beyond X", "right": "beyond X", "front": "beyond Y", "back": "beyond Y", "bottom": "below Z", "top": "above Z"}
+
+
+def if_it_reaches(case: ProveCase, one: Contact) -> str:
+    """ " if it reaches beyond X-12.300", where only a guessed part of the blank is met; else nothing."""
+    if one.beyond is None:
+        return ""
+    told = [f"{_PAST[face]}{case.length(place).split()[0]}" for face, place in one.beyond]
+    return f" if it reaches {' and '.join(told)}" if told else " where that is only guessed to be"
 
 
 _RUNS = {"straight": "if the control runs rapids straight", "bent": "if each axis runs to its end at its own rapid speed",

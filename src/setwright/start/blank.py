@@ -45,18 +45,20 @@ _SHEET_SPARE: Final = 0.1
 _TWICE_FACED_MM = 2.0
 _MOST_BELOW: Final = 3.0
 _PLAUSIBLE: Final = 0.5
+_MOSTLY: Final = 0.8
 _SIDES: Final[tuple[tuple[BlankFace, BlankFace], ...]] = (("left", "right"), ("front", "back"))
 
 
 @dataclass(frozen=True, slots=True)
 class Top:
     """The height of the blank's top face in W, and what that rests on. `bottom` is set where zero is known to lie there.
-    `most`: how high it may lie as well, where the text leaves that open."""
+    `least`, `most`: how low and how high it may lie as well, where the text leaves that open."""
 
     z: float
     why: Evidence
     bottom: float | None = None
     most: float | None = None
+    least: float | None = None
 
 
 @dataclass(slots=True)
@@ -212,10 +214,20 @@ def find_top(reading: ProgramReading, tools: Sequence[DraftTool]) -> Top:
         return Top(max(thick, highest), cite(f"the cuts lie from {shown}: zero is taken as the underside"), bottom=0.0)
     if least >= -_LEVEL_MM and _SHALLOW_MM < highest < math.inf:
         return Top(highest, cite(f"everything is cut from Z{number_text(highest, inch=reading.inch)} down to Z0"), bottom=0.0,
-                   most=highest + _TWICE_FACED_MM)  # fmt: skip
+                   most=highest + _TWICE_FACED_MM, least=_mostly_below(levels, highest))  # fmt: skip
     if least >= -_LEVEL_MM and highest > _LEVEL_MM:
-        return Top(highest, cite(f"highest cut, Z{number_text(highest, inch=reading.inch)}"), most=highest + _TWICE_FACED_MM)
+        return Top(highest, cite(f"highest cut, Z{number_text(highest, inch=reading.inch)}"), most=highest + _TWICE_FACED_MM,
+                   least=_mostly_below(levels, highest))  # fmt: skip
     return Top(0.0, cite("nothing tells the blank's top; Z0 taken"))
+
+
+def _mostly_below(levels: _Rows, highest: float) -> float | None:
+    """The level at or below which four fifths of what is fed sideways lie, where that is not the highest: so little may be fed
+    through air, and the top lie there."""
+    order = np.argsort(levels.high[:, 2])
+    length = np.cumsum((levels.high - levels.low)[order, :2].sum(axis=1))
+    level = float(levels.high[order[int(np.searchsorted(length, _MOSTLY * length[-1]))], 2])
+    return level if level < highest - _LEVEL_MM else None
 
 
 def _faced_above_zero(levels: _Rows, tools: Sequence[DraftTool]) -> float:
@@ -230,7 +242,7 @@ def _faced_above_zero(levels: _Rows, tools: Sequence[DraftTool]) -> float:
 def draft_blank(reading: ProgramReading, path: Path, tools: Sequence[DraftTool], top: Top) -> DraftBlank:
     """The blank around what the program cuts. `path`: with cutter compensation at the tools' radii."""
     rows = _feed_rows(path, tools, top=top.z)
-    low, high, cuts = _cut_box(rows, tools, top.z)
+    low, high, cuts, least = _cut_box(rows, tools, top.z)
     blank = DraftBlank(np.array([*low, 0.0]), np.array([*high, top.z]), np.zeros((2, 3), bool))
     blank.fixed[1, 2] = True
     stated = _stated(reading)
@@ -244,7 +256,7 @@ def draft_blank(reading: ProgramReading, path: Path, tools: Sequence[DraftTool],
     radii = {tool.station: tool.radius for tool in tools}
     radius = np.array([radii.get(int(s), 0.0) for s in station])
     moves = motions_of(path, rapid=reading.profile.rapid)
-    _ranges(blank, rows, cuts, moves, radius[moves.ident])
+    _ranges(blank, rows, least, moves, radius[moves.ident])
     if blank.size_faces:
         stop = reading.interpreted.stopped_at
         upto = f" up to line {stop.line}, where the reading stops; the rest may reach further" if stop is not None else ""
@@ -252,9 +264,10 @@ def draft_blank(reading: ProgramReading, path: Path, tools: Sequence[DraftTool],
         _round_sides(blank, inch=reading.inch)
     if blank.decides is not None:
         blank.why_size.append(_decided(blank, path, inch=reading.inch))
-    if top.most is not None:
-        blank.place_range = blank.place_range or (np.full(3, math.nan), np.full(3, math.nan))
-        blank.place_range[1][2] = blank.low[2] + top.most - top.z
+    for end, height in enumerate((top.least, top.most)):
+        if height is not None:
+            blank.place_range = blank.place_range or (np.full(3, math.nan), np.full(3, math.nan))
+            blank.place_range[end][2] = blank.low[2] + height - top.z
     blank.why_place = list(dict.fromkeys([*blank.why_place, top.why]))  # one comment may place both
     return blank
 
@@ -275,8 +288,9 @@ def left_over(path: Path, tools: Sequence[DraftTool], blank: DraftBlank) -> Arra
     return np.array([*blank.size[:2], top - blank.low[2]])
 
 
-def _cut_box(rows: _Rows, tools: Sequence[DraftTool], top: float) -> tuple[Array, Array, tuple[Array, Array]]:
-    """Sides of a blank around the cuts, (2,) each, and the box of the tool's centre in them."""
+def _cut_box(rows: _Rows, tools: Sequence[DraftTool], top: float) -> tuple[Array, Array, tuple[Array, Array], tuple[Array, Array]]:
+    """Sides of a blank around the cuts, (2,) each, the box of the tool's centre in them, and the least box that has something to be
+    cut everywhere: of what comes in from beside the blank only the tool's inner side need meet it."""
     faces = np.isin(rows.station, [tool.station for tool in tools if tool.tool.kind == "face mill"])
     faces = (faces & (rows.low[:, 2] <= top + _FACING_MM)) | _faces_like(rows, top)
     cutting = (rows.low[:, 2] < top - _LEVEL_MM) & ~faces
@@ -289,6 +303,8 @@ def _cut_box(rows: _Rows, tools: Sequence[DraftTool], top: float) -> tuple[Array
         beside = np.where(inner.enters[:, None], 0.0, reach + _WALL_MM)
         low, high = (inner_low - beside).min(axis=0), (inner_high + beside).max(axis=0)
         centre = inner_low.min(axis=0), inner_high.max(axis=0)
+        inside = np.where(inner.enters[:, None], reach, 0.0)
+        least = (inner_low + inside).min(axis=0), (inner_high - inside).max(axis=0)
         if len(outer.low):
             # a facing pass covers the whole top: the blank ends there, unless a tool that cuts inside it goes further
             face_low, face_high = _faced_box(outer)
@@ -298,12 +314,12 @@ def _cut_box(rows: _Rows, tools: Sequence[DraftTool], top: float) -> tuple[Array
             high = np.maximum(face_high, (inner_high - inward).max(axis=0))
     elif len(outer.low):
         low, high = _faced_box(outer)
-        centre = outer.low[:, :2].min(axis=0), outer.high[:, :2].max(axis=0)
+        least = centre = outer.low[:, :2].min(axis=0), outer.high[:, :2].max(axis=0)
     else:
         low, high = (rows.low[:, :2] - rows.radius[:, None]).min(axis=0), (rows.high[:, :2] + rows.radius[:, None]).max(axis=0)
-        centre = rows.low[:, :2].min(axis=0), rows.high[:, :2].max(axis=0)
+        least = centre = rows.low[:, :2].min(axis=0), rows.high[:, :2].max(axis=0)
     low, high = np.where((low > 0.0) & (low <= _SNAP_MM), 0.0, low), np.where((high < 0.0) & (high >= -_SNAP_MM), 0.0, high)
-    return low, high, centre
+    return low, high, centre, least
 
 
 def _faces_like(rows: _Rows, top: float) -> NDArray[np.bool_]:
@@ -517,8 +533,9 @@ def _round_sides(blank: DraftBlank, *, inch: bool) -> None:
 # --- what the guess of a side decides ----------------------------------------------------------------------------------------
 
 
-def _ranges(blank: DraftBlank, rows: _Rows, cuts: tuple[Array, Array], moves: Moves, radii: Array) -> None:
-    """How far every guessed side may lie: least where the tool's axis still cuts, most around everything that moves below the top.
+def _ranges(blank: DraftBlank, rows: _Rows, inner: tuple[Array, Array], moves: Moves, radii: Array) -> None:
+    """How far every guessed side may lie: least at `inner`, where every cut still meets something, most around everything that
+    moves below the top.
 
     The first rapid that meets metal only if a side lies further out is told with its line.
     """
@@ -530,10 +547,10 @@ def _ranges(blank: DraftBlank, rows: _Rows, cuts: tuple[Array, Array], moves: Mo
     for axis, (lower, upper) in enumerate(_SIDES):
         if not blank.fixed[0, axis]:
             least = min(float(outermost[axis]) - _WALL_MM, float(blank.low[axis]))
-            blank.size_faces[lower] = (least, max(float(cuts[0][axis]), float(blank.low[axis])))
+            blank.size_faces[lower] = (least, max(float(inner[0][axis]), float(blank.low[axis])))
         if not blank.fixed[1, axis]:
             most = max(float(furthest[axis]) + _WALL_MM, float(blank.high[axis]))
-            blank.size_faces[upper] = (min(float(cuts[1][axis]), float(blank.high[axis])), most)
+            blank.size_faces[upper] = (min(float(inner[1][axis]), float(blank.high[axis])), most)
     if not blank.size_faces:
         return
     xy_low, xy_high = blank.low[:2].copy(), blank.high[:2].copy()

@@ -29,7 +29,7 @@ from dataclasses import replace
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal, State
 from setwright.prove.case import BLANK, Contact, ProveCase
-from setwright.prove.wording import how_deep, how_it_runs, how_to_settle
+from setwright.prove.wording import MEASURE_IT, how_deep, how_it_runs, how_to_settle, if_it_reaches
 
 META = Meta("body-into-material", Signal.DANGER)
 
@@ -44,24 +44,27 @@ def run(case: ProveCase) -> Iterator[Finding]:
             yield Finding(slug=META.slug, signal=Signal.CAUTION, state=State.UNDECIDED, text=text, remedy=remedy, tool=station,
                           setup=case.kit.setup.name)  # fmt: skip
     for contact in _together([one for one in case.contacts if one.body == BLANK and one.part != "cutter"], case):
-        text = f"the {contact.part} of {case.tool_name(contact.row)} meets the blank, {how_deep(case, contact)}"
+        asked = contact.beyond is not None
+        text = f"the {contact.part} of {case.tool_name(contact.row)} meets the blank{if_it_reaches(case, contact)}, "
+        text += how_deep(case, contact)
         text += how_it_runs(contact)
         if contact.part in ("neck", "shank") and not contact.doubt:
             text += "; the cut is deeper than the flutes reach"
-        remedy = "let the tool stick out further or take a longer one; compare flute length with the depth of cut"
+        remedy = MEASURE_IT * asked + "let the tool stick out further or take a longer one; compare flutes and depth of cut"
         remedy += how_to_settle(contact)
-        signal = Signal.WARNING if contact.doubt else META.signal
-        yield case.finding(META.slug, signal, contact.row, text, body=BLANK, value=contact.depth_mm, remedy=remedy)
+        signal = Signal.WARNING if asked or contact.doubt else META.signal
+        yield case.finding(META.slug, signal, contact.row, text, body=BLANK, value=contact.depth_mm, remedy=remedy, question=asked)
 
 
 def _together(contacts: Sequence[Contact], case: ProveCase) -> Iterator[Contact]:
-    """One for each tool and part: what it does at rapid and at feed is one thing to put right."""
-    groups: dict[tuple[str, str], list[Contact]] = {}
+    """One for each tool and part: what it does at rapid and at feed is one thing to put right; what only a guessed blank meets
+    is asked by itself."""
+    groups: dict[tuple[str, str, bool], list[Contact]] = {}
     for contact in contacts:
-        groups.setdefault((case.tool_name(contact.row), contact.part), []).append(contact)
+        groups.setdefault((case.tool_name(contact.row), contact.part, contact.beyond is None), []).append(contact)
     for group in groups.values():
         first, deepest = min(group, key=lambda one: one.row), max(group, key=lambda one: one.depth_mm)
         count = sum(one.count for one in group)
         way = "" if any(not one.way for one in group) else group[0].way
         doubt = "" if any(not one.doubt for one in group) else group[0].doubt
-        yield replace(deepest, row=first.row, count=count, way=way, doubt=doubt)
+        yield replace(deepest, row=first.row, count=count, way=way, doubt=doubt, beyond=first.beyond)

@@ -9,7 +9,7 @@ Why it matters
 
 How it decides
     The proven lower bound of the least distance, compared with 2 mm. What is closer than the setup is known to is a finding of
-    its own.
+    its own. Where only a draft put the holding there it is a NOTICE: nobody has said yet how the part is held.
 
 Blind spots
     As for contact: bodies that are not in the kit.
@@ -36,10 +36,15 @@ WANTED_MM = 2.0
 
 def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a body and group of parts."""
+    drafted = case.kit.folder.job.guessed(case.kit.setup.name, "job.toml: setup.holding")
     for near in case.passes:
         if near.least_mm < WANTED_MM:
             body = the_body(near.body)
             how = f"passes {body} at {case.length(near.least_mm, places=2)}" if near.least_mm > 0.0 else f"touches {body}"
             text = f"the {near.part} of {case.tool_name(near.row)} {how}"
             remedy = f"less than {case.size(WANTED_MM)}: look at this place at a hold point before running on"
-            yield case.finding(META.slug, META.signal, near.row, text, body=near.body, value=near.least_mm, remedy=remedy)
+            if drafted:
+                text += "; a draft put it there"
+                remedy = f"say in job.toml how the part is really held; {remedy}"
+            yield case.finding(META.slug, Signal.NOTICE if drafted else META.signal, near.row, text, body=near.body,
+                               value=near.least_mm, remedy=remedy, question=drafted)  # fmt: skip
