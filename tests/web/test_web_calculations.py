@@ -126,9 +126,12 @@ def test_a_restart_says_what_it_broke_off(tmp_path: Path) -> None:
 def test_the_second_person_sees_the_change_of_the_first(app: FastAPI) -> None:
     record = app.state.record
 
+    async def still() -> bool:
+        return True
+
     async def seen() -> list[str]:
         found = []
-        stream = Changes(record, each_s=0.0).of("cap")
+        stream = Changes(record, each_s=0.0).of("cap", still)
         async for event in stream:
             if event.startswith("event"):
                 found.append(event)
