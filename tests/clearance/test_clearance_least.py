@@ -9,10 +9,12 @@ import numpy as np
 import pytest
 
 from setwright.base.errors import Cancelled, InputRefused
+from setwright.base.tolerance import CHORD_SAGITTA_MM, DISTANCE_GAP_MM
 from setwright.clearance import Bodies, Box, Cylinder, Mesh, least_clearance
 from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import PieceTable, Role
-from tests.clearance.scenes import at, cube_mesh, cylinder, table, through
+from setwright.program.motions import joined
+from tests.clearance.scenes import arc, at, cube_mesh, cylinder, table, through
 
 TOOL = table(cylinder(3, 0, 20), cylinder(3, 20, 30, Role.SHANK), cylinder(15, 30, 60, Role.HOLDER),
              cylinder(40, 60, 90, Role.NOSE))  # fmt: skip
@@ -40,6 +42,14 @@ def test_each_body_and_group() -> None:
     assert found.ident[1, 0] == 13
     assert found.piece[0].tolist() == [0, 1, 2, 3]
     assert found.row[1, 0] == 3
+
+
+def test_an_arc_that_touches_is_named_though_a_later_line_touches_exactly() -> None:
+    plate = Bodies.of({"plate": Box((-60, -60, -40), (60, 60, 0))})
+    moves = joined([at(0, 0, 20), arc((0, 0, 0), 20.0, 0.0, 1.0), *[at(0, 0, 20)] * 13, through((0, 0, 0), (10, 0, 0))])
+    found = least_clearance(moves, TOOL, plate)
+    assert (found.lower[0, 0], found.row[0, 0]) == (0.0, 1)
+    assert 0.0 <= found.upper[0, 0] <= 2 * CHORD_SAGITTA_MM + DISTANCE_GAP_MM
 
 
 def test_groups_are_the_callers() -> None:

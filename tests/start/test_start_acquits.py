@@ -187,3 +187,35 @@ def test_drafted_flutes_are_those_of_a_tool_that_is_made() -> None:
     tool = drafted(deep).setups[0].tools[0]
     assert tool.tool.flute_length <= 6 * 6
     assert "too short for its deepest cut" in tool.lengths[0].text or tool.stickout > 140.0
+
+
+@pytest.mark.parametrize(("passes", "top"), [
+    ("Z0.\nG1 X90.\n", 0.5), ("Z1.2\nG1 X90.\nG0 Y8. Z0.4\nG1 X-30.\nG0 Y30. Z0.\nG1 X90.\nZ100.\nY80.\n", 2.4),
+])  # fmt: skip
+def test_above_what_is_faced_stands_metal(tmp_path: Path, passes: str, top: float) -> None:
+    text = HEAD.replace("END MILL D10", "FACE MILL D40") + "G0 X-30. Y30. F600.\nG43 H1 Z20.\n" + passes + TAIL
+    setup = drafted(text).setups[0]
+    assert setup.blank.high[2] == pytest.approx(top)
+    assert not lines_of(findings(tmp_path, text), "tool-cuts-nothing")
+
+
+def test_what_is_cut_alike_at_three_levels_is_faced() -> None:
+    level = "G1 Z{} F200.\nX90. F600.\nY20.\nX-10.\nG0 Z10.\nX-10. Y10.\n"
+    levels = "".join(level.format(z) for z in ("4.", "2.5", "1."))
+    text = HEAD + "G0 X-10. Y10.\nG43 H1 Z20.\n" + levels + "G1 Z-3. F200.\nX20.\n" + TAIL
+    assert drafted(text).setups[0].blank.high[2] == pytest.approx(5.5)
+    assert drafted(text.replace(level.format("1."), "")).setups[0].blank.high[2] == pytest.approx(0.0)
+
+
+def test_the_end_of_a_drafted_travel_and_a_cut_in_air_are_asked_for(tmp_path: Path) -> None:
+    findings(tmp_path, programs.OUTSIDE)
+    folder = load_job(tmp_path / "job")
+    machine = folder.job.shop.machines["default-mill"]
+    narrow = machine.model_copy(update={"travel": machine.travel.model_copy(update={"x": (-420.0, -380.0)})})
+    shop = folder.job.shop.model_copy(update={"machines": {"default-mill": narrow}})
+    put = kit(replace(folder, job=folder.job.model_copy(update={"shop": shop})), folder.job.setup[0])
+    beyond = [one for one in prove(put, nominal_truth(put), pitch_mm=2.0).findings if one.slug == "overtravel"]
+    assert {(one.signal, one.question) for one in beyond} == {(Signal.WARNING, True)}
+    air = [one for one in findings(tmp_path / "air", HEAD + "G0 X0. Y0.\nG43 H1 Z20.\nG1 Z0. F300.\nX80.\n" + TAIL)
+           if one.slug == "tool-cuts-nothing"]  # fmt: skip
+    assert [one.question for one in air] == [True]

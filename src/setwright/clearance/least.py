@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused
 from setwright.base.threads import map_parts
-from setwright.base.tolerance import CHORD_SAGITTA_MM, SAME_PLACE_MM
+from setwright.base.tolerance import CHORD_SAGITTA_MM, DISTANCE_GAP_MM, SAME_PLACE_MM
 from setwright.clearance.bodies import Bodies
 from setwright.clearance.scan import scan_least
 from setwright.clearance.scene import GROUPS, NOBODY, Scene, scene_of
@@ -79,7 +79,7 @@ def least_clearance(
     course = np.full((len(bodies), len(moves)), course_within)
     parts = [(body, np.arange(first, min(first + _PART, len(moves)))) for body in range(len(bodies))
              for first in range(0, len(moves), _PART)]  # fmt: skip
-    known = map_parts(lambda body: _first_look(scene, body, len(groups), cutoff), range(len(bodies)))
+    known = map_parts(lambda body: _first_look(scene, body, len(groups), cutoff, sagitta), range(len(bodies)))
     step = counted(progress, len(parts))
 
     def look(part: tuple[int, NDArray[np.int64]]) -> _Least:
@@ -112,13 +112,15 @@ class _Least:
         return self.bounds, self.who, self.points
 
 
-def _first_look(scene: Scene, body: int, groups: int, cutoff: float) -> NDArray[np.float64]:
+def _first_look(scene: Scene, body: int, groups: int, cutoff: float, sagitta: float) -> NDArray[np.float64]:
     """Distances (g,) that the least of each group does not exceed, from a few moves spread over all: what makes the run quick."""
     least = _Least.none(np.full(groups, cutoff))
     moves = scene.tracks.kind.size
     rows = np.unique(np.linspace(0, moves - 1, min(_FIRST_LOOK, -(-moves // _FIRST_SHARE))).astype(np.int64))
     scan_least(scene, body, rows, 0.0, *least.arrays, np.empty(0))
-    return np.where(least.who[:, 0] >= 0, np.minimum(cutoff, least.bounds[:, 1] + 2 * SAME_PLACE_MM), cutoff)
+    # an arc that may touch ends the search although its upper bound is that much above 0: it must still be heard
+    slack = 2 * SAME_PLACE_MM + DISTANCE_GAP_MM + 2 * sagitta
+    return np.where(least.who[:, 0] >= 0, np.minimum(cutoff, least.bounds[:, 1] + slack), cutoff)
 
 
 def _table(

@@ -249,6 +249,11 @@ class ProveCase:
         hit |= {(one.body, one.part) for one in self.possible} | {(BLANK, near.part) for near in self.nearness}
         return tuple(near for near in self.nearness if near.row >= 0 and (near.body, near.part) not in hit)
 
+    def drafted_cut(self, station: int) -> bool:
+        """Whether it is a draft's guess where the blank ends, or how wide the tool is."""
+        own = [guess for guess in self.kit.folder.job.guess if guess.setup in ("", self.kit.setup.name)]
+        return any(guess.faces or (guess.what.startswith(f"T{station}: ") and guess.key.endswith(": diameter")) for guess in own)
+
     def length(self, mm: float, *, places: int = 3) -> str:
         """A length with its unit as this job writes it; `places` of a millimetre, one more of an inch."""
         units = self.kit.folder.job.units

@@ -43,6 +43,7 @@ _LEAST_GRIPPED_MM = 4.0
 _WAY_IN = 4
 _SHEET_SPARE: Final = 0.1
 _TWICE_FACED_MM = 2.0
+_FACED_OFF_MM = 0.5
 _MOST_BELOW: Final = 3.0
 _PLAUSIBLE: Final = 0.5
 _MOSTLY: Final = 0.8
@@ -194,19 +195,29 @@ def _closed_at(path: Path, rows: NDArray[np.intp]) -> tuple[int, int, Array] | N
 
 
 def find_top(reading: ProgramReading, tools: Sequence[DraftTool]) -> Top:
-    """Where the blank's top lies: by a comment, by facing passes above zero, by a stated thickness, else at Z0."""
+    """Where the blank's top lies: by a comment, by a stated thickness, else at Z0; above what is faced in any case."""
     rows = _feed_rows(reading.path, tools)
-    zero = _zero(reading)
     level = (rows.high[:, 2] - rows.low[:, 2] <= _LEVEL_MM) & ((rows.high - rows.low)[:, :2].max(axis=1) > _LEVEL_MM)
-    levels = rows[level]
+    faced, zero = _faced(rows[level], tools), _zero(reading)
+    told = _told_top(reading, rows, rows[level])
+    if faced is None:
+        return told
+    said = zero is not None and zero[1].z is not None
+    z, step = faced
+    if said and (z < told.z - _LEVEL_MM or _stated(reading).sizes[2] is not None):
+        return told
+    at, more = (number_text(value, inch=reading.inch) for value in (z, step))
+    shown = f"faced at Z{at}, so metal stands above that: {more} taken"
+    return Top(z + step, cite(shown), bottom=told.bottom if said else None, most=z + step + _TWICE_FACED_MM)
+
+
+def _told_top(reading: ProgramReading, rows: _Rows, levels: _Rows) -> Top:
+    zero = _zero(reading)
     least = float(rows.low[:, 2].min())
     highest = float(levels.high[:, 2].max(initial=-math.inf))
     thick = _stated(reading).sizes[2]
     if zero is not None and zero[1].z == "bottom":
         return Top(max(highest, 0.0) if thick is None else thick, cited(*zero), bottom=0.0)
-    faced = _faced_above_zero(levels, tools)
-    if faced > 0.0:
-        return Top(faced, cite(f"highest facing pass, Z{number_text(faced, inch=reading.inch)}"), most=faced + _TWICE_FACED_MM)
     if zero is not None and zero[1].z == "top":
         return Top(0.0, cited(*zero))
     if thick is not None and highest > _LEVEL_MM and least > -thick / 4:
@@ -230,10 +241,30 @@ def _mostly_below(levels: _Rows, highest: float) -> float | None:
     return level if level < highest - _LEVEL_MM else None
 
 
-def _faced_above_zero(levels: _Rows, tools: Sequence[DraftTool]) -> float:
-    """The highest level above zero at which a face mill cuts; 0 if there is none."""
-    z = levels.high[np.isin(levels.station, [tool.station for tool in tools if tool.tool.kind == "face mill"]), 2]
-    return float(z[(z > _LEVEL_MM) & (z <= _FACING_MM)].max(initial=0.0))
+def _faced(levels: _Rows, tools: Sequence[DraftTool]) -> tuple[float, float] | None:
+    """The highest level at or above zero that is faced, and how much is taken off there: the step to the next level, if the same is
+    cut again further down. Whatever a face mill does is facing; of another tool what it does alike at three levels."""
+    found = []
+    for tool in tools:
+        own = levels[(levels.station == tool.station) & (levels.high[:, 2] >= -_LEVEL_MM) & (levels.high[:, 2] <= _FACING_MM)]
+        steps = _alike(own)
+        if tool.tool.kind == "face mill" and len(own.low):
+            found.append((float(own.high[:, 2].max()), steps[0] - steps[1] if len(steps) > 1 else _FACED_OFF_MM))
+        elif len(steps) >= _LEAST_PASSES:
+            found.append((steps[0], steps[0] - steps[1]))
+    return max(found, default=None)
+
+
+def _alike(levels: _Rows) -> list[float]:
+    """Levels from the highest down at which the same is cut as at the highest: in X and Y the same box."""
+    alike: list[float] = []
+    boxes: list[Array] = []
+    for z in sorted(dict.fromkeys(levels.high[:, 2].round(3).tolist()), reverse=True):
+        own = np.abs(levels.high[:, 2] - z) <= _LEVEL_MM
+        boxes.append(np.concatenate([levels.low[own, :2].min(axis=0), levels.high[own, :2].max(axis=0)]))
+        if np.abs(boxes[-1] - boxes[0]).max() <= _LEVEL_MM:
+            alike.append(z)
+    return alike
 
 
 # --- the box -----------------------------------------------------------------------------------------------------------------

@@ -12,7 +12,7 @@ How it decides
     taken in full) and twice the combined standard uncertainty of the measured place, of the angle times the distance from
     the datum, along Z of tool lengths, sideways of measured radii. So nothing counts in a direction in which it does not act.
     The larger blank is cut anew, so that what an earlier cut takes off is gone there too; over a face that another tool cut, two
-    lengths count.
+    lengths count. What a draft made up on either side is asked for.
 
 Blind spots
     Where the kit itself is stated wrongly. On expected offsets the place counts as exact, since it is still to be set. Parts of the
@@ -46,7 +46,10 @@ def run(case: ProveCase) -> Iterator[Finding]:
                 f"but that distance is known only to ± {case.length(one.known_mm)}")  # fmt: skip
         if one.count > 1:
             text += f"; so in {one.count} motions"
-        yield case.finding(META.slug, META.signal, one.row, text, body=one.body, value=one.gap_mm, remedy=_remedy(one))
+        drafted = case.kit.folder.job.guessed(case.kit.setup.name, "job.toml: setup.holding")
+        asked = case.drafted_cut(case.station_at(one.row)) if one.body == BLANK else drafted
+        yield case.finding(META.slug, META.signal, one.row, text, body=one.body, value=one.gap_mm, remedy=_remedy(one),
+                           question=asked)  # fmt: skip
 
 
 def _remedy(one: Possible) -> str:

@@ -7,7 +7,8 @@ Why it matters
     The control stops with an alarm in the middle of the job, or the axis runs onto its stop.
 
 How it decides
-    Start and end of every motion, and the extremes of every arc, in machine coordinates, against the machine's travel; exact.
+    Start and end of every motion, and the extremes of every arc, in machine coordinates, against the machine's travel; exact. Where
+    a draft guessed the travel it is asked for, as a WARNING.
 
 Blind spots
     Without a place of the holding on the table (or readings) it cannot be decided; soft limits set narrower in the control.
@@ -35,5 +36,8 @@ def run(case: ProveCase) -> Iterator[Finding]:
     for beyond in case.overtravel:
         text = (f"{beyond.axis} is sent to {case.length(beyond.wanted_mm)} in machine coordinates, "
                 f"{case.length(beyond.beyond_mm)} beyond the end of its travel ({case.size(beyond.limit_mm)})")  # fmt: skip
-        yield case.finding(META.slug, META.signal, beyond.row, text, value=beyond.beyond_mm,
-                           remedy="move the holding on the table or change the tool's length, and prove again")  # fmt: skip
+        drafted = case.kit.folder.job.guessed(case.kit.setup.name, f"shop/machines/{case.kit.setup.machine}.toml: travel")
+        text += ", as drafted" if drafted else ""
+        yield case.finding(META.slug, Signal.WARNING if drafted else META.signal, beyond.row, text, value=beyond.beyond_mm,
+                           remedy="move the holding on the table or change the tool's length, and prove again",
+                           question=drafted)  # fmt: skip

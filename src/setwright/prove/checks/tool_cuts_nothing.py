@@ -8,7 +8,7 @@ Why it matters
 
 How it decides
     The volume removed by all motions of the tool is zero, and it is not fed into the blank with the spindle stopped, which is a
-    finding of its own.
+    finding of its own. Where a draft guessed the blank's sides or the tool's diameter it is a question.
 
 Blind spots
     Tools that only mark or probe are reported as well.
@@ -43,4 +43,5 @@ def run(case: ProveCase) -> Iterator[Finding]:
         rows = np.flatnonzero((stations == station) & feeding)
         if removed <= 0.0 and rows.size and station not in pushed:
             text = f"{case.tool_name(int(rows[0]))} is fed but meets no metal"
-            yield case.finding(META.slug, META.signal, int(rows[0]), text, remedy="check Z zero, the offset and the blank's size")
+            yield case.finding(META.slug, META.signal, int(rows[0]), text, remedy="check Z zero, the offset and the blank's size",
+                               question=case.drafted_cut(station))  # fmt: skip
