@@ -53,6 +53,12 @@ def test_the_number_from_which_on_it_hurts_is_named(
     assert -1e-4 <= before <= step + 1e-4
 
 
+def test_a_guessed_underside_is_told_as_a_thickness(proving: Proving) -> None:
+    bottom = TOP.replace("top", "bottom").format(-20, -3)
+    rest = tried(proving, "G0 X-10. Y25.\nZ2.\nG1 X20. F300.\nZ-5.\nX60.\nG0 Z-8.", bottom)
+    assert re.match(r"thinner than \d[\d.]* mm: ", rest.how), rest.how
+
+
 def test_what_comes_and_what_goes_is_said(proving: Proving) -> None:
     came = tried(proving, OVER, TOP.format(-1, 5)).how
     assert came.endswith(": T1 end mill 10 runs into the blank at rapid if it reaches above Z3.000 (plate.nc:9)")

@@ -102,6 +102,18 @@ def test_guesses_that_decide_are_named_and_the_others_counted(proving: Proving) 
     assert [rest.guess for rest in told.rests_on] == ["blank 100 mm", "machine", "T1: flutes 22 mm"]
 
 
+def test_two_guesses_are_told_with_what_they_do_and_the_rest_by_name(proving: Proving) -> None:
+    def rest(guess: str, how: str) -> Rest:
+        return Rest(guess, "job.toml", 3, decides=True, how=how)
+
+    rests = (rest("blank", "above 9 mm: no longer “A”"), rest("T1: stick-out", "below 30 mm: B"),
+             rest("T2: stick-out", "below 20 mm: B"), rest("vise", "above 40 mm: C"),
+             rest("T3: flutes", "below 9 mm: D"))  # fmt: skip
+    told = verdict(replace(measured(proving(ACROSS, job=TOLD)), rests_on=rests)).text
+    assert told.endswith("; it rests on guesses: T1: stick-out (below 30 mm: B), likewise T2: stick-out, vise (above 40 mm: C), "
+                         "and 2 more: T3: flutes, blank.")  # fmt: skip
+
+
 def test_what_touch_doubts_stands_in_the_verdict_whatever_else_is_found(proving: Proving) -> None:
     doubt = Finding(slug="slip-suspected", signal=Signal.WARNING, text="contact 3 is a wrong number (probability 100%)")
     quiet, bad = proving(ACROSS, job=TOLD), proving("G0 X-10. Y25.\nZ-4.\nX110.", job=TOLD)

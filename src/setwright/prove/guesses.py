@@ -162,6 +162,9 @@ class _Trials:
     def _at(self, guess: Guess, now: Values, end: Values, values: Values, above: str, below: str) -> str:
         """ "above 27 mm", "with its bottom below Z -27 mm", in the job's units; `values` lie on the way from `now` to `end`."""
         units = self.proof.kit.folder.job.units
+        if guess.faces == ("bottom",):
+            thick = format_size(float(self.proof.kit.extent[1][2]) - values[0], units)
+            return f"{('thinner than' if end > now else 'thicker than') if above else 'at'} {thick}"
         parts = []
         for number, (was, to, value) in enumerate(zip(now, end, values, strict=True)):
             way, size = above if to > was else below, format_size(value, units)

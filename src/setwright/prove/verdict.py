@@ -21,6 +21,8 @@ __all__ = ["Open", "Verdict", "verdict"]
 
 _MOST_UNDECIDED: Final = 2
 """Undecided things named in the headline; the others are counted there, and each is listed as open."""
+_MOST_DECIDING: Final = 2
+"""Guesses of which the headline tells what happens when they are moved; every one is told so in the list of what it rests on."""
 _NOT_HOLDING: Final = ("fixture plate", "vise body", "parallel at fixed jaw", "parallel at moving jaw")
 """Bodies that carry the blank and do not hold it down."""
 
@@ -69,7 +71,8 @@ def _head(proof: Proof, found: Sequence[Finding], *, whole: bool) -> str:
     if danger:
         return _worst(worst)
     if worst:
-        return f"Nothing hits, but {_worst(worst)}"
+        asked = any(one.question and one.body for one in worst)  # it may hit
+        return _worst(worst) if asked else f"Nothing hits, but {_worst(worst)}"
     met = bool(proof.features) and all(feature.state in ("in", "measured") for feature in proof.features)
     sizes = ", and every requirement comes out" if met else ""
     return f"Nothing hits{'' if whole else ' in what was looked at'}{sizes}"
@@ -90,10 +93,20 @@ def _doubted(proof: Proof, found: Sequence[Finding]) -> Iterator[str]:
 
 
 def _deciding(rests: Sequence[Rest]) -> Iterator[str]:
-    """The guesses that decide, each with what happens when it is moved."""
-    deciding = [f"{rest.guess} ({rest.how})" for rest in rests if rest.decides]
+    """The guesses that decide: two with what happens when they are moved, what comes before what goes, and with either those that
+    bring the same about; the others by name."""
+    deciding = sorted((rest for rest in rests if rest.decides), key=lambda rest: ": no longer " in rest.how)
+    alike: dict[str, list[Rest]] = {}
+    for rest in deciding:
+        alike.setdefault(rest.how.partition(": ")[2] or rest.how, []).append(rest)
+    groups = list(alike.values())
+    told = [f"{first.guess} ({first.how})" + "".join(f", likewise {rest.guess}" for rest in same)
+            for first, *same in groups[:_MOST_DECIDING]]  # fmt: skip
+    others = [rest.guess for same in groups[_MOST_DECIDING:] for rest in same]
+    if others:
+        told.append(f"and {len(others)} more: {', '.join(others)}")
     if deciding:
-        yield f"it rests on {'a guess' if len(deciding) == 1 else 'guesses'}: {', '.join(deciding)}"
+        yield f"it rests on {'a guess' if len(deciding) == 1 else 'guesses'}: {', '.join(told)}"
 
 
 def _untried(rests: Sequence[Rest]) -> Iterator[str]:

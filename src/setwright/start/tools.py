@@ -42,7 +42,7 @@ _LONGEST: Final[dict[ToolKind, float]] = {"drill": 14.0, "reamer": 10.0, "tap": 
 _LONGEST_MILL, _SHORT_MM = 6.0, 12.0
 """Longest cutting part that is made of a kind, in diameters; small tools reach this many mm."""
 
-_LONGEST_STICKOUT, _STICKOUT_MM = 12.0, 120.0
+_LONGEST_STICKOUT, _STICKOUT_MM, _MOST_STICKOUT_MM = 12.0, 120.0, 200.0
 """Longest stick-out, in diameters or in mm, whichever is more."""
 
 _SMALLER, _LARGER = 1.0 / 3.0, 3.0
@@ -270,7 +270,7 @@ def with_depth(draft: DraftTool, *, top: float, inch: bool) -> DraftTool:
         usual = longest = flutes = tidy(_INSERT_EDGE_MM if tool.kind == "face mill" else _BAR_EDGE_MM, inch=inch)
         shank = Shank(diameter=round(tool.diameter * (0.85 if tool.kind == "face mill" else 0.75), 2))
     beside = max(tool.diameter / 2, _BESIDE_HOLDER_MM)
-    most = max(_LONGEST_STICKOUT * tool.diameter, _STICKOUT_MM)
+    most = min(max(_LONGEST_STICKOUT * tool.diameter, _STICKOUT_MM), max(_MOST_STICKOUT_MM, flutes + beside))
     stickout = tidy(max(flutes + beside, min(depth + _CLEAR_OF_METAL_MM, most)), inch=inch)
     holder = _HOLDER_SLIM if tool.diameter <= _SLIM else _HOLDER_MEDIUM if tool.diameter <= _MEDIUM else _arbor(tool.diameter)
     said = "default lengths and holder"
