@@ -123,7 +123,7 @@ def test_the_headline_names_every_guess_that_changes_the_verdict(corpus: Path, t
     done = tried(small, PROOFS, tmp_path)
     assert done.silent == []
     assert done.proofs == PROOFS
-    assert done.changed >= PROOFS // 10
+    assert done.changed >= PROOFS // 20  # so that the silence above says something
 
 
 if __name__ == "__main__":
