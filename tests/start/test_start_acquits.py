@@ -216,6 +216,7 @@ def test_the_end_of_a_drafted_travel_and_a_cut_in_air_are_asked_for(tmp_path: Pa
     put = kit(replace(folder, job=folder.job.model_copy(update={"shop": shop})), folder.job.setup[0])
     beyond = [one for one in prove(put, nominal_truth(put), pitch_mm=2.0).findings if one.slug == "overtravel"]
     assert {(one.signal, one.question) for one in beyond} == {(Signal.WARNING, True)}
+    (tmp_path / "air").mkdir()
     air = [one for one in findings(tmp_path / "air", HEAD + "G0 X0. Y0.\nG43 H1 Z20.\nG1 Z0. F300.\nX80.\n" + TAIL)
            if one.slug == "tool-cuts-nothing"]  # fmt: skip
     assert [one.question for one in air] == [True]

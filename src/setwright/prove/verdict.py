@@ -71,8 +71,7 @@ def _head(proof: Proof, found: Sequence[Finding], *, whole: bool) -> str:
     if danger:
         return _worst(worst)
     if worst:
-        asked = any(one.question and one.body for one in worst)  # it may hit
-        return _worst(worst) if asked else f"Nothing hits, but {_worst(worst)}"
+        return f"Nothing hits, but {_worst(worst)}"
     met = bool(proof.features) and all(feature.state in ("in", "measured") for feature in proof.features)
     sizes = ", and every requirement comes out" if met else ""
     return f"Nothing hits{'' if whole else ' in what was looked at'}{sizes}"
