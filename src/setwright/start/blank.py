@@ -246,25 +246,19 @@ def _faced(levels: _Rows, tools: Sequence[DraftTool]) -> tuple[float, float] | N
     cut again further down. Whatever a face mill does is facing; of another tool what it does alike at three levels."""
     found = []
     for tool in tools:
-        own = levels[(levels.station == tool.station) & (levels.high[:, 2] >= -_LEVEL_MM) & (levels.high[:, 2] <= _FACING_MM)]
-        steps = _alike(own)
-        if tool.tool.kind == "face mill" and len(own.low):
-            found.append((float(own.high[:, 2].max()), steps[0] - steps[1] if len(steps) > 1 else _FACED_OFF_MM))
-        elif len(steps) >= _LEAST_PASSES:
-            found.append((steps[0], steps[0] - steps[1]))
+        steps = _alike(levels[(levels.station == tool.station) & (np.abs(levels.high[:, 2] - _FACING_MM / 2) <= _FACING_MM / 2 + _LEVEL_MM)])
+        if steps and (tool.tool.kind == "face mill" or len(steps) >= _LEAST_PASSES):
+            found.append((steps[0], steps[0] - steps[1] if len(steps) > 1 else _FACED_OFF_MM))
     return max(found, default=None)
 
 
 def _alike(levels: _Rows) -> list[float]:
     """Levels from the highest down at which the same is cut as at the highest: in X and Y the same box."""
-    alike: list[float] = []
-    boxes: list[Array] = []
+    boxes: dict[float, Array] = {}
     for z in sorted(dict.fromkeys(levels.high[:, 2].round(3).tolist()), reverse=True):
-        own = np.abs(levels.high[:, 2] - z) <= _LEVEL_MM
-        boxes.append(np.concatenate([levels.low[own, :2].min(axis=0), levels.high[own, :2].max(axis=0)]))
-        if np.abs(boxes[-1] - boxes[0]).max() <= _LEVEL_MM:
-            alike.append(z)
-    return alike
+        own = levels[np.abs(levels.high[:, 2] - z) <= _LEVEL_MM]
+        boxes[z] = np.concatenate([own.low[:, :2].min(axis=0), own.high[:, :2].max(axis=0)])
+    return [z for z, box in boxes.items() if np.abs(box - next(iter(boxes.values()))).max() <= _LEVEL_MM]
 
 
 # --- the box -----------------------------------------------------------------------------------------------------------------
