@@ -198,15 +198,12 @@ def find_top(reading: ProgramReading, tools: Sequence[DraftTool]) -> Top:
     """Where the blank's top lies: by a comment, by a stated thickness, else at Z0; above what is faced in any case."""
     rows = _feed_rows(reading.path, tools)
     level = (rows.high[:, 2] - rows.low[:, 2] <= _LEVEL_MM) & ((rows.high - rows.low)[:, :2].max(axis=1) > _LEVEL_MM)
-    faced, zero = _faced(rows[level], tools), _zero(reading)
-    told = _told_top(reading, rows, rows[level])
-    if faced is None:
-        return told
+    faced, zero, told = _faced(rows[level], tools), _zero(reading), _told_top(reading, rows, rows[level])
     said = zero is not None and zero[1].z is not None
-    z, step = faced
-    if said and (z < told.z - _LEVEL_MM or _stated(reading).sizes[2] is not None):
+    if faced is None or (said and (faced[0] < told.z - _LEVEL_MM or _stated(reading).sizes[2] is not None)):
         return told
-    at, more = (number_text(value, inch=reading.inch) for value in (z, step))
+    z, step = faced
+    at, more = (number_text(value, inch=reading.inch) for value in faced)
     shown = f"faced at Z{at}, so metal stands above that: {more} taken"
     return Top(z + step, cite(shown), bottom=told.bottom if said else None, most=z + step + _TWICE_FACED_MM)
 
@@ -244,9 +241,9 @@ def _mostly_below(levels: _Rows, highest: float) -> float | None:
 def _faced(levels: _Rows, tools: Sequence[DraftTool]) -> tuple[float, float] | None:
     """The highest level at or above zero that is faced, and how much is taken off there: the step to the next level, if the same is
     cut again further down. Whatever a face mill does is facing; of another tool what it does alike at three levels."""
-    found = []
+    found, near = [], levels[(levels.high[:, 2] >= -_LEVEL_MM) & (levels.high[:, 2] <= _FACING_MM)]
     for tool in tools:
-        steps = _alike(levels[(levels.station == tool.station) & (np.abs(levels.high[:, 2] - _FACING_MM / 2) <= _FACING_MM / 2 + _LEVEL_MM)])
+        steps = _alike(near[near.station == tool.station])
         if steps and (tool.tool.kind == "face mill" or len(steps) >= _LEAST_PASSES):
             found.append((steps[0], steps[0] - steps[1] if len(steps) > 1 else _FACED_OFF_MM))
     return max(found, default=None)
