@@ -24,6 +24,9 @@ CASES = [
     ("(open", 1, 1, "not closed"),
     ("G0 X1)", 1, 6, "closes nothing"), ("(a (b) c) G0", 1, 4, "bracket inside"), ("...", 1, 1, "line of dots"),
     ("%100", 1, 2, "a number follows"),
+    ("G" + "1" * 400 + " X1.", 1, 1, "no G code"), ("M" + "9" * 400, 1, 1, "no M code"),
+    ("X" + "#" * 3000 + "1", 1, 43, "nested more than 40 deep"), ("G1 X#[" + "#" * 500 + "1]", 1, 47, "nested more than 40 deep"),
+    ("G0 X\u0663.", 1, 4, "X has no number"), ("G0 Y\uff13.", 1, 4, "Y has no number"),
     ("G0 X1 % Y1", 1, 7, "stands alone"), ("G0 X1 /2", 1, 7, "beginning of a block"), ("X1.", 1, 0, "before any G0"),
     ("G2 X5.", 1, 0, "neither centre nor radius"),
     ("G2 X5. R2. I3.", 1, 8, "R and a centre"), ("G2 X0. Y0. R5.", 1, 12, "ends where it begins"),
@@ -136,3 +139,26 @@ def test_no_bytes_make_inference_fall(data):
     except InputRefused:
         return
     assert inference.profile.name == "inferred"
+
+
+@pytest.mark.parametrize(
+    ("text", "place"),
+    [
+        ("N10 G91 G1 X1. F100\nM99 P10", "t.nc:2"),
+        ("M98 P2 L99999\nM30\nO2\nM98 P3 L99999\nM99\nO3\nG91 G1 X1. F10\nM99", "t.nc:8"),
+        ("#1=0\nN1 #1=#1+1\nG4 P0.1\nGOTO 1", "t.nc:4"),
+    ],
+)
+def test_a_program_that_goes_round_for_ever_is_stopped_and_says_where(text: str, place: str) -> None:
+    """At a count of turns, whatever stands in a turn; a hundredth of that is no reason to stop."""
+    result = read(text)
+    assert result.end == "stopped"
+    assert "does not end: it went back to earlier lines 20,000 times" in result.problems[-1].what
+    assert result.problems[-1].what.endswith(place)
+    assert any("does not end" in remark.text for remark in result.remarks)
+
+
+def test_two_hundred_rounds_are_not_for_ever() -> None:
+    result = read("G91 G1 F100\nM98 P2 L200\nM30\nO2\nG1 X1.\nM99")
+    assert result.end == "M30"
+    assert result.path.end[-1][0] == pytest.approx(200.0)

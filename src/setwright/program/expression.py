@@ -96,7 +96,7 @@ _GLOBALS: dict[str, Any] = {
     "_xor": lambda a, b: _bits(a, b, int.__xor__), "_from_bcd": _from_bcd, "_to_bcd": _to_bcd,
 }  # fmt: skip
 _COMPARE = {"EQ": "", "NE": "", "GT": ">", "GE": ">=", "LT": "<", "LE": "<="}
-_NUMBER = re.compile(r"\d+\.?\d*|\.\d+")
+_NUMBER = re.compile(r"\d+\.?\d*|\.\d+", re.ASCII)
 _WORD = re.compile(r"[A-Z]+")
 _DEEPEST = 40
 _VACANT = "None"
@@ -157,7 +157,12 @@ class ExpressionReader:
         if following == "[":
             return self.bracket()
         if following == "#":
-            return _plain(self.variable())
+            self._depth += 1
+            if self._depth > _DEEPEST:
+                raise Misread(self.at + 1, 1, f"variables of variables are nested more than {_DEEPEST} deep")
+            code = _plain(self.variable())
+            self._depth -= 1
+            return code
         start = self.at
         number = self.number()
         if number is None or number != int(number):

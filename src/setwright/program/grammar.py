@@ -13,8 +13,8 @@ from setwright.program.source import SourceText
 
 __all__ = ["read_line", "scanned_block"]
 
-_NUMBER = re.compile(r"[+-]?[ \t]*(?:\d+\.?\d*|\.\d+)")
-_MORE_DIGITS = re.compile(r"[ \t]+[\d.]")
+_NUMBER = re.compile(r"[+-]?[ \t]*(?:\d+\.?\d*|\.\d+)", re.ASCII)
+_MORE_DIGITS = re.compile(r"[ \t]+[\d.]", re.ASCII)
 _OUTPUT = ("DPRNT", "BPRNT", "POPEN", "PCLOS")
 _KEYWORDS = ("GOTO", "IF", "WHILE", "DO", "END", "THEN", *_OUTPUT)
 _DOTS = re.compile(r"^[\s.…]+$")
@@ -91,7 +91,7 @@ class _Collector:
         return False
 
     def _code(self, letter: str, value: float, column: int, length: int) -> int:
-        code = round(value)
+        code = round(value) if abs(value) < 10**6 else -1
         if abs(value - code) > 0.001 or not 0 <= code < 10**6:
             raise Misread(column, length, f"this is no {letter} code")
         if letter in "GM":
@@ -195,7 +195,7 @@ class _LineReader:
             raise Misread(at + 1, 1, "% stands alone in its line")
         self.reader.at = at + 1
         self.block.tape = True
-        number = re.match(r"[ \t]*(\d+)", self.text[at + 1 :])
+        number = re.match(r"[ \t]*([0-9]+)", self.text[at + 1 :])
         if number is None:
             return
         if self.profile.leading_number == "refuse":
@@ -225,7 +225,7 @@ class _LineReader:
 
     def _colon(self) -> None:
         at = self.reader.at
-        number = re.match(r":[ \t]*(\d+)", self.text[at:])
+        number = re.match(r":[ \t]*([0-9]+)", self.text[at:])
         if number is None or self.text[:at].strip():
             raise Misread(at + 1, 1, '":" means nothing here')
         self.block.program = int(number[1])

@@ -121,7 +121,7 @@ class _Detective:
 
     def _read(self) -> Interpreted:
         most, lines = max(_LEAST_BLOCKS, self.blocks_left), sum(len(text) for text in self.texts)
-        limit = Limits(blocks=most + 2 * lines, single_rows=most + _ROWS_A_LINE * lines)
+        limit = Limits(blocks=most + 2 * lines, turns=most, single_rows=most + _ROWS_A_LINE * lines)
         result = interpret(self.sources, profile=self.profile, registers=Registers.nominal(), limit=limit, find=self.find)
         if result.end == "stopped":
             self.blocks_left -= result.blocks

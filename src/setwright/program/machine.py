@@ -32,7 +32,7 @@ __all__ = ["INCH", "Machine", "Modal", "Stop", "Triple", "arc_length"]
 INCH = 25.4
 Triple = tuple[float, float, float]
 _MOST_REMARKS = 500
-_DIGITS = re.compile(r"[ \t]*\d+(?:[ \t]*\.[ \t]*\d*)?")
+_DIGITS = re.compile(r"[ \t]*\d+(?:[ \t]*\.[ \t]*\d*)?", re.ASCII)
 _MOST_GATHERED = 1_000_000
 T = TypeVar("T")
 

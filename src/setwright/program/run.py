@@ -26,10 +26,12 @@ _HOT_BLOCKS = 1 << 14
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Where an endless program is stopped: executed blocks (runs of plain motion are not counted), rows in all, rows that cycles,
-    loops and calls make one by one, depth of calls."""
+    """Where an endless program is stopped: executed blocks (runs of plain motion are not counted), times it goes back to an earlier
+    line or to another file (within the loops that run at speed only its blocks count), rows in all, rows that cycles, loops and
+    calls make one by one, depth of calls. Reaching any of the first two takes about a second."""
 
-    blocks: int = 3_000_000
+    blocks: int = 1_000_000
+    turns: int = 20_000
     rows: int = 12_000_000
     single_rows: int = 4_000_000
     depth: int = 30
@@ -88,7 +90,7 @@ class Runner:
         self._started = False
         self._said_skip = False
         self._runs = 0
-        self._plain_blocks = 0
+        self._plain_blocks = self._turns = 0
         self._loop_ends: dict[tuple[int, int], int] = {}
 
     def run(self, file: int) -> None:
@@ -105,7 +107,10 @@ class Runner:
         self.executor.ended = ""
         try:
             while not self.end:
+                here = (machine.file, line)
                 line = self._step(line)
+                if line <= here[1] or machine.file != here[0]:
+                    self._turn(here)
             if machine.corner is not None:
                 raise machine.stop(f"no line follows ,{machine.corner.letter} in line {machine.corner.line}",
                                    remedy="take it out, or write the line that it leads to")  # fmt: skip
@@ -194,16 +199,26 @@ class Runner:
             self.end = self.end or "until"
         return following
 
+    def _turn(self, here: tuple[int, int]) -> None:
+        """Note that the program goes back, so that lines are read once from now on; stops it at a limit."""
+        self._turns += 1
+        self.library.keep = True
+        if self._turns > self.limits.turns:
+            where = f"{self.machine.sources[here[0]].name}:{here[1]}"
+            raise self._endless(f"it went back to earlier lines {self.limits.turns:,} times, the last time from {where}")
+
     def count(self, blocks: int) -> None:
         """Note executed blocks; stops the program at a limit."""
         self.blocks += blocks
         self.machine.check_rows()
         if self.blocks - self._plain_blocks > self.limits.blocks:
-            what = f"{self.limits.blocks:,} blocks"
-            self.machine.remark("program does not end", Severity.DANGER, f"The program has not ended after {what}.",
-                                "Look for a loop whose condition never changes, or a subprogram that calls itself.")  # fmt: skip
-            raise self.machine.stop(f"the program has not ended after {what}", why="a loop or a call goes round for ever",
-                                    remedy="correct the loop, or raise the limit")  # fmt: skip
+            raise self._endless(f"it has not ended after {self.limits.blocks:,} blocks")
+
+    def _endless(self, what: str) -> Stop:
+        self.machine.remark("program does not end", Severity.DANGER, f"The program does not end: {what}.",
+                            "Look for a loop whose condition never changes, or a call that never comes to an end.")  # fmt: skip
+        return self.machine.stop(f"the program does not end: {what}", why="a loop or a call goes round for ever",
+                                 remedy="correct the loop, or divide the program")  # fmt: skip
 
     def _block(self, block: Block) -> int:
         """Execute one block; the line to go on with."""
