@@ -230,9 +230,11 @@ def test_a_contact_without_its_direction_says_what_to_write():
         readings({"on": "left", "with": "finder", "display": {"x": 1.0}})
 
 
-def test_material_and_stated_surroundings_change_what_is_assumed():
+def test_material_and_stated_surroundings_change_what_is_assumed(tmp_path):
+    job = kit_of(tmp_path).folder.job
+    job = job.model_copy(update={"job": job.job.model_copy(update={"material": "EN AW-6082 T6"})})
     stated = Readings.model_validate({"surroundings": {"growth": "0.02 mm", "warmth": "6 K"}}).surroundings
-    got = conditions_of("EN AW-6082 T6", stated)
+    got = conditions_of(job, stated)
     assert (got.growth, got.warmth, got.face_form) == (0.02, 6.0, Conditions().face_form)
     assert got.expansion == pytest.approx(23e-6)
 

@@ -20,6 +20,7 @@ from setwright.model.holding import Holding
 from setwright.model.instrument import Instrument
 from setwright.model.job import Guess, Job, Setup, Shop
 from setwright.model.machine import Machine
+from setwright.model.material import Material
 from setwright.model.reading import Readings, Registers
 from setwright.model.setup_check import SetupCheck
 from setwright.model.tool import Tool
@@ -109,9 +110,10 @@ class _Reader:
 
 
 def _load_shop(folder: str, reader: _Reader) -> Shop:
-    """A shop folder: machines/, holding/, tools/, instruments/, checks/, one TOML file a thing, its key the file's name."""
+    """A shop folder: machines/, holding/, tools/, instruments/, checks/, materials/: one TOML file a thing, its key the file's
+    name."""
     kinds: dict[str, type[BaseModel]] = {"machines": Machine, "holding": Holding, "tools": Tool, "instruments": Instrument,
-                                         "checks": SetupCheck}  # fmt: skip
+                                         "checks": SetupCheck, "materials": Material}  # fmt: skip
     found: dict[str, dict[str, BaseModel]] = {kind: {} for kind in kinds}
     for kind, model in kinds.items():
         for name in reader.gather(lambda kind=kind: reader.files.listed(f"{folder}/{kind}", ending=".toml")) or []:  # type: ignore[misc]
@@ -185,7 +187,8 @@ def _shop(raw: Mapping[str, Any], reader: _Reader) -> Shop:
     folder = stated.rstrip("/") or "/" if isinstance(stated, str) else "shop"
     reader.files.declare_shop(folder)
     shop = _load_shop(folder, reader)
-    for name in ("machine.toml", "holding.toml", "tools.toml", "instruments.toml", "checks.toml"):
+    for name in ("machine.toml", "holding.toml", "tools.toml", "instruments.toml", "checks.toml",
+                 "materials.toml"):
         if reader.files.exists(name):
             beside = reader.document(name, Shop)
             if beside is not None:

@@ -92,7 +92,8 @@ def _read(kit: Kit, held: Held, registers: Registers, until: tuple[str, int] | N
     made = read(held.sources, profile=profile_of(kit.machine.control), registers=known, machine=kit.machine,
                 tools={station: hung.tool for station, hung in kit.tools.items()}, until=until,
                 skip_levels=held.skip_levels, guessed=_guessed(kit), drafted=_drafted(kit),
-                material=kit.folder.job.job.material, part=kit.setup.lines)  # fmt: skip
+                material=kit.folder.job.job.material, materials=kit.folder.job.shop.materials,
+                part=kit.setup.lines)  # fmt: skip
     return replace(made, interpreted=_not_known(made.interpreted, taken))
 
 

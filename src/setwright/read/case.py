@@ -14,6 +14,7 @@ from setwright.base.span import Span
 from setwright.base.units import format_length
 from setwright.model.finding import Finding, Signal
 from setwright.model.machine import Machine
+from setwright.model.material import Material
 from setwright.model.tool import Tool
 from setwright.program.hints import Hints, read_hints
 from setwright.program.infer import Inference
@@ -41,8 +42,8 @@ class ReadCase:
     """One reading. `machine` and `tools` (by station) are None where nothing is known of them; `inference` is what the profile
     was inferred from, if it was. `doubts`: behaviours that are not known; `others`: the text under their other readings.
     `guessed`: stations of tools that a draft made up; `drafted`: behaviours of the control that a draft took from the text.
-    `material`: that of the blank, in words, "" if the job does not say. `part`: the lines of the
-    first program that were read, if not all of them."""
+    `material`: that of the blank, in words, "" if the job does not say; `materials`: what the shop has of its own. `part`: the
+    lines of the first program that were read, if not all of them."""
 
     interpreted: Interpreted
     profile: Profile
@@ -56,6 +57,7 @@ class ReadCase:
     material: str = ""
     drafted: frozenset[str] = frozenset()
     part: tuple[int, int] | None = None
+    materials: Mapping[str, Material] = field(default_factory=dict, repr=False)
 
     def stated(self, behaviour: str) -> bool:
         """Whether somebody has said that the control behaves so; what the text was made to fit is not said."""

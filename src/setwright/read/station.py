@@ -12,6 +12,7 @@ from setwright.base.span import Span
 from setwright.model.check import run_checks
 from setwright.model.finding import Finding, worst_first
 from setwright.model.machine import Control, Machine, Spindle, Table, Travel
+from setwright.model.material import Material
 from setwright.model.tool import Tool
 from setwright.program.hints import read_hints
 from setwright.program.infer import Inference, infer
@@ -164,11 +165,12 @@ def read(
     material: str = "",
     drafted: frozenset[str] = frozenset(),
     part: tuple[int, int] | None = None,
+    materials: Mapping[str, Material] | None = None,
 ) -> Reading:
     """Interpret programs (bytes by file name) as a control of this profile would. `until`: stop after this file's line.
     `skip_levels`: block-delete switches that are on (1 for a bare "/"). `guessed`: stations whose tools a draft made up;
     `drafted`: behaviours of the control that it took from the text; `material`: that of the blank, in words.
-    `part`: first and last line of the first program that count, see interpret.
+    `part`: first and last line of the first program that count, see interpret; `materials`: what the shop has of its own.
 
     Time is that of `machine`; without one, of an ordinary machine (see model.machine's defaults). `tools` by station, where known.
 
@@ -188,7 +190,8 @@ def read(
     lines = {name: Lines(data) for name, data in programs.items()}
     doubts = _doubts(interpreted, profile, inference, machine)
     others = other_readings(doubts, profile=profile, taken=interpreted, read=run)
-    case = ReadCase(interpreted, profile, lines, machine, tools, inference, doubts, others, guessed, material, drafted, part)
+    case = ReadCase(interpreted, profile, lines, machine, tools, inference, doubts, others, guessed, material, drafted, part,
+                    materials or {})  # fmt: skip
     findings = worst_first(run_checks("setwright.read.checks", case, missing=_missing(machine, tools, registers)))
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in programs.items()}
     dynamics = machine or ORDINARY

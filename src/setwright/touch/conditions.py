@@ -2,21 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Final
+from dataclasses import dataclass, field, replace
 
+from setwright.load.materials import expansion_of
+from setwright.model.job import Job
 from setwright.model.reading import Surroundings
 
-__all__ = ["Conditions", "conditions_of", "expansion_of"]
-
-_EXPANSION: Final = (
-    (("alu", "6061", "6082", "7075", "5083", "en aw"), 23.0), (("brass", "messing", "cuzn", "bronze", "copper"), 19.0),
-    (("titan", "ti-6", "ti6", "3.7165"), 8.6), (("cast iron", "gjl", "gjs", "ggg"), 10.5),
-    (("304", "316", "1.4301", "1.4404", "stainless"), 16.0), (("pom", "peek", "nylon", "polyam", "acetal"), 100.0),
-)  # fmt: skip
-_STEEL: Final = 11.5
-_PER_MILLION: Final = 1_000_000.0
-
+__all__ = ["Conditions", "conditions_of"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conditions:
@@ -55,7 +47,7 @@ class Conditions:
     growth: float = 0.005
     growth_across: float = 0.002
     warmth: float = 2.0
-    expansion: float = _STEEL / _PER_MILLION
+    expansion: float = field(default_factory=lambda: expansion_of(""))
     same_depth: float = 3.0
     seating_tilt: float = 0.0005
     by_eye_angle: float = 0.01
@@ -72,17 +64,7 @@ class Conditions:
     dial_zero: float = 25.0
 
 
-def expansion_of(material: str) -> float:
-    """Linear expansion by the words of the job's material, 1/K; steel where none is known.
-
-    >>> round(expansion_of("EN AW-6082 T6") * 1e6, 1), round(expansion_of("C45") * 1e6, 1)
-    (23.0, 11.5)
-    """
-    words = material.lower()
-    return next((value for names, value in _EXPANSION if any(name in words for name in names)), _STEEL) / _PER_MILLION
-
-
-def conditions_of(material: str, surroundings: Surroundings) -> Conditions:
-    """The assumptions, with the material's expansion, and what the shop states beside its readings."""
+def conditions_of(job: Job, surroundings: Surroundings) -> Conditions:
+    """The assumptions, with the expansion of the job's material, and what the shop states beside its readings."""
     stated = {name: value for name in type(surroundings).model_fields if (value := getattr(surroundings, name)) is not None}
-    return replace(Conditions(expansion=expansion_of(material)), **stated)
+    return replace(Conditions(expansion=expansion_of(job.job.material, job.shop.materials)), **stated)

@@ -70,7 +70,7 @@ class Pencil:
         """With what the setup was touched with last; else the shop's own finder, the bundled one of the job's unit, and paper."""
         job = kit.folder.job
         own = [name for name, one in sorted(job.shop.instruments.items()) if one.kind in _FINDERS]
-        features = features_of(job, kit.setup, conditions_of(job.job.material, job.readings.surroundings))
+        features = features_of(job, kit.setup, conditions_of(job, job.readings.surroundings))
         pencil = cls(kit, own[0] if own else _USUAL[job.units], features=features)
         known = {**known_instruments(), **job.shop.instruments}
         for made in pencil.made():

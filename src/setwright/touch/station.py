@@ -203,7 +203,7 @@ def touch(
     Raises InputRefused for readings that cannot be solved together, and, when the whole is wanted, for an axis nothing fixes.
     """
     read = readings or kit.folder.job.readings
-    setting = prepare(kit, read, conditions or conditions_of(kit.folder.job.job.material, read.surroundings))
+    setting = prepare(kit, read, conditions or conditions_of(kit.folder.job, read.surroundings))
     sifted = sift(setting)
     solution = sifted.solution
     radii = tool_radii(kit, read)

@@ -38,7 +38,7 @@ def is_untouched(kit: Kit, readings: Readings) -> bool:
 def untouched_sentence(kit: Kit) -> str:
     """What to touch first: the faces the datum names, each once, with what it gives; without the angle where nothing gives it."""
     job, datum = kit.folder.job, kit.setup.datum
-    there = features_of(job, kit.setup, conditions_of(job.job.material, job.readings.surroundings))
+    there = features_of(job, kit.setup, conditions_of(job, job.readings.surroundings))
     gives: dict[str, list[str]] = {}
     for face, what in ((datum.x, "X"), (datum.y, "Y"), (datum.angle, "the angle"), (datum.z.face, "Z")):
         if what != "the angle" or all(part in there for part in joined(face)):

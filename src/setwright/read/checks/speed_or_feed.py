@@ -10,8 +10,9 @@ Why it matters
 
 How it decides
     Cutting speed π·D·n and feed F/n (a tooth: F/(n·z)) of every feed motion, against 2.5 times the highest start values of carbide.
-    Those are for mills 200 m/min in steel, 120 in stainless, 220 in cast iron, 800 in aluminium and brass, 80 in titanium; half of
-    that for drills, a fifth for reamers, 0.15 for taps; the highest of them where the material is not known; 0.4 of it for a tool
+    Those are for mills 200 m/min in steel, 120 in stainless and in hardened steel, 220 in cast iron, 800 in aluminium and brass, 80
+    in titanium (the table of materials that load goes by too); half of that for drills, a fifth for reamers, 0.15 for taps; the
+    highest of them where the material is not known; 0.4 of it for a tool
     of high-speed steel. A mill is fed up to 0.0375 D a tooth, at most 2 mm, with six teeth or more where they are not known; a
     drill up to 0.06 D a turn, a reamer 0.15 D. Taps are a matter of their pitch. The bands are wide on purpose: their source is
     unverified, and only what no shop does is reported. Where kind and size come from a comment only, it is a CAUTION, except for a
@@ -30,12 +31,12 @@ Source
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator
 
 import numpy as np
 
 from setwright.base.units import format_size
+from setwright.load.materials import group_of, speed_most_m_min
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.read.case import ReadCase
@@ -43,14 +44,6 @@ from setwright.read.known import KnownTool
 
 META = Meta("speed-or-feed-far-off", Signal.WARNING)
 _WIDE = 2.5
-_SPEED_M_MIN = {"P": 200.0, "M": 120.0, "K": 220.0, "N": 800.0, "S": 80.0, "": 800.0}
-_GROUPS = (
-    ("M", r"STAINLESS|INOX|ROSTFREI|(?<!\d)(?:304|316|303)L?(?!\d)|1\.4\d{3}"),
-    ("K", r"CAST IRON|GJ[LS]|FUNDICION|GUSSEISEN|GHISA"),
-    ("S", r"TITAN|TI-?6|INCONEL|NICKEL"),
-    ("N", r"ALUM|ALLUM|ALYUM|EN ?AW|(?<!\d)(?:6061|6082|7075|2024|5083)|BRASS|LATON|MESSING|OTTONE|BRONZE|COPPER"),
-    ("P", r"STEEL|ACERO|STAHL|(?<!L)ACIER|ACCIAIO|(?<![A-Z])(?:S[23][357]5|C45|42CRMO4|16MNCR5)"),
-)
 _SHARE = {"drill": 0.5, "spot drill": 0.5, "centre drill": 0.5, "reamer": 0.2, "tap": 0.15}
 _STEEL_SHARE = 0.4
 _TOOTH_OF_DIAMETER, _TOOTH_MOST_MM, _TEETH = 0.0375, 2.0, 6
@@ -78,7 +71,7 @@ def _speed(case: ReadCase, tool: KnownTool, row: int, rpm: float) -> Iterator[Fi
         return
     group, material = _group(case)
     share = _SHARE.get(tool.kind, 1.0) * (_STEEL_SHARE if _is_hss(tool.material) else 1.0)
-    most = _WIDE * _SPEED_M_MIN[group] * share
+    most = _WIDE * speed_most_m_min(group) * share
     speed = math.pi * tool.diameter * rpm / 1000.0
     if speed > most:
         where = f" in {material}" if group else ""
@@ -92,7 +85,7 @@ def _speed(case: ReadCase, tool: KnownTool, row: int, rpm: float) -> Iterator[Fi
 def _group(case: ReadCase) -> tuple[str, str]:
     """ISO 513 group of the blank's material and the words for it; "" where nothing tells it, or two things are told."""
     said = [case.material] if case.material else [hint.material for own in case.hints.values() for hint in own.materials]
-    found = {next((group for group, words in _GROUPS if re.search(words, text.upper())), "") for text in said}
+    found = {group_of(text, case.materials) for text in said}
     return (found.pop(), said[0]) if len(found) == 1 else ("", "")
 
 
