@@ -16,6 +16,7 @@ from typing import Any, Final
 
 import httpx2
 from axe_playwright_python.sync_playwright import Axe
+from hatch_build import pages_fit
 from playwright.sync_api import Browser, Locator, Page, Playwright, expect
 
 from setwright.record.calculations import calculations
@@ -25,7 +26,6 @@ from setwright.record.store import open_record
 
 ROOT: Final = Path(__file__).resolve().parents[2]
 DEMOS: Final = ROOT / "src" / "setwright" / "demo"
-PAGES: Final = ROOT / "src" / "setwright" / "web" / "static" / "index.html"
 COMMAND: Final = "import typer; from setwright.cli import serve; typer.run(serve.command)"
 ARGUMENTS: Final = [
     "--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--disable-background-networking",
@@ -45,8 +45,8 @@ def why_not() -> str:
     """Why the tests in a browser cannot run here; empty if they can."""
     if browser_path() is None:
         return "no Chromium on this machine (Debian: apt-get install chromium)"
-    if not PAGES.is_file():
-        return "the pages are not built: python hatch_build.py"
+    if not pages_fit():
+        return "the pages are not built from these sources: python hatch_build.py"
     return ""
 
 

@@ -209,6 +209,24 @@ def test_a_touch_off_of_five_tools_takes_few_fields_and_taps(person: Page, floor
     assert offset["x"]["value"] == pytest.approx(-367.004 - half_a_step + tip + half_the_block, abs=0.001)
 
 
+def test_readings_follow_one_another_faster_than_the_page_hears_of_them(person: Page, floor: Server, tmp_path: Path) -> None:
+    with open_record(floor.place) as record:
+        add_job(record, gather_folder(touch_off(tmp_path / "quick")), name="quick", by="Ada")
+    hand, before = Hand(person), floor.ask("GET", "/api/jobs/quick")
+    answer = {"body": before.text, "headers": {"content-type": "application/json", "etag": before.headers["etag"]}}
+    person.route("**/api/jobs/quick", lambda way: way.fulfill(**answer))  # the page hears of no revision after the first
+    person.goto("/jobs/quick/touch")
+    keep = person.get_by_role("button", name="Keep this reading")
+    expect(person.get_by_text("X: touch left moving +X")).to_be_visible()
+    hand.tap(person.get_by_role("textbox", name="Display X"))
+    for label, digits, after in (("X", "-367.004", "Y: touch fixed jaw"), ("Y", "-178.010", "the angle: touch fixed jaw again")):
+        hand.write(f"Display {label}", digits)
+        hand.tap(keep)
+        expect(person.get_by_text(after)).to_be_visible()
+    expect(person.get_by_role("alert")).to_have_count(0)
+    assert [one["on"] for one in floor.ask("GET", "/api/jobs/quick/readings").json()["contact"]] == ["left", "fixed jaw"]
+
+
 def test_only_what_can_be_is_offered(person: Page) -> None:
     person.goto("/jobs/cap/touch")
     person.get_by_role("button", name="New reading").click()

@@ -193,6 +193,21 @@ def test_readings_one_by_one_with_the_solution_at_once(ada: Person) -> None:
     refused(ada.ask("POST", "/api/jobs/cap/readings/contact", based_on=1, json={"reading": reading}), 412)
 
 
+def test_what_to_touch_next_follows_the_datum_and_what_was_read(ada: Person) -> None:
+    path = "/api/jobs/cap/readings"
+    left = ada.ask("DELETE", path, based_on=1, params={"setup": "first side"}).json()["plan"]
+    assert left == ada.read("/api/jobs/cap/touch?setup=first side")["plan"]
+    sides = [f"{axis}: touch bore A moving {way}" for axis in "X" for way in ("+X", "-X", "+Y", "-Y")]
+    assert [one["what"] for one in left][:6] == [*sides, "the angle: touch fixed jaw moving +Y", "T1: bring its tip down on top"]
+    reading = {"setup": "first side", "on": "bore A", "toward": "+X", "with": "finder-10", "display": {"x": "-294.850 mm"}}
+    kept = ada.ask("POST", f"{path}/contact", based_on=2, json={"reading": reading})
+    assert kept.json()["plan"] == left[1:]
+    revision, other = int(kept.headers["etag"].strip('"')), {**reading, "toward": "-X"}
+    again = ada.ask("POST", f"{path}/contact", based_on=revision, json={"reading": other})
+    assert again.status_code == 201, again.text
+    assert again.json()["plan"] == left[2:]
+
+
 def test_readings_tried_without_being_kept(ada: Person) -> None:
     text = (DEMO / "readings.toml").read_text()
     tried = ada.ask("POST", "/api/jobs/cap/touch", json={"setup": "first side", "readings": text})

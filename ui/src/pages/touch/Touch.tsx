@@ -34,7 +34,7 @@ export default function Touch(): ReactNode {
   const both =
     touched.value === undefined || readings.value === undefined
       ? undefined
-      : { document: touched.value.document, written: readings.value.document };
+      : { document: touched.value.document, at: touched.value.revision, written: readings.value.document };
   const last = useLast(`${name}/${setup}/${unit}`, both);
   const document = last?.document;
   const solution = document?.setups[0];
@@ -48,14 +48,14 @@ export default function Touch(): ReactNode {
       onChoose={(one) => show({ setup: one })}
     />
   );
-  if (document === undefined || solution === undefined || written === undefined) {
+  if (last === undefined || document === undefined || solution === undefined || written === undefined) {
     const error = touched.error ?? readings.error;
     return error === undefined ? <p>{words.common.loading}</p> : <Problems error={error} onRetry={touched.again} />;
   }
   return (
     <>
       {choice}
-      <Station key={setup} document={document} solution={solution} readings={written} may={may("setter")} />
+      <Station key={setup} document={document} solution={solution} at={last.at} readings={written} may={may("setter")} />
       <SignOff station="touch" />
     </>
   );
@@ -64,6 +64,8 @@ export default function Touch(): ReactNode {
 interface StationProps {
   document: TouchAnswer;
   solution: TouchOfSetup;
+  /** The revision the solution is of. */
+  at: number;
   readings: ReadingsSaid;
   may: boolean;
 }
@@ -73,12 +75,12 @@ interface Changing {
   number: number;
 }
 
-function Station({ document, solution, readings, may }: StationProps): ReactNode {
+function Station({ document, solution, at, readings, may }: StationProps): ReactNode {
   const [chosenRegister, setRegister] = useState("");
   const [chosen, setChosen] = useState<number>();
   const [changing, setChanging] = useState<Changing>();
   const [open, setOpen] = useState(solution.picture.contacts.length === 0);
-  const entry = useEntry(solution, readings, changing, () => setChanging(undefined));
+  const entry = useEntry(solution, at, readings, changing, () => setChanging(undefined));
   const shown = entry.trial ?? solution;
   const unit = document.units === "inch" ? "in" : "mm";
   const numbers = toType(shown);
@@ -184,33 +186,44 @@ interface EntryState {
   said: ReactNode;
 }
 
-/** What is still to be touched, also before the page has heard of the reading that was just kept. */
-function usePlan({ plan }: TouchOfSetup): { plan: readonly Planned[]; pass: () => readonly Planned[]; keptAs: (next: readonly Planned[]) => readonly Planned[] } {
+interface Plan {
+  /** What is still to be touched, without what was passed over. */
+  plan: readonly Planned[];
+  /** The newest revision that is known here: the next reading is added to it. */
+  newest: number;
+  pass: () => readonly Planned[];
+  keptAs: (revision: number, plan: readonly Planned[]) => readonly Planned[];
+  /** What was known from keeping readings is of no use: somebody else changed the job. */
+  overtaken: () => void;
+}
+
+/** What is still to be touched, also before the page has heard of the readings that were just kept; `at`: the revision the solution is of. */
+function usePlan({ plan }: TouchOfSetup, at: number): Plan {
   const [passed, setPassed] = useState<readonly string[]>([]);
-  const [newer, setNewer] = useState<{ than: readonly Planned[]; plan: readonly Planned[] }>();
+  const [kept, setKept] = useState<{ revision: number; plan: readonly Planned[] }>();
   const without = (all: readonly Planned[], names: readonly string[]): readonly Planned[] => all.filter((one) => !names.includes(touchOf(one)));
-  const held = newer?.than === plan ? newer.plan : plan;
-  const left = without(held, passed);
+  const held = kept !== undefined && kept.revision > at ? kept : { revision: at, plan };
+  const left = without(held.plan, passed);
   const pass = (): readonly Planned[] => {
     const names = left[0] === undefined ? passed : [...passed, touchOf(left[0])];
     setPassed(names);
-    return without(held, names);
+    return without(held.plan, names);
   };
-  const keptAs = (next: readonly Planned[]): readonly Planned[] => {
-    setNewer({ than: plan, plan: next });
+  const keptAs = (revision: number, next: readonly Planned[]): readonly Planned[] => {
+    setKept({ revision, plan: next });
     return without(next, passed);
   };
-  return { plan: left, pass, keptAs };
+  return { plan: left, newest: held.revision, pass, keptAs, overtaken: () => setKept(undefined) };
 }
 
 /** What is being typed, kept in the browser; the solution with it, asked for as soon as it can be solved. A form without digits
  * stands at the next touch of the plan, unless something else was chosen meanwhile. */
-function useEntry(solution: TouchOfSetup, readings: ReadingsSaid, changing: Changing | undefined, onKept: () => void): EntryState {
+function useEntry(solution: TouchOfSetup, at: number, readings: ReadingsSaid, changing: Changing | undefined, onKept: () => void): EntryState {
   const { setup } = solution;
   const { name, revision } = useJob();
   const { unit } = useSession();
   const { busy, run, problems } = useSending(name);
-  const { plan, pass, keptAs } = usePlan(solution);
+  const { plan, newest, pass, keptAs, overtaken } = usePlan(solution, at);
   const [text, typeText, clear] = useDraft(`reading.${name}.${setup}`);
   const next = changing === undefined ? plan[0] : undefined;
   const typed = useMemo<Typed>(() => {
@@ -253,17 +266,19 @@ function useEntry(solution: TouchOfSetup, readings: ReadingsSaid, changing: Chan
     const made = readingOf(typed, setup, changing === undefined ? new Date().toISOString().slice(0, 19) : when);
     if (made === undefined) return;
     const before = changing === undefined ? undefined : readings[changing.list][changing.number - 1];
+    const basedOn = Math.max(newest, revision);
     const body = { reading: { ...besides(before ?? {}), ...made } };
     const send = (): ReturnType<typeof post> => (changing === undefined ? post() : put(changing.number));
-    const post = () => write("POST /api/jobs/{job}/readings/{kind}", body, { at: { job: name, kind: typed.list }, basedOn: revision });
+    const post = () => write("POST /api/jobs/{job}/readings/{kind}", body, { at: { job: name, kind: typed.list }, basedOn });
     const put = (number: number) =>
-      write("PUT /api/jobs/{job}/readings/{kind}/{number}", body, { at: { job: name, kind: typed.list, number }, basedOn: revision });
+      write("PUT /api/jobs/{job}/readings/{kind}/{number}", body, { at: { job: name, kind: typed.list, number }, basedOn });
     let first: Planned | undefined;
     const work = async (): Promise<void> => {
-      first = keptAs((await send()).document.plan)[0];
+      const got = await send();
+      first = keptAs(got.revision, got.document.plan)[0];
     };
     void run(work).then((good) => {
-      if (!good) return;
+      if (!good) return overtaken();
       const emptied = nextOf({ ...typed, tool: "" });
       typeText(JSON.stringify(first !== undefined && touchOf(first) !== typed.asked ? begun(emptied, first) : emptied));
       setDone((count) => count + 1);
