@@ -1,4 +1,6 @@
-"""What a check is: one module with a docstring under fixed headings, `META`, and `run(case)`; and how they are found and run.
+"""What a check is: a module with a docstring under fixed headings, `META`, and `run(case)`; and how they are found and run.
+
+Checks that differ only in their texts are rows of a module that lists them as `CHECKS`.
 
 The docstring is the page of the catalogue, under the headings below.
 A check whose input is missing says undecided; it never says nothing.
@@ -33,7 +35,7 @@ class Meta:
 
 
 class Check(Protocol):
-    """The shape of a check's module."""
+    """The shape of a check: a module of its own, or a row."""
 
     __doc__: str
     META: Meta
@@ -43,10 +45,11 @@ class Check(Protocol):
 
 
 def checks_in(package: str) -> tuple[Check, ...]:
-    """Every check module of a package such as "setwright.prove.checks", in the order of their names."""
+    """Every check of a package such as "setwright.prove.checks", in the order of its modules' names."""
     home = importlib.import_module(package)
     names = sorted(info.name for info in pkgutil.iter_modules(home.__path__))
-    return tuple(cast(Check, importlib.import_module(f"{package}.{name}")) for name in names)
+    modules = [importlib.import_module(f"{package}.{name}") for name in names]
+    return tuple(check for module in modules for check in cast(tuple[Check, ...], getattr(module, "CHECKS", (module,))))
 
 
 def run_checks(package: str, case: Any, *, missing: dict[str, str]) -> list[Finding]:
