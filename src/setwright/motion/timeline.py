@@ -66,9 +66,11 @@ def time_along(
         motion[:, 1] = np.minimum(motion[:, 1], motion[:, 0] / dynamics.block_time_s)
     rows = np.flatnonzero(motion[:, 0] > 0.0)
     duration, spent = np.zeros(len(moves)), np.empty(rows.size)
+    if 0 < rows.size < len(moves):
+        tangents, motion, stops = tangents[rows], motion[rows], _stop_between(stops, rows)
     if rows.size:
-        plan(tangents[rows], motion[rows], _stop_between(stops, rows), dynamics.junction_tolerance_mm, limits[1],
-             dynamics.look_ahead_blocks, spent, np.empty(rows.size + 1))  # fmt: skip
+        plan(tangents, motion, stops, dynamics.junction_tolerance_mm, limits[1], dynamics.look_ahead_blocks, spent,
+             np.empty(rows.size + 1))  # fmt: skip
     duration[rows] = spent
     if dynamics.rapid is RapidPath.DOG_LEG:
         for row in np.flatnonzero(rapid):
@@ -85,8 +87,9 @@ def _checked(
     feed = np.asarray(feed_mm_min, np.float64)
     stops, waits = np.zeros(count + 1, np.bool_), np.zeros(count + 1)
     for array in (moves.start, moves.end, moves.centre, moves.sweep[:, None]):
-        bad = np.flatnonzero(~np.isfinite(array).all(axis=1))
-        if bad.size:
+        finite = np.isfinite(array)
+        if not finite.all():
+            bad = np.flatnonzero(~finite.all(axis=1))
             raise InputRefused.because(f"motion {moves.ident[bad[0]]} has a coordinate that is not a number",
                                        remedy="check the offsets it came from")  # fmt: skip
     if feed.shape != (count,):

@@ -88,7 +88,7 @@ class _Text:
         self.comments: dict[int, list[Comment]] = {}
         for comment in comments:
             self.comments.setdefault(comment.line, []).append(comment)
-        near = {line for stop, code in enumerate(self.codes, 1) if _STOPS.search(code) for line in self._lines_near(stop)}
+        near = {line for stop in self.codes.holding(_STOPS, "M") for line in self._lines_near(stop)}
         away = [comment.plain for comment in comments if comment.line not in near]
         numbers = [int(found[1]) for text in away if (found := _OPERATION.search(text))]
         self.own_operation = numbers[0] if numbers else 0

@@ -13,11 +13,12 @@ import re
 import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import chain, pairwise, takewhile
 from typing import Any, Final, Literal
 
 from setwright.model.tool import ToolKind
 from setwright.program.hint_sizes import SAME_SIZE_MM, length_mm, read_tool_words
+from setwright.program.source import Lines
 from setwright.program.trade_words import (
     BLANK_WORDS,
     DIAMETER_LABELS,
@@ -33,7 +34,8 @@ from setwright.program.trade_words import (
     ZERO_WORDS,
 )
 
-__all__ = ["BlankHint", "Comment", "Contradiction", "Hints", "MaterialHint", "ToolHint", "ZeroHint", "comments_of", "read_hints"]
+__all__ = ["BlankHint", "CodeLines", "Comment", "Contradiction", "Hints", "MaterialHint", "ToolHint", "ZeroHint", "comments_of",
+           "read_hints"]  # fmt: skip
 
 _INCH: Final = 25.4
 _LONGEST = 300
@@ -191,17 +193,35 @@ def read_hints(lines: Sequence[str], *, inch: bool) -> Hints:
 # --- the text ----------------------------------------------------------------------------------------------------------
 
 
-def comments_of(lines: Sequence[str]) -> tuple[list[Comment], list[str]]:
-    """The comments, and each line's code without them, in capitals."""
-    comments, codes = [], []
-    for number, line in enumerate(lines, 1):
-        code, texts = _parted(line)
-        codes.append(code.upper())
+class CodeLines:
+    """The code of a program's lines by position from 0, without comments and in capitals."""
+
+    def __init__(self, lines: Lines) -> None:
+        self._lines = lines
+
+    def __len__(self) -> int:
+        return len(self._lines)
+
+    def __getitem__(self, at: int) -> str:
+        return _parted(self._lines[at])[0].upper()
+
+    def holding(self, pattern: re.Pattern[str], letter: str) -> dict[int, re.Match[str]]:
+        """Where a pattern, of which `letter` is a part, is first found in each line that holds it; by line, from 1."""
+        found = ((at + 1, pattern.search(self[at])) for at in self._lines.with_any(letter).tolist())
+        return {line: match for line, match in found if match is not None}
+
+
+def comments_of(lines: Sequence[str]) -> tuple[list[Comment], CodeLines]:
+    """The comments, and the code beside them."""
+    lines = lines if isinstance(lines, Lines) else Lines.of("\n".join([*lines, ""]).encode())
+    comments = []
+    for at in lines.with_any("(;/").tolist():
+        code, texts = _parted(lines[at])
         for text in texts:
             plain = _plain(text)
             if 1 < len(plain) <= _LONGEST:
-                comments.append(Comment(number, text.strip(), plain, not code.strip()))
-    return comments, codes
+                comments.append(Comment(at + 1, text.strip(), plain, not code.strip()))
+    return comments, CodeLines(lines)
 
 
 def _parted(line: str) -> tuple[str, list[str]]:
@@ -235,26 +255,28 @@ def _plain(text: str) -> str:
     return re.sub(r" +", " ", bare).strip()
 
 
-def _stations_of_lines(codes: list[str]) -> dict[int, tuple[int, bool]]:
+def _stations_of_lines(codes: CodeLines) -> dict[int, tuple[int, bool]]:
     """Line → (station, whether that very line calls it) for lines that call or change the tool and comments beside a change."""
-    change_by_word = any(_CODE_CHANGE.search(code) for code in codes)
-    current, changes = -1, set[int]()
+    changed, current = codes.holding(_CODE_CHANGE, "M"), -1
+    called = {line: int(found[1]) for line, found in codes.holding(_CODE_TOOL, "T").items()}
     here: dict[int, int] = {}
+    changes = []
+    for line in sorted(changed.keys() | called.keys()):
+        current = called.get(line, current)
+        if current >= 0:
+            here[line] = current
+        if current >= 0 and line in (changed or called):
+            changes.append(line)
     beside: dict[int, int] = {}
-    for number, code in enumerate(codes, 1):
-        called = _CODE_TOOL.search(code)
-        if called:
-            current = int(called[1])
-            here[number] = current
-        if current >= 0 and (_CODE_CHANGE.search(code) if change_by_word else called):
-            here[number] = current
-            changes.add(number)
-    coded = [number for number, code in enumerate(codes, 1) if code.strip()]
-    for before, after in pairwise([0, *coded, len(codes) + 1]):
-        near = before if before in changes else after if after in changes else None
-        if near is not None:
-            beside |= dict.fromkeys(range(before + 1, after), here[near])
+    for line in changes:
+        for near in chain(_without_code(codes, range(line - 1, 0, -1)), _without_code(codes, range(line + 1, len(codes) + 1))):
+            beside.setdefault(near, here[line])
     return {**{line: (t, False) for line, t in beside.items()}, **{line: (t, True) for line, t in here.items()}}
+
+
+def _without_code(codes: CodeLines, lines: range) -> Iterator[int]:
+    """The lines up to the first one with code."""
+    return takewhile(lambda line: not codes[line - 1].strip(), lines)
 
 
 # --- tools ---------------------------------------------------------------------------------------------------------------

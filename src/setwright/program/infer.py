@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -24,7 +24,7 @@ from setwright.program.profile import Profile, behaviours
 from setwright.program.readings import Ambiguity
 from setwright.program.registers import Registers
 from setwright.program.run import Limits
-from setwright.program.scan import POINT
+from setwright.program.scan import POINT, Scan
 from setwright.program.source import Source, SourceText
 
 __all__ = ["Evidence", "Inference", "infer"]
@@ -56,6 +56,9 @@ _FASTEST_INCHES = 150.0
 _AXIS_LETTERS = np.array([chr(code) in "XYZ" for code in range(256)])
 _LENGTH_LETTERS = np.array([chr(code) in "XYZIJKR" for code in range(256)])
 _LINES_SEARCHED = 400
+_CHANGE_TOOL = 6.0
+_WITH_LENGTH = (43.0, 44.0)
+_OF_LENGTH = (28.0, 30.0, *_WITH_LENGTH, 49.0, 53.0, 90.0, 91.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,24 +73,27 @@ class Evidence:
 
 @dataclass(frozen=True, slots=True)
 class Inference:
-    """The profile that fits the text, with its evidence and its doubts."""
+    """The profile that fits the text, with its evidence and its doubts. `read`: the text under that profile and on nominal
+    registers, where it was read so to its end on the way."""
 
     profile: Profile
     evidence: tuple[Evidence, ...]
     ambiguities: tuple[Ambiguity, ...]
+    read: Interpreted | None = field(default=None, repr=False, compare=False)
 
 
-def infer(sources: Sequence[Source], *, find: Finder | None = None) -> Inference:
+def infer(sources: Sequence[Source | SourceText], *, find: Finder | None = None) -> Inference:
     """Infer the control profile from program texts. Raises InputRefused only where nothing in them can be a program."""
-    return _Detective([SourceText(source) for source in sources], sources, find).work()
+    return _Detective([SourceText.of(source) for source in sources], find).work()
 
 
 class _Detective:
-    def __init__(self, texts: list[SourceText], sources: Sequence[Source], find: Finder | None) -> None:
-        self.texts, self.sources, self.find = texts, sources, find
+    def __init__(self, texts: list[SourceText], find: Finder | None) -> None:
+        self.texts, self.find = texts, find
         self.profile = Profile(name="inferred")
         self.evidence: list[Evidence] = []
         self.doubts: list[Ambiguity] = []
+        self.read: tuple[Profile, Interpreted] | None = None
         self.blocks_left = _MOST_BLOCKS
         self.allowed = {behaviour.name: behaviour.allowed for behaviour in behaviours()}
 
@@ -108,7 +114,8 @@ class _Detective:
         self._settle_registers()
         self._length_alone()
         self._change_motion(result)
-        return Inference(self.profile, tuple(self.evidence), tuple(self.doubts))
+        whole = self.read is not None and self.read[0] == self.profile and self.read[1].end != "stopped"
+        return Inference(self.profile, tuple(self.evidence), tuple(self.doubts), self.read[1] if whole and self.read else None)
 
     def _take_back(self, result: Interpreted) -> None:
         """A behaviour that was opened at a place where the text still stops explains nothing there."""
@@ -121,10 +128,13 @@ class _Detective:
 
     def _read(self) -> Interpreted:
         most, lines = max(_LEAST_BLOCKS, self.blocks_left), sum(len(text) for text in self.texts)
-        limit = Limits(blocks=most + 2 * lines, turns=most, single_rows=most + _ROWS_A_LINE * lines)
-        result = interpret(self.sources, profile=self.profile, registers=Registers.nominal(), limit=limit, find=self.find)
+        whole = Limits()
+        limit = Limits(blocks=min(whole.blocks, most + 2 * lines), turns=min(whole.turns, most),
+                       single_rows=min(whole.single_rows, most + _ROWS_A_LINE * lines))  # fmt: skip
+        result = interpret(self.texts, profile=self.profile, registers=Registers.nominal(), limit=limit, find=self.find)
         if result.end == "stopped":
             self.blocks_left -= result.blocks
+        self.read = self.profile, result
         return result
 
     def _note(self, behaviour: str, reading: Any, text: str, span: Span) -> None:
@@ -296,7 +306,7 @@ class _Detective:
         """G43 by itself in its block, and the next Z is incremental: whether Z has moved by the length before it, nothing tells."""
         text, absolute, known, alone = self.texts[0], True, False, 0
         scan = text.scan
-        for line in (np.flatnonzero(np.diff(scan.first_word) > 0) + 1).tolist():
+        for line in _lines_of_length(scan):
             first, last = int(scan.first_word[line - 1]), int(scan.first_word[line])
             words = [(chr(c), v) for c, v in zip(scan.letter[first:last].tolist(), scan.value[first:last].tolist(), strict=True)]
             codes, letters = {v for letter, v in words if letter == "G"}, {letter for letter, _ in words}
@@ -385,3 +395,16 @@ class _Detective:
         scan = text.scan
         line = int(scan.first_word.searchsorted(word, side="right"))
         return text.word_span(line, int(scan.at[word] - scan.line_at[line - 1]) + 1)
+
+
+def _lines_of_length(scan: Scan) -> list[int]:
+    """The lines that change how Z or the tool's length is understood, and the first line with Z behind each: a further one like it
+    changes nothing."""
+    codes, changes = scan.letter == ord("G"), (scan.letter == ord("M")) & (scan.value == _CHANGE_TOOL)
+    words = np.flatnonzero((codes & np.isin(scan.value, _OF_LENGTH)) | changes)
+    if not np.isin(scan.value[words], _WITH_LENGTH).any():
+        return []
+    told = np.unique(scan.first_word.searchsorted(words, side="right"))
+    heights = np.append(scan.first_word.searchsorted(np.flatnonzero(scan.letter == ord("Z")), side="right"), 0)
+    first = heights[:-1].searchsorted(np.concatenate([[0], told]), side="right")
+    return [line for line in np.union1d(told, heights[first]).tolist() if line > 0]

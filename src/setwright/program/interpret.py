@@ -20,7 +20,7 @@ from setwright.program.registers import Registers
 from setwright.program.remark import Assumption, Remark, Severity
 from setwright.program.run import Limits, Runner, Stretch
 from setwright.program.scan import POINT
-from setwright.program.source import Source
+from setwright.program.source import Source, SourceText
 from setwright.program.summary import Extent, ToolUse, extents, tools_used
 
 __all__ = ["Interpreted", "ProgramName", "interpret"]
@@ -73,8 +73,9 @@ class Interpreted:
         return not self.problems and self.end != "stopped"
 
 
-def interpret(sources: Sequence[Source], *, profile: Profile, registers: Registers, until: tuple[str, int] | None = None,
-              limit: Limits | None = None, skip_levels: Iterable[int] = (), find: Finder | None = None,
+def interpret(sources: Sequence[Source | SourceText], *, profile: Profile, registers: Registers,
+              until: tuple[str, int] | None = None, limit: Limits | None = None,
+              skip_levels: Iterable[int] = (), find: Finder | None = None,
               texts: Texts | None = None, part: tuple[int, int] | None = None) -> Interpreted:  # fmt: skip
     """Interpret programs in order, each from its first block to its end; files that an earlier one calls are subprograms.
 

@@ -51,7 +51,9 @@ class Texts:
 class Library:
     """Sources by index; `last` is the number of lines before the closing tape mark of each. `texts`: what was read before."""
 
-    def __init__(self, sources: Sequence[Source], profile: Profile, find: Finder | None, texts: Texts | None = None) -> None:
+    def __init__(
+        self, sources: Sequence[Source | SourceText], profile: Profile, find: Finder | None, texts: Texts | None = None
+    ) -> None:
         self.profile = profile
         self._read = texts if texts is not None and texts.profile == profile else None
         self.find = find
@@ -68,9 +70,9 @@ class Library:
         for source in sources:
             self.add(source)
 
-    def add(self, source: Source) -> int:
+    def add(self, source: Source | SourceText) -> int:
         """Scan a source, read every line that the scanner left, and note its programs. Returns its index."""
-        text = SourceText(source) if self._read is None else self._read.text(source)
+        text = SourceText.of(source) if self._read is None or isinstance(source, SourceText) else self._read.text(source)
         index = len(self.texts)
         self.texts.append(text)
         blocks: dict[int, Block] = {}

@@ -19,10 +19,10 @@ Array = NDArray[np.float64]
 
 def moves_in_machine(path: Path) -> Moves:
     """Motions of the gauge point in machine coordinates, one per path row (see `carried` on chords)."""
-    rotation = np.array([turned_about_z(frame.rotation).rotation for frame in path.frames])[path.frame]
+    rotation = np.array([turned_about_z(frame.rotation).rotation for frame in path.frames])
     shift = np.array([frame.shift for frame in path.frames])[path.frame]
     nothing = np.zeros(len(path), np.int32)
-    return carried(programmed(path, nothing, nothing.astype(np.bool_)), rotation, shift)
+    return carried(programmed(path, nothing, nothing.astype(np.bool_)), rotation, path.frame, shift)
 
 
 def programmed(path: Path, tool: NDArray[np.int32], cuts: NDArray[np.bool_]) -> Moves:
@@ -34,23 +34,25 @@ def programmed(path: Path, tool: NDArray[np.int32], cuts: NDArray[np.bool_]) -> 
     return Moves(path.kind, path.start, path.end, centre, axis, sweep, tool, cuts, np.arange(len(path), dtype=np.int32))
 
 
-def _applied(rotation: Array, shift: Array, points: Array) -> Array:
-    moved: Array = np.einsum("nij,nj->ni", rotation, points) + shift
-    return moved
-
-
-def carried(moves: Moves, rotation: Array, shift: Array) -> Moves:
-    """Motions through one rigid motion a row, `rotation` (n, 3, 3) about Z and `shift` (n, 3), mm.
+def carried(moves: Moves, rotation: Array, which: NDArray[np.int32], shift: Array) -> Moves:
+    """Motions through one rigid motion a row: about Z by its entry, `which` int32 (n,), in `rotation` (k, 3, 3), then by `shift`
+    (n, 3), mm.
 
     Arcs that are no longer about a main axis become chords with a radial error of at most CHORD_SAGITTA_MM.
     """
-    moved = replace(moves, start=_applied(rotation, shift, moves.start), end=_applied(rotation, shift, moves.end),
-                    centre=np.where(moves.kind[:, None] == MoveKind.ARC, _applied(rotation, shift, moves.centre), 0.0))  # fmt: skip
-    turned = np.abs(rotation[:, 0, 1]) > UNIT_VECTOR_ROUND_OFF
+    still = bool((rotation == np.eye(3)).all())  # then turning gives back the same numbers
+
+    def applied(points: Array) -> Array:
+        return points + shift if still else np.einsum("nij,nj->ni", rotation[which], points) + shift
+
+    arcs = moves.kind == MoveKind.ARC
+    centre = np.where(arcs[:, None], applied(moves.centre), 0.0) if arcs.any() else moves.centre
+    moved = replace(moves, start=applied(moves.start), end=applied(moves.end), centre=centre)
+    turned = np.abs(rotation[:, 0, 1])[which] > UNIT_VECTOR_ROUND_OFF
     pieces, before = [], 0
     for i in np.flatnonzero((moves.kind == MoveKind.ARC) & (moves.axis != 2) & turned).tolist():
         # an arc about X or Y turned about Z lies in no plane of the frame any more: chords
-        pieces += [moved[before:i], polyline(moves, i, _arc_points(moves, i) @ rotation[i].T + shift[i], MoveKind.LINE)]
+        pieces += [moved[before:i], polyline(moves, i, _arc_points(moves, i) @ rotation[which[i]].T + shift[i], MoveKind.LINE)]
         before = i + 1
     return joined([*pieces, moved[before:]])
 
@@ -80,5 +82,7 @@ def polyline(moves: Moves, i: int, points: Array, kind: MoveKind) -> Moves:
 
 def joined(pieces: list[Moves]) -> Moves:
     """Motions one after the other."""
+    if len(pieces) == 1:
+        return pieces[0]
     names = ("kind", "start", "end", "centre", "axis", "sweep", "tool", "cuts", "ident")
     return Moves(*(np.concatenate([getattr(piece, name) for piece in pieces]) for name in names))

@@ -8,13 +8,25 @@ follows from the row's `frame`: machine = work + shift, shift being offset + ext
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from setwright.geometry.moves import MoveKind
 
-__all__ = ["Event", "Frame", "MoveKind", "Path", "State"]
+__all__ = ["Event", "Frame", "MoveKind", "Path", "State", "in_order"]
+
+
+def in_order(values: NDArray[np.integer[Any]]) -> list[int]:
+    """The different values of an array whose neighbours are mostly alike, in the order of their first places.
+
+    >>> in_order(np.array([3, 3, 1, 3, 2, 2]))
+    [3, 1, 2]
+    """
+    changed = np.ones(values.size, np.bool_)
+    changed[1:] = values[1:] != values[:-1]
+    return list(dict.fromkeys(values[changed].tolist()))
 
 
 @dataclass(frozen=True, slots=True)

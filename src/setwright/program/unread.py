@@ -46,7 +46,7 @@ class Unread:
         return ", ".join(said)
 
 
-def behind(sources: Sequence[Source], stop: Span, *, back_to: tuple[str, int] | None = None) -> Unread:
+def behind(sources: Sequence[Source | SourceText], stop: Span, *, back_to: tuple[str, int] | None = None) -> Unread:
     """What stands behind `stop` in its file and in the files after it; where a subprogram stopped, from the line `back_to` (file,
     line) that it would have gone back to.
 
@@ -60,7 +60,7 @@ def behind(sources: Sequence[Source], stop: Span, *, back_to: tuple[str, int] | 
     for source in sources:
         if source.name != file and not begun:
             continue
-        text = SourceText(source)
+        text = SourceText.of(source)
         for line in range(1 if begun else first, len(text) + 1):
             words = _COMMENT.sub("", text.line(line)).strip().upper()
             if words in ("", "%"):

@@ -31,7 +31,7 @@ def moves_over_part(path: Path, truth: Truth, order: Mapping[int, int], *, right
     length = np.array([truth.lengths.get(int(t), 0.0) for t in station])
     row = np.array([order[int(t)] for t in station], np.int32)
     turning = np.sign([state.spindle_rpm for state in path.states])
-    rotation = np.array([(work_from_machine @ turned_about_z(f.rotation)).rotation for f in path.frames])[path.frame]
+    rotation = np.array([(work_from_machine @ turned_about_z(f.rotation)).rotation for f in path.frames])
     gauge_to_tip = np.zeros((len(path), 3))
     gauge_to_tip[:, 2] = length[path.state]
     shift = np.array([frame.shift for frame in path.frames])[path.frame] - gauge_to_tip
@@ -39,7 +39,7 @@ def moves_over_part(path: Path, truth: Truth, order: Mapping[int, int], *, right
     tool = row[path.state]
     cutting_way = np.where(right_hand[tool], 1.0, -1.0)
     cuts = (path.kind != MoveKind.RAPID) & (turning[path.state] == cutting_way)
-    return carried(programmed(path, tool, cuts), rotation, shift)
+    return carried(programmed(path, tool, cuts), rotation, path.frame, shift)
 
 
 def with_dog_legs(moves: Moves, rapid_mm_min: tuple[float, float, float], *, straight: bool) -> Moves:

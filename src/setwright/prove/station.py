@@ -19,6 +19,7 @@ from setwright.kit.station import Kit
 from setwright.model.check import run_checks
 from setwright.model.finding import Finding, worst_first
 from setwright.program.motions import moves_in_machine
+from setwright.program.path import in_order
 from setwright.prove.bench import COURSE_WITHIN_MM, Cutter, Shown, removed_metal, shown_of
 from setwright.prove.case import Feature, ProveCase, Rest
 from setwright.prove.closer import Closer
@@ -214,7 +215,7 @@ def _deep_cuts(kit: Kit, done: Cut, moves: Moves, order: Mapping[int, int]) -> t
 
 
 def _by_tool(stations: NDArray[np.int64], removed: NDArray[np.float64]) -> dict[int, float]:
-    return {station: float(removed[stations == station].sum()) for station in dict.fromkeys(stations.tolist())}
+    return {station: float(removed[stations == station].sum()) for station in in_order(stations)}
 
 
 def _refuse_missing(kit: Kit, reading: Reading) -> None:

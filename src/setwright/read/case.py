@@ -22,8 +22,8 @@ from setwright.program.interpret import Interpreted
 from setwright.program.path import MoveKind, Path
 from setwright.program.profile import Profile
 from setwright.program.readings import Ambiguity, OtherReading
+from setwright.program.source import Lines
 from setwright.read.known import KnownTool, Use, known_tools, uses_of
-from setwright.read.lines import Lines
 
 __all__ = ["OF_A_WRONG_LENGTH", "ReadCase", "said", "written_in_inches"]
 
@@ -108,9 +108,15 @@ class ReadCase:
         """How the path uses every tool, by station."""
         return uses_of(self.path, self.station, self.known)
 
-    def words(self, file: str) -> Iterator[tuple[int, str]]:
-        """The lines of a program without comments and blanks, upper case, with their numbers; empty ones are left out."""
-        for number, line in enumerate(self.lines[file], 1):
+    def words(self, file: str, *, holding: str = "", behind: int = 0) -> Iterator[tuple[int, str]]:
+        """The lines of a program without comments and blanks, upper case, with their numbers; empty ones are left out. `holding`:
+        only those in which one of these signs may stand; `behind`: only those after this one."""
+        lines = self.lines[file]
+        if holding:
+            chosen: Iterator[tuple[int, str]] = ((at + 1, lines[at]) for at in lines.with_any(holding).tolist() if at >= behind)
+        else:
+            chosen = enumerate(lines.behind(behind), behind + 1)
+        for number, line in chosen:
             bare = "".join((_COMMENT.sub("", line) if "(" in line or ";" in line else line).split()).upper()
             if bare:
                 yield number, bare

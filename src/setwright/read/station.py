@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field
 from typing import Any
@@ -14,17 +13,15 @@ from setwright.model.finding import Finding, worst_first
 from setwright.model.machine import Control, Machine, Spindle, Table, Travel
 from setwright.model.material import Material
 from setwright.model.tool import Tool
-from setwright.program.hints import read_hints
 from setwright.program.infer import Inference, infer
 from setwright.program.interpret import Interpreted, interpret
 from setwright.program.motions import moves_in_machine
 from setwright.program.profile import Profile, bundled_profile, parse_profile
 from setwright.program.readings import Ambiguity, OtherReading, choices, other_readings
 from setwright.program.registers import Registers
-from setwright.program.source import Source
+from setwright.program.source import Lines, Source, SourceText
 from setwright.program.unread import Unread, behind
 from setwright.read.case import ReadCase, written_in_inches
-from setwright.read.lines import Lines
 from setwright.read.timing import Timing, time_of
 
 __all__ = ["ORDINARY", "Reading", "profile_of", "read", "read_alone"]
@@ -152,7 +149,7 @@ def _refuse_unsure(names: Iterable[str]) -> None:
 
 
 def read(
-    programs: Mapping[str, bytes],
+    programs: Mapping[str, bytes | SourceText],
     *,
     profile: Profile,
     registers: Registers | None = None,
@@ -167,7 +164,8 @@ def read(
     part: tuple[int, int] | None = None,
     materials: Mapping[str, Material] | None = None,
 ) -> Reading:
-    """Interpret programs (bytes by file name) as a control of this profile would. `until`: stop after this file's line.
+    """Interpret programs (bytes, or what was made ready of them, by file name) as a control of this profile would. `until`: stop
+    after this file's line.
     `skip_levels`: block-delete switches that are on (1 for a bare "/"). `guessed`: stations whose tools a draft made up;
     `drafted`: behaviours of the control that it took from the text; `material`: that of the blank, in words.
     `part`: first and last line of the first program that count, see interpret; `materials`: what the shop has of its own.
@@ -176,36 +174,39 @@ def read(
 
     Raises InputRefused for what is no program at all, or an empty one; what cannot be read inside a program is in `problems`.
     """
-    sources = [Source(name, data) for name, data in programs.items()]
+    texts = [SourceText.of(data if isinstance(data, SourceText) else Source(name, data)) for name, data in programs.items()]
 
     def run(with_profile: Profile) -> Interpreted:
-        return interpret(sources, profile=with_profile, registers=registers or Registers.nominal(), until=until,
+        return interpret(texts, profile=with_profile, registers=registers or Registers.nominal(), until=until,
                          skip_levels=skip_levels, part=part)  # fmt: skip
 
-    interpreted = run(profile)
+    bare = registers is None and until is None and part is None and not skip_levels
+    known = inference.read if inference is not None and inference.profile == profile and bare else None
+    interpreted = known or run(profile)
     if interpreted.blocks == 0 and not interpreted.problems:
         empty = next(iter(programs))
         remedy = "fetch it again from where it was made"
         raise InputRefused.because("there is no block in this program", remedy=remedy, span=Span(empty))
-    lines = {name: Lines(data) for name, data in programs.items()}
+    lines = {text.name: text.lines for text in texts}
     doubts = _doubts(interpreted, profile, inference, machine)
     others = other_readings(doubts, profile=profile, taken=interpreted, read=run)
     case = ReadCase(interpreted, profile, lines, machine, tools, inference, doubts, others, guessed, material, drafted, part,
                     materials or {})  # fmt: skip
     findings = worst_first(run_checks("setwright.read.checks", case, missing=_missing(machine, tools, registers)))
-    digests = {name: hashlib.sha256(data).hexdigest() for name, data in programs.items()}
+    digests = {text.name: text.digest for text in texts}
     dynamics = machine or ORDINARY
     timing = time_of(interpreted.path, moves_in_machine(interpreted.path), dynamics, dog_leg=profile.rapid == "dog-leg")
     stop = interpreted.stopped_at
-    unread = behind(sources, stop, back_to=interpreted.back_to) if stop is not None and stop.file else None
-    return Reading(interpreted, profile, lines, digests, timing, _descriptions(lines, profile), tuple(findings), inference,
+    unread = behind(texts, stop, back_to=interpreted.back_to) if stop is not None and stop.file else None
+    return Reading(interpreted, profile, lines, digests, timing, _descriptions(case), tuple(findings), inference,
                    others, unread)
 
 
 def read_alone(programs: Mapping[str, bytes]) -> Reading:
     """Read programs of which nothing else is known, as the control they were written for, as far as the text tells."""
-    inference = infer([Source(name, data) for name, data in programs.items()])
-    return read(programs, profile=inference.profile, inference=inference)
+    texts = {name: SourceText(Source(name, data)) for name, data in programs.items()}
+    inference = infer([*texts.values()])
+    return read(texts, profile=inference.profile, inference=inference)
 
 
 def _doubts(
@@ -229,11 +230,11 @@ def _missing(machine: Machine | None, tools: Mapping[int, Tool] | None, register
     return {name: words[name] for name, value in told.items() if value is None}
 
 
-def _descriptions(lines: Mapping[str, Lines], profile: Profile) -> dict[int, str]:
+def _descriptions(case: ReadCase) -> dict[int, str]:
     """What comments say of the tools, the first word on each."""
     found: dict[int, str] = {}
-    for text in lines.values():
-        for hint in read_hints(text, inch=profile.units == "inch").tools:
+    for hints in case.hints.values():
+        for hint in hints.tools:
             if hint.station is not None:
                 found.setdefault(hint.station, hint.text)
     return found

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from setwright.geometry.moves import MoveKind, Moves
 from setwright.model.machine import Machine
 from setwright.motion import Dynamics, Pause, RapidPath, time_along
-from setwright.program.path import Path
+from setwright.program.path import Path, in_order
 
 __all__ = ["Timing", "time_of"]
 
@@ -37,11 +37,12 @@ def time_of(path: Path, moves: Moves, machine: Machine, *, dog_leg: bool) -> Tim
     cutting = moves.kind != MoveKind.RAPID
     if not (np.isfinite(feed[cutting]) & (feed[cutting] > 0.0)).all():
         return Timing(None, {}, np.zeros(len(path)), np.zeros(len(path)))
+    stops = np.array([state.exact_stop for state in path.states])
     line = time_along(moves, feed, _dynamics(machine, dog_leg=dog_leg), pauses=_pauses(path, moves, machine),
-                      exact_stop=np.array([state.exact_stop for state in path.states])[path.state][moves.ident])  # fmt: skip
+                      exact_stop=stops[path.state][moves.ident] if stops.any() else None)  # fmt: skip
     station = np.array([state.tool for state in path.states])[path.state][moves.ident]
     whole = np.diff(np.concatenate([[0.0], line.end]))  # a motion with the pause before it
-    by_tool = {int(tool): float(whole[station == tool].sum()) for tool in dict.fromkeys(station.tolist())}
+    by_tool = {tool: float(whole[station == tool].sum()) for tool in in_order(station)}
     by_row = np.zeros(len(path))
     np.add.at(by_row, moves.ident, line.end - line.begin)
     end_by_row = np.zeros(len(path))

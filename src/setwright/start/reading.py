@@ -98,10 +98,10 @@ class ProgramReading:
 def read_program(sources: Sequence[Source]) -> ProgramReading:
     """Read one program. Raises InputRefused where nothing in it can be read, or it makes no move that could cut."""
     texts = [SourceText(source) for source in sources]
-    inference = infer(sources)
+    inference = infer(texts)
     inch = _in_inches(texts[0], inference.profile)
-    hints = {text.name: read_hints([text.line(n) for n in range(1, len(text) + 1)], inch=inch) for text in texts}
-    nominal = interpret(sources, profile=inference.profile, registers=Registers.nominal())
+    hints = {text.name: read_hints(text.lines, inch=inch) for text in texts}
+    nominal = inference.read or interpret(texts, profile=inference.profile, registers=Registers.nominal())
     interpreted, offset = path_at(sources, inference.profile, nominal.registers), _TRIAL_OFFSET
     relative = _stays_at_home(interpreted.path)
     if relative:
@@ -119,7 +119,7 @@ def read_program(sources: Sequence[Source]) -> ProgramReading:
 def _clampings(texts: Sequence[SourceText], path: Path) -> tuple[Clamping, ...]:
     if not any(event.kind in ("stop", "optional stop") for event in path.events):
         return ()
-    return clampings({text.name: [text.line(n) for n in range(1, len(text) + 1)] for text in texts}, path)
+    return clampings({text.name: text.lines for text in texts}, path)
 
 
 def clamping_by_clamping(reading: ProgramReading) -> list[tuple[ProgramReading, Clamping | None]]:

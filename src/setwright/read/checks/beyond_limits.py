@@ -27,6 +27,7 @@ import numpy as np
 
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
+from setwright.program.path import in_order
 from setwright.read.case import ReadCase
 
 META = Meta("beyond-limits", Signal.WARNING, ("machine",))
@@ -39,7 +40,7 @@ def run(case: ReadCase) -> Iterator[Finding]:
         return
     speed = np.abs([state.spindle_rpm for state in path.states])[path.state]
     feed = np.where(case.feeding, path.feed, 0.0)
-    for station in dict.fromkeys(case.station.tolist()):
+    for station in in_order(case.station):
         mine = case.station == station
         tool = (case.tools or {}).get(station)
         limits = [(speed, machine.spindle.max_speed, "rev/min", f"the spindle's {machine.spindle.max_speed:.0f}"),

@@ -37,11 +37,9 @@ _NUMBER = re.compile(r"^/?\d?N0*(\d+)")
 def run(case: ReadCase) -> Iterator[Finding]:
     """One finding a target."""
     for file in case.lines:
-        targets: set[str] = set()
+        targets = {target for _, text in case.words(file, holding="OM") for target in _TARGET.findall(text)}
         numbers: dict[str, list[int]] = {}
-        for line, text in case.words(file):
-            if "GOTO" in text or "M97" in text:
-                targets.update(_TARGET.findall(text))
+        for line, text in case.words(file, holding="NO:") if targets else ():
             found = _NUMBER.match(text)
             if text[:1] in "O:":
                 numbers.clear()

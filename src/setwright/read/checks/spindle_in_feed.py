@@ -29,6 +29,7 @@ from numpy.typing import NDArray
 
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
+from setwright.program.path import in_order
 from setwright.read.case import ReadCase
 
 META = Meta("fed-without-spindle", Signal.DANGER, brings=("cut-without-spindle",))
@@ -37,7 +38,7 @@ _STOP_THEMSELVES = ("G76", "G86", "G87", "G88")
 
 def run(case: ReadCase) -> Iterator[Finding]:
     """The first such motion of each tool."""
-    for station in dict.fromkeys(case.station.tolist()):
+    for station in in_order(case.station):
         mine = case.feeding & (case.station == station)
         for rows, text, remedy in _faults(case, station, mine):
             if rows.size:
@@ -51,9 +52,8 @@ def run(case: ReadCase) -> Iterator[Finding]:
 def _faults(case: ReadCase, station: int, mine: NDArray[np.bool_]) -> Iterator[tuple[NDArray[np.int64], str, str]]:
     """Rows of a tool that are fed with a spindle that stands or turns the wrong way, with what is said of them."""
     path, name = case.path, f"T{station}" if station else "the tool"
-    rpm = np.array([state.spindle_rpm for state in path.states])[path.state]
-    cycle = np.array([state.cycle for state in path.states])[path.state]
-    standing = np.flatnonzero(mine & (rpm == 0.0) & ~np.isin(cycle, _STOP_THEMSELVES))
+    rpm, cycle = np.array([state.spindle_rpm for state in path.states]), np.array([state.cycle for state in path.states])
+    standing = np.flatnonzero(mine & ((rpm == 0.0) & ~np.isin(cycle, _STOP_THEMSELVES))[path.state])
     at_zero = any("S0" in remark.text and standing.size and remark.span.line == path.line[standing[0]]
                   for remark in case.interpreted.remarks if remark.slug == "spindle stands in a feed move")  # fmt: skip
     how = "with the spindle started at S0" if at_zero else "with the spindle stopped"
@@ -61,12 +61,11 @@ def _faults(case: ReadCase, station: int, mine: NDArray[np.bool_]) -> Iterator[t
     tool = case.known.get(station)
     hand = tool.hand if tool is not None else None
     way = -1.0 if hand == "left" else 1.0
-    free = mine & (cycle == "")
     unless = "" if hand else ", unless it is a left-hand tool"
     named = tool is not None and (tool.hand is not None or tool.kind is not None)
-    against = np.flatnonzero(free & (rpm * way < 0.0)) if named else standing[:0]
+    against = np.flatnonzero(mine & ((cycle == "") & (rpm * way < 0.0))[path.state]) if named else standing[:0]
     yield against, f"{name} is fed turning the wrong way{unless}", "write M3 for a right-hand tool, M4 for a left-hand one"
     down = mine & (path.end[:, 2] < path.start[:, 2])
-    tapped = np.flatnonzero(down & (((cycle == "G84") & (rpm < 0.0)) | ((cycle == "G74") & (rpm > 0.0))))
+    tapped = np.flatnonzero(down & (((cycle == "G84") & (rpm < 0.0)) | ((cycle == "G74") & (rpm > 0.0)))[path.state])
     yield tapped, f"{name} taps turning the wrong way for its cycle", "write M3 before G84, M4 before G74"
 

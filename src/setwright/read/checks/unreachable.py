@@ -22,6 +22,7 @@ Source
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Iterator
 
@@ -32,7 +33,6 @@ from setwright.read.case import ReadCase
 META = Meta("unreachable-code", Signal.CAUTION)
 
 _END = re.compile(r"M0*(?:30|2)(?!\d)")
-_NUMBER = re.compile(r"^/?\d?[O:]\d|^N\d")
 _AXIS = re.compile(r"[XYZ][-+.\d#\[]")
 _JUMPS = re.compile(r"GOTO|M9[789](?!\d)|G6[56](?!\d)")
 
@@ -40,14 +40,21 @@ _JUMPS = re.compile(r"GOTO|M9[789](?!\d)|G6[56](?!\d)")
 def run(case: ReadCase) -> Iterator[Finding]:
     """One finding a file."""
     for file in case.lines:
-        ended, jumps = False, False
-        for number, text in case.words(file):
-            jumps = jumps or bool(_JUMPS.search(text))
-            if ended and text[:1] in "O:":
+        end = next((number for number, text in case.words(file, holding="M") if _END.search(text)), None)
+        if end is None:
+            continue
+        for number, text in case.words(file, behind=end):
+            if text[0] in "O:":
                 break
-            if ended and not jumps and _AXIS.search(text):
-                what = "blocks that move the tool stand behind the end of the program"
-                remedy = "take the early M30 out, or delete them"
-                yield case.finding(META.slug, META.signal, case.span(file, number), what, remedy=remedy)
+            if _AXIS.search(text):
+                if not _jumps_before(case, file, number):
+                    what = "blocks that move the tool stand behind the end of the program"
+                    remedy = "take the early M30 out, or delete them"
+                    yield case.finding(META.slug, META.signal, case.span(file, number), what, remedy=remedy)
                 break
-            ended = ended or bool(_END.search(text))
+
+
+def _jumps_before(case: ReadCase, file: str, last: int) -> bool:
+    """Whether something up to this line may lead behind the end."""
+    upto = itertools.takewhile(lambda line: line[0] <= last, case.words(file, holding="GM"))
+    return any(_JUMPS.search(text) for _, text in upto)
