@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from setwright.model.finding import Finding, Signal, State
+from setwright.model.finding import Finding, Signal, State, fold
 from setwright.model.machine import Control
 from setwright.model.tool import Tool
 from setwright.program.profile import Profile, parse_profile
@@ -360,6 +360,17 @@ def test_a_cycle_that_goes_on_after_its_coolant_is_told() -> None:
     assert of(tool(1, holes + "M9\nG80\n"), "modal-state-left-over") == []
 
 
+def test_a_cycle_left_on_beside_everything_that_is_meant_is_a_danger_at_that_hole() -> None:
+    """The holes lie from X5 to X15 and nothing else is cut as low: after M9 one more at X5 is between them, one at X-80 is not, nor
+    is it because the tool was fed to X-200 high above."""
+    holes = "G1 X-200. F900.\nG0 X0.\nM8\nG81 X5. Y5. Z-10. R1. F150.\nX15.\nM9\n"
+    slug = "modal-state-left-over"
+    assert [(one.line, one.signal) for one in of(tool(1, holes + "X5.\n"), slug)] == [(13, Signal.WARNING)]
+    found, = of(tool(1, holes + "X5.\nX-80.\n"), slug)
+    assert (found.line, found.signal) == (14, Signal.DANGER)
+    assert "drills once more at X-80.000 mm Y5.000 mm, beside all that is cut otherwise" in found.text
+
+
 def test_compensation_left_on_is_told_though_the_last_move_is_a_rapid() -> None:
     left = "T1 M6\nS1500 M3\nG0 X0. Y0.\nG43 H1 Z2.\nG1 Z-1. F200.\nG41 D1 X10.\nX30.\nX60.\nG0 Z50.\n"
     found = of(left, "modal-state-left-over", tools={1: made("end mill", 10.0)})
@@ -374,6 +385,16 @@ def test_a_way_in_with_compensation_and_a_feed_on_top_are_no_crossing() -> None:
     assert [one.line for one in of(low + "X-6.\nG41 D1 X-5.\n" + contour, slug, tools={1: made("end mill", 10.0)})] == [7]
     # a feed at the height of the way home makes nothing below it a crossing
     assert of(tool(1, DEEP + "G1 Z50.\nY80.\n"), slug, tools={1: made("end mill", 10.0)}) == []
+
+
+def test_tools_that_come_down_alike_are_one_crossing_and_at_other_heights_another() -> None:
+    def low(number: int, z: str) -> str:
+        return f"T{number} M6\nS1500 M3\nG0 G43 H{number} Z{z}\nX30. Y10.\nG1 Z-1. F200.\nX40.\nG0 Z50.\nG91 G28 Z0.\nG90\n"
+
+    found = of(low(1, "-0.5") + low(2, "-0.5") + low(3, "0.5"), "sideways-before-in-place")
+    told = [one for one in fold(found) if one.slug == "sideways-before-in-place"]
+    assert sorted((one.line, one.tool) for one in told) == [(5, 1), (23, 3)]
+    assert told[0].text.endswith("; also in line 14")
 
 
 def test_several_tools_without_any_length_and_no_stop_between_them_are_a_warning() -> None:

@@ -99,6 +99,7 @@ def test_a_piece_loose_only_where_the_top_is_guessed_is_a_question(tmp_path: Pat
 
 STATED = "(STOCK 50 X 50 X 20)\n(X0 Y0 LOWER LEFT, Z0 TOP)\n" + HEAD[2:]
 OFF_THE_END = "G0 X10. Y10.\nG43 H1 Z5.\nG1 Z-3. F100.\nX{x} F500.\n" + TAIL
+BELOW = "G0 X{x} Y-30.\nG43 H1 Z5.\nG1 Z{z} F100.\nY80.\n" + TAIL
 DOWN = "G0 X25. Y25.\nG43 H1 Z5.\nG81 Z{z} R2. F100.\nG80\n" + TAIL
 
 
@@ -106,13 +107,15 @@ DOWN = "G0 X25. Y25.\nG43 H1 Z5.\nG81 Z{z} R2. F100.\nG80\n" + TAIL
     ("moves", "told"),
     [(OFF_THE_END.format(x="140."), (11, Signal.CAUTION, 85.0)), (OFF_THE_END.format(x="104."), None),
      (DOWN.format(z="-45."), (10, Signal.WARNING, 25.0)), (DOWN.format(z="-29."), None),
+     (BELOW.format(x="25.", z="-45."), (11, Signal.WARNING, 25.0)), (BELOW.format(x="-5.", z="-45."), None),
      (OFF_THE_END.replace("Z-3.", "Z1.").format(x="140."), None)],
 )  # fmt: skip
 def test_a_feed_far_outside_the_stated_stock_is_told(
     tmp_path: Path, moves: str, told: tuple[int, Signal, float] | None
 ) -> None:
     """A cutter of radius 5 that ends at X140 is 85 mm beside a stock of 50; Z-45 is 25 mm below one 20 thick. Run out by less than
-    50, drilled through by less than 10, or fed above the top, nothing is said."""
+    50, drilled through by less than 10, or fed above the top, nothing is said. A pass that comes in from beside the blank goes over
+    it all the same; one along its edge does not."""
     found = [one for one in findings(tmp_path, STATED + moves) if one.slug == "cuts-outside-blank"]
     assert [(one.line, one.signal, one.value) for one in found] == ([] if told is None else [told])
 

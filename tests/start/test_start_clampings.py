@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,7 @@ from setwright.model.finding import State
 from setwright.program.source import Source
 from setwright.prove.chain import prove_job
 from setwright.prove.reading import held_for, interpret_setup, read_setup
+from setwright.prove.station import Proof
 from setwright.start.draft import Draft, draft
 from setwright.start.write import write_draft
 from tests.start import programs
@@ -188,6 +190,12 @@ def test_a_silent_stop_before_another_offset_is_asked_about() -> None:
     assert not [one for one in drafted(both).guesses if "clamping" in one.what]
 
 
+def said_of_clampings(proof: Proof) -> list[tuple[int, bool]]:
+    """Lines of what is told of several clampings, and whether the stop's own words and the draft's setups are named."""
+    found = [one for one in proof.findings if one.slug == "several-clampings" and one.state is State.FOUND]
+    return [(one.line, "FLIP PART ABOUT X" in one.text and "a setup of its own" in one.text) for one in found]
+
+
 def test_what_one_clamping_leaves_is_the_blank_of_the_next(tmp_path: Path) -> None:
     job = folder(tmp_path, FLIP)
     first, second = prove_job(job, list(job.job.setup), pitch_mm=0.5)
@@ -199,8 +207,11 @@ def test_what_one_clamping_leaves_is_the_blank_of_the_next(tmp_path: Path) -> No
     assert set(second.removed) == {2, 3}
     assert {int(line) for line in first.reading.interpreted.path.line} <= set(range(1, STOP + 1))
     assert {int(line) for line in second.reading.interpreted.path.line} <= set(range(STOP + 1, LAST + 1))
-    said = [one.slug for proof in (first, second) for one in proof.findings if one.state is State.FOUND]
-    assert "several-clampings" not in said
+    assert said_of_clampings(first) == [(STOP, True)]
+    assert said_of_clampings(second) == [], "told once, with the setup that begins the program"
+    answered = job.job.model_copy(update={"guess": tuple(one for one in job.job.guess if one.key != "job.toml: setup.lines")})
+    [confirmed] = prove_job(replace(job, job=answered), [answered.setup[0]], pitch_mm=1.0)
+    assert said_of_clampings(confirmed) == [], "somebody has said that it is so"
     assert first.timing.total_s is not None
     assert second.timing.total_s is not None
 
@@ -220,6 +231,24 @@ def test_the_control_does_not_forget_what_stands_before(tmp_path: Path) -> None:
     assert np.array_equal(again.end, path.end)
     assert np.array_equal(again.line, path.line)
     assert [one for one in reading.findings if one.slug == "missing-length"] == []
+
+
+def test_a_length_still_in_force_from_an_earlier_clamping_has_its_tool(tmp_path: Path) -> None:
+    """The second clamping changes to T3 at once and moves it sideways high up before its own G43: H2 is in force until then."""
+    before, _, behind = FLIP.partition("G55 G0 X20. Y20.\n")
+    text = before + "G55\n" + behind.partition("G53 Z0.\n")[2]
+    job = folder(tmp_path, text)
+    assert [[tool.station for tool in setup.tool] for setup in job.job.setup] == [[1, 2], [2, 3]]
+    first, second = prove_job(job, list(job.job.setup), pitch_mm=1.0)
+    assert set(second.removed) == {3}
+    assert second.kit.tools[2] == first.kit.tools[2], "one and the same tool in both clampings"
+
+
+def test_a_feed_through_the_air_does_not_put_zero_at_the_underside() -> None:
+    """The slot of the second clamping is 3 deep; the way between its ends is fed at Z5, far below the 28 that the blank is high."""
+    fed = FLIP.replace("G55 = FRONT LEFT TOP", "G55 = FRONT LEFT").replace("Z-10. R2.", "Z-5. R2.")
+    fed = fed.replace("Z-3. F300.\nX60.\n", "Z5. F300.\nX60.\nX20.\nZ-3.\nX60.\n")
+    assert drafted(fed).setups[1].blank.low.tolist() == [0.0, 0.0, -28.0]
 
 
 def test_clamps_that_are_moved_are_two_setups_and_a_look_at_the_size_is_none(tmp_path: Path) -> None:

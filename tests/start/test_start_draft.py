@@ -123,6 +123,64 @@ def test_a_rapid_beside_the_part_stays_outside_the_blank() -> None:
     assert blank.high[0] >= 90.0
 
 
+@pytest.mark.parametrize("turn", ["G2 Y45. I0. J15.\n", "G0 Y45.\n", "Y45.\n"])
+def test_a_curve_from_one_facing_pass_to_the_next_lies_beside_the_blank(turn: str) -> None:
+    """Passes of a cutter of radius 25 run from X-30 to X110: the metal ends at X0 at the latest, however the tool turns round."""
+    blank = drafted(programs.FACED.replace("G0 Y45.\n", turn)).setups[0].blank
+    assert blank.low[0] == pytest.approx(0.0, abs=5.0)
+
+
+@pytest.mark.parametrize("after", ["G80\nM9\n", "M9\nX-200.\n"])
+def test_what_a_cycle_left_on_drills_shows_nothing_of_the_blank(after: str) -> None:
+    """Holes from X10 to X70; behind M9 nobody wants one."""
+    text = programs.THROUGH.replace("(BLANK 80X60X12)\n(WORK ZERO FRONT LEFT TOP)\n", "").replace("G43 H6 Z20.", "G43 H6 Z20. M8")
+    blank = drafted(text.replace("G80 G0 Z20.\n", after)).setups[0].blank
+    assert -10.0 < blank.low[0] <= 10.0
+    assert 70.0 <= blank.high[0] < 90.0
+
+
+def test_a_length_in_force_though_its_tool_is_never_called_has_a_tool_in_the_kit() -> None:
+    made = drafted(programs.HINTED.replace("G43 H1 Z20.", "G43 H7 Z20.\nG43 H1"))
+    assert [tool.station for tool in made.setups[0].tools] == [1, 2, 7]
+    assert "not called here; its register is in force in line 14" in evidence(made, "T7: end mill")
+
+
+LISTED = """%
+(T5 D9.5 - ZMIN=-6. - FLAT END MILL)
+(T6 D8. - ZMIN={z} - DRILL)
+G17 G21 G40 G49 G80 G90 G94 G98
+T1 M6
+G54 G0 X50. Y35. S5000 M3
+G43 H1 Z20.
+G1 Z-6. F300.
+X70. F800.
+G0 Z20.
+G53 Z0.
+T2 M6
+G0 X20. Y20.
+G43 H2 Z20.
+G1 Z{deep} F100.
+X30.
+G0 Z20.
+G53 Z0.
+M30
+%
+"""
+
+
+@pytest.mark.parametrize(("z", "deep", "sizes"), [
+    ("-15.", "-15.", [9.5, 8.0]),  # each goes as deep as one of those that are listed
+    ("-15.", "-12.", [9.5, 6.0]),  # T6 is said to go deeper than anything does
+    ("-6.", "-6.", [6.0, 6.0]),  # which of the two is which, nothing tells
+])  # fmt: skip
+def test_a_tool_that_no_comment_lists_is_the_one_said_to_go_as_deep(z: str, deep: str, sizes: list[float]) -> None:
+    made = drafted(LISTED.format(z=z, deep=deep))
+    assert [tool.tool.diameter for tool in made.setups[0].tools] == sizes
+    if sizes[0] == 9.5:
+        said = evidence(made, "T1: end mill")
+        assert said.startswith('from "(T5 D9.5 - ZMIN=-6. - FLAT END MILL)" in part.nc line 2; said of T5, which is never called')
+
+
 def test_the_jaws_stay_below_every_cut_beside_the_blank() -> None:
     setup = drafted(programs.OUTSIDE.replace("(T5", "(STOCK 90X60X16)\n(G54 FRONT LEFT TOP)\n(T5")).setups[0]
     held = setup.holding

@@ -18,7 +18,7 @@ from setwright.program.hints import Comment, comments_of
 from setwright.program.path import Path
 from setwright.program.trade_words import MOVED_WORDS, NEXT_WORDS, ROTATED_WORDS, TURNED_OVER_WORDS, ZERO_ANEW_WORDS
 
-__all__ = ["Clamping", "clampings"]
+__all__ = ["Clamping", "clampings", "said_at"]
 
 Way = Literal["turned over", "rotated", "moved", "set anew"]
 
@@ -78,6 +78,13 @@ def clampings(texts: Mapping[str, Sequence[str]], path: Path) -> tuple[Clamping,
             found.append(Clamping(name, event.line, event.before, comment.text, comment.line, way, about, by))  # type: ignore[arg-type]
             last = event.before
     return tuple(found)
+
+
+def said_at(lines: Sequence[str], stop: int) -> str:
+    """What the text says at a stop of the part being clamped anew; "" for nothing. `stop`: its line, from 1."""
+    text = _Text(lines)
+    said = text.near(stop, optional=False)
+    return said[0].text if said is not None else ""
 
 
 class _Text:

@@ -67,6 +67,7 @@ _SAID_ROUND: Final = rf"(?:{'|'.join(sorted(DIAMETER_LABELS, key=len, reverse=Tr
 _DIAMETER_FIRST: Final = re.compile(rf"(?<![A-Z]){_SAID_ROUND}\.? ?[=:]? ?{_LENGTH} ?(?:X|\*|BY)")
 _DIAMETER_BEHIND: Final = re.compile(rf"(?<![\d.,/A-Z]){_LENGTH} ?{_SAID_ROUND}\.? ?(?:X|\*|BY)(?![A-Z])")
 _MATERIAL_LABEL: Final = re.compile(r"(?<![A-Z])(?:MATERIAL|MATERIALE|MATERIAU|WERKSTOFF|MAT)(?![A-Z])")
+_DEEPEST: Final = re.compile(rf"(?<![A-Z])(?:Z ?MIN|MIN\.? ?Z|(?:LOWEST|DEEPEST) Z) ?[=:]? ?(-?(?:{_NUMBER}))")
 _OF_THE_PART: Final = re.compile(r"OF (?:THE )?(?:PART|BLOCK|STOCK|BLANK|WORK ?PIE?CE|PLATE|BILLET|MATERIAL)")
 Sides = Literal["left", "right", "centre", "front", "back", "top", "bottom"]
 
@@ -75,7 +76,8 @@ Sides = Literal["left", "right", "centre", "front", "back", "top", "bottom"]
 class ToolHint:
     """What one comment says of one tool; lengths mm, angle rad, None where it says nothing.
 
-    `station`: the tool's number, None if neither the comment nor its place tells it; `named`: the comment itself names it.
+    `station`: the tool's number, None if neither the comment nor its place tells it; `named`: the comment itself names it;
+    `deepest`: the lowest Z the comment says it goes to.
     """
 
     line: int
@@ -88,6 +90,7 @@ class ToolHint:
     point_angle: float | None = None
     flutes: int | None = None
     pitch: float | None = None
+    deepest: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -334,9 +337,11 @@ def _tool(comment: Comment, stations: dict[int, tuple[int, bool]], unit: float) 
     is_title = not (named or same_line or says_both or only_named) and len(phrase_found.split()) < 2
     if is_title or (station is None and not says_both) or (station is None and BLANK_WORDS.search(comment.plain)):
         return None
+    low = _DEEPEST.search(comment.plain)
+    deepest = None if low is None else length_mm(low[1].removeprefix("-"), "", unit=unit) * (-1.0 if low[1][0] == "-" else 1.0)
     return ToolHint(line=comment.line, text=comment.text, station=station, named=_STATION.search(comment.plain) is not None,
                     kind=words.kind, diameter=words.diameter, corner_radius=words.corner_radius, point_angle=words.point_angle,
-                    flutes=words.flutes, pitch=words.pitch)  # fmt: skip
+                    flutes=words.flutes, pitch=words.pitch, deepest=deepest)  # fmt: skip
 
 
 def _kind(text: str) -> tuple[ToolKind | None, str, str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
@@ -20,8 +19,6 @@ from setwright.program.source import Source
 from setwright.read.station import Reading, profile_of, read
 
 __all__ = ["Held", "held_for", "interpret_setup", "read_setup"]
-
-_TOOL_GUESS = re.compile(r"T(\d+): (?!flutes|stick-out)")
 
 _OFFSETS = tuple(f"G{number}" for number in range(54, 60))
 _NONE: Mapping[int, Registers] = MappingProxyType({})
@@ -93,7 +90,7 @@ def _read(kit: Kit, held: Held, registers: Registers, until: tuple[str, int] | N
                 tools={station: hung.tool for station, hung in kit.tools.items()}, until=until,
                 skip_levels=held.skip_levels, guessed=_guessed(kit), drafted=_drafted(kit),
                 material=kit.folder.job.job.material, materials=kit.folder.job.shop.materials,
-                part=kit.setup.lines)  # fmt: skip
+                part=kit.setup.lines, divided_at=_divided_at(kit))  # fmt: skip
     return replace(made, interpreted=_not_known(made.interpreted, taken))
 
 
@@ -114,9 +111,20 @@ def _not_known(interpreted: Interpreted, names: frozenset[str]) -> Interpreted:
 
 
 def _guessed(kit: Kit) -> frozenset[int]:
-    """Stations whose tool the draft made up; `_TOOL_GUESS` is how a draft names such a guess."""
-    own = (guess.what for guess in kit.folder.job.guess if guess.setup in ("", kit.setup.name))
-    return frozenset(int(found[1]) for what in own if (found := _TOOL_GUESS.match(what)))
+    """Stations whose tool the draft made up: which one it is, or its diameter."""
+    job, setup = kit.folder.job, kit.setup
+    return frozenset(tool.station for tool in setup.tool if job.guessed(setup.name, f"job.toml: setup.tool.{tool.station}.use")
+                     or job.guessed(setup.name, f"shop/tools/{tool.use}.toml: diameter"))  # fmt: skip
+
+
+def _divided_at(kit: Kit) -> tuple[int, ...]:
+    """The lines behind which a draft began another setup, for the setup that begins the program."""
+    own, job = kit.setup, kit.folder.job
+    if own.lines is None or own.lines[0] != 1:
+        return ()
+    others = [other for other in job.setup if other.programs[0] == own.programs[0] and other.lines is not None]
+    begins = sorted(other.lines[0] for other in others if other.lines and job.guessed(other.name, "job.toml: setup.lines"))
+    return tuple(line - 1 for line in begins if line > 1)
 
 
 def _drafted(kit: Kit) -> frozenset[str]:

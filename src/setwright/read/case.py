@@ -43,7 +43,8 @@ class ReadCase:
     was inferred from, if it was. `doubts`: behaviours that are not known; `others`: the text under their other readings.
     `guessed`: stations of tools that a draft made up; `drafted`: behaviours of the control that a draft took from the text.
     `material`: that of the blank, in words, "" if the job does not say; `materials`: what the shop has of its own. `part`: the
-    lines of the first program that were read, if not all of them."""
+    lines of the first program that were read, if not all of them; `divided_at`: the lines behind which a draft began a setup of
+    its own, told with the first of these setups."""
 
     interpreted: Interpreted
     profile: Profile
@@ -58,6 +59,7 @@ class ReadCase:
     drafted: frozenset[str] = frozenset()
     part: tuple[int, int] | None = None
     materials: Mapping[str, Material] = field(default_factory=dict, repr=False)
+    divided_at: tuple[int, ...] = ()
 
     def stated(self, behaviour: str) -> bool:
         """Whether somebody has said that the control behaves so; what the text was made to fit is not said."""

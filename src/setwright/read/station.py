@@ -163,12 +163,14 @@ def read(
     drafted: frozenset[str] = frozenset(),
     part: tuple[int, int] | None = None,
     materials: Mapping[str, Material] | None = None,
+    divided_at: tuple[int, ...] = (),
 ) -> Reading:
     """Interpret programs (bytes, or what was made ready of them, by file name) as a control of this profile would. `until`: stop
     after this file's line.
     `skip_levels`: block-delete switches that are on (1 for a bare "/"). `guessed`: stations whose tools a draft made up;
     `drafted`: behaviours of the control that it took from the text; `material`: that of the blank, in words.
-    `part`: first and last line of the first program that count, see interpret; `materials`: what the shop has of its own.
+    `part`: first and last line of the first program that count, see interpret; `materials`: what the shop has of its own;
+    `divided_at`: as in ReadCase.
 
     Time is that of `machine`; without one, of an ordinary machine (see model.machine's defaults). `tools` by station, where known.
 
@@ -191,7 +193,7 @@ def read(
     doubts = _doubts(interpreted, profile, inference, machine)
     others = other_readings(doubts, profile=profile, taken=interpreted, read=run)
     case = ReadCase(interpreted, profile, lines, machine, tools, inference, doubts, others, guessed, material, drafted, part,
-                    materials or {})  # fmt: skip
+                    materials or {}, divided_at)  # fmt: skip
     findings = worst_first(run_checks("setwright.read.checks", case, missing=_missing(machine, tools, registers)))
     digests = {text.name: text.digest for text in texts}
     dynamics = machine or ORDINARY

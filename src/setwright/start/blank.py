@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.geometry.moves import MoveKind, Moves, extent_of
 from setwright.model.job import BlankFace
+from setwright.program.changes import drilled_on
 from setwright.program.hints import ZeroHint
 from setwright.program.path import Path
 from setwright.start.reading import HOME_ABOVE_ZERO_MM, ProgramReading, motions_of
@@ -26,20 +27,14 @@ __all__ = ["DraftBlank", "Top", "draft_blank", "find_top", "left_over"]
 
 Array = NDArray[np.float64]
 _LEVEL_MM = 0.01
-_WALL_MM = 3.0
-_CLEAR_MM = 1.0
-_SNAP_MM = 15.0
-_FACING_MM = 5.0
-_SHALLOW_MM = 3.0
-_BELOW_CUT_MM = 14.0
-_LEAST_THICK_MM = 10.0
-_WIDEST_IN_VISE_MM = 140.0
-_LONGEST_IN_VISE_MM = 400.0
+_WALL_MM, _CLEAR_MM, _SNAP_MM = 3.0, 1.0, 15.0
+_FACING_MM, _SHALLOW_MM = 5.0, 3.0
+_BELOW_CUT_MM, _LEAST_THICK_MM = 14.0, 10.0
+_WIDEST_IN_VISE_MM, _LONGEST_IN_VISE_MM = 140.0, 400.0
 _INSIDE_KINDS: Final = ("drill", "spot drill", "centre drill", "tap", "reamer", "boring bar")
 _COVER: Final = 0.8
 _LEAST_PASSES = 3
-_LEAST_SHEET_MM = 3.0
-_LEAST_GRIPPED_MM = 4.0
+_LEAST_SHEET_MM, _LEAST_GRIPPED_MM = 3.0, 4.0
 _WAY_IN = 4
 _SHEET_SPARE: Final = 0.1
 _TWICE_FACED_MM = 2.0
@@ -119,12 +114,19 @@ class _Rows:
         return _Rows(*(getattr(self, name)[chosen] for name in self.__dataclass_fields__))
 
 
+def _tool_rows(path: Path, tools: Sequence[DraftTool]) -> tuple[NDArray[np.int64], Array]:
+    """Station and cutting radius of every row."""
+    radii = {tool.station: tool.radius for tool in tools}
+    station = np.array([state.tool for state in path.states], np.int64)[path.state]
+    return station, np.array([radii.get(one, 0.0) for one in station.tolist()])
+
+
 def _feed_rows(path: Path, tools: Sequence[DraftTool], *, top: float = -math.inf) -> _Rows:
     low, high = extent_of(motions_of(path))
-    station = np.array([state.tool for state in path.states], np.int64)[path.state]
-    radii = {tool.station: tool.radius for tool in tools}
-    radius = np.array([radii.get(int(s), 0.0) for s in station])
+    station, radius = _tool_rows(path, tools)
     near = (path.kind != MoveKind.RAPID) & (low[:, 2] < HOME_ABOVE_ZERO_MM / 2)
+    for holes in drilled_on(path):  # nobody meant them: they show nothing of the blank
+        near[holes] = False
     rows = _Rows(low, high, station, radius, np.arange(len(path)), *_from_beside(path, low, high, radius, top))
     return rows[near if near.any() else path.kind != MoveKind.RAPID]
 
@@ -217,7 +219,7 @@ def _told_top(reading: ProgramReading, rows: _Rows, levels: _Rows) -> Top:
         return Top(max(highest, 0.0) if thick is None else thick, cited(*zero), bottom=0.0)
     if zero is not None and zero[1].z == "top":
         return Top(0.0, cited(*zero))
-    if thick is not None and highest > _LEVEL_MM and least > -thick / 4:
+    if thick is not None and highest > thick / 2 - _LEVEL_MM and least > -thick / 4:
         shown = f"Z{number_text(highest, inch=reading.inch)} to Z{number_text(least, inch=reading.inch)}"
         return Top(max(thick, highest), cite(f"the cuts lie from {shown}: zero is taken as the underside"), bottom=0.0)
     if least >= -_LEVEL_MM and _SHALLOW_MM < highest < math.inf:
@@ -274,11 +276,8 @@ def draft_blank(reading: ProgramReading, path: Path, tools: Sequence[DraftTool],
     _set_bottom(reading, blank, path, rows, tools, top, stated)
     if stated.diameter is not None:
         _make_round(blank, stated.diameter, cuts)
-    station = np.array([state.tool for state in path.states], np.int64)[path.state]
-    radii = {tool.station: tool.radius for tool in tools}
-    radius = np.array([radii.get(int(s), 0.0) for s in station])
     moves = motions_of(path, rapid=reading.profile.rapid)
-    _ranges(blank, rows, least, moves, radius[moves.ident])
+    _ranges(blank, rows, least, moves, _tool_rows(path, tools)[1][moves.ident])
     if blank.size_faces:
         stop = reading.interpreted.stopped_at
         upto = f" up to line {stop.line}, where the reading stops; the rest may reach further" if stop is not None else ""
@@ -364,7 +363,9 @@ def _faces_like(rows: _Rows, top: float) -> NDArray[np.bool_]:
 
 
 def _faced_box(rows: _Rows) -> tuple[Array, Array]:
-    """What facing passes cover: they run out beyond the metal along the pass, and overlap it across."""
+    """What facing passes cover: they run out beyond the metal along the pass, overlap it across, and turn round beside it."""
+    straight = (rows.high - rows.low)[:, :2].min(axis=1) <= _LEVEL_MM
+    rows = rows[straight] if straight.any() else rows
     length = (rows.high - rows.low)[:, :2]
     low, high, radius = rows.low[:, :2].min(axis=0), rows.high[:, :2].max(axis=0), float(rows.radius.max())
     along = length.sum(axis=0) >= length.sum(axis=0).max() - SAME_PLACE_MM

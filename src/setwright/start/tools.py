@@ -61,6 +61,9 @@ _CLEAR_OF_METAL_MM, _BESIDE_HOLDER_MM = 10.0, 5.0
 _PITCH_STEP = 1.0 / 400.0
 
 
+_SAME_DEPTH_MM: Final = 0.005
+"""Depths that a comment gives are rounded; two that differ by less than this are one."""
+
 Range = tuple[float, float]
 
 
@@ -118,21 +121,32 @@ def draft_tools(reading: ProgramReading) -> tuple[DraftTool, ...]:
     unmoved = [ToolUse(number, (), (), None, None, 0, 0, reading.names.index(span.file), span.line)
                for number, span in later.items() if number not in known]  # fmt: skip
     uses = sorted([*reading.interpreted.tools, *unmoved], key=lambda use: use.number)
+    uses = sorted([*uses, *_left_in_force(reading, uses)], key=lambda use: use.number)
     alone = len(uses) == 1
     return tuple(_draft_tool(reading, use, uses, alone=alone) for use in uses)
+
+
+def _changed_to(path: Path, station: int) -> bool:
+    return any(event.kind == "tool change" and int(event.value) == station for event in path.events)
 
 
 def _draft_tool(reading: ProgramReading, use: ToolUse, uses: Sequence[ToolUse], *, alone: bool) -> DraftTool:
     path = reading.path
     rows = np.flatnonzero((np.array([s.tool for s in path.states])[path.state] == use.number) & (path.kind != MoveKind.RAPID))
-    said = _said(reading, use.number, alone=alone)
+    said, why_said = _said(reading, use.number, alone=alone), None
+    if not said.sources:
+        said, why_said = _said_of_as_deep(reading, use, uses)
     kind, why_kind = _kind(said, path, rows)
     pitch, why_pitch = _pitch(said, path, rows) if kind == "tap" else (said.pitch, None)
     diameter, why_size = _diameter(said, kind, pitch, reading)
-    evidence = [*_cited(said), *(w for w in (why_kind, why_size, why_pitch, *_contradicted(reading, use.number)) if w is not None)]
+    whys = (why_said, why_kind, why_size, why_pitch, *_contradicted(reading, use.number))
+    evidence = [*_cited(said), *(why for why in whys if why is not None)]
     if use.rows == 0 and reading.unread is not None and use.number in reading.unread.tools:
         place = reading.unread.tools[use.number]
         evidence.append(cite(f"called in line {place.line}, behind where the reading stops", file=place.file, line=place.line))
+    elif use.rows == 0 and not rows.size and use.line and not _changed_to(path, use.number):
+        text = f"not called here; its register is in force in line {use.line}"
+        evidence.append(cite(text, file=path.files[use.file], line=use.line))
     left = kind == "tap" and any(path.states[i].cycle == "G74" for i in np.unique(path.state[rows]).tolist())
     hand = _hand(path, rows, left=left)
     corner = min(said.corner_radius or 0.0, diameter / 2)
@@ -149,6 +163,21 @@ def _draft_tool(reading: ProgramReading, use: ToolUse, uses: Sequence[ToolUse], 
                      int(path.line[lowest]) if rows.size else use.line,
                      path.files[int(path.file[lowest])] if rows.size else reading.names[0],
                      hand, None if said.diameter else (diameter * _SMALLER, diameter * _LARGER))  # fmt: skip
+
+
+def _left_in_force(reading: ProgramReading, uses: Sequence[ToolUse]) -> list[ToolUse]:
+    """Tools that are not called here, but whose length or radius is in force, as after one of an earlier clamping: each where its
+    register is first used."""
+    path, numbers = reading.path, {use.number for use in uses}
+    found: dict[int, int] = {}
+    for which in ("length_register", "radius_register"):
+        owners = _owners(uses, f"{which}s")
+        kept = {use.number: _register(use.number, owners) or use.number for use in uses}
+        used = np.array([getattr(state, which) for state in path.states])[path.state]
+        for register, station in owners.items():
+            if kept[station] != register and register not in numbers:
+                found.setdefault(register, int(np.flatnonzero(used == register)[0]))
+    return [ToolUse(number, (), (), None, None, 0, 0, int(path.file[row]), int(path.line[row])) for number, row in found.items()]
 
 
 def _owners(uses: Sequence[ToolUse], which: str) -> dict[int, int]:
@@ -187,6 +216,30 @@ def _said(reading: ProgramReading, station: int, *, alone: bool) -> _Said:
             if getattr(found, part) is None:
                 found = replace(found, **{part: getattr(hint, part)})
     return found
+
+
+def _said_of_as_deep(reading: ProgramReading, use: ToolUse, uses: Sequence[ToolUse]) -> tuple[_Said, Evidence | None]:
+    """For a tool that no comment describes: what is said of the only tool that is never called and is said to go as deep, if it
+    is the only one that goes so deep and is not described."""
+    described = {hint.station: (name, hint) for name, said in reading.hints.items() for hint in said.tools if hint.named}
+    called = {one.number for one in uses}
+    deepest = {one.number: _deepest(reading.path, one.number) for one in uses if one.number not in described}
+    own = deepest.get(use.number, math.nan)
+    alike = [(name, hint) for station, (name, hint) in described.items()
+             if station not in called and hint.deepest is not None and abs(hint.deepest - own) <= _SAME_DEPTH_MM]  # fmt: skip
+    rivals = [depth for depth in deepest.values() if abs(depth - own) <= _SAME_DEPTH_MM]
+    if len(alike) != 1 or len(rivals) != 1:
+        return _Said(), None
+    (name, hint), = alike
+    said = _Said(hint.kind, hint.diameter, hint.corner_radius, hint.point_angle, hint.flutes, hint.pitch, ((name, hint),))
+    deep = length_text(own, inch=reading.inch)
+    return said, cite(f"said of T{hint.station}, which is never called; T{use.number} alone goes down to {deep}, as is said there")
+
+
+def _deepest(path: Path, station: int) -> float:
+    """The lowest feed position of a tool, mm; nan where it is fed nowhere."""
+    rows = (np.array([state.tool for state in path.states])[path.state] == station) & (path.kind != MoveKind.RAPID)
+    return float(np.minimum(path.start[rows, 2], path.end[rows, 2]).min()) if rows.any() else math.nan
 
 
 def _cited(said: _Said) -> list[Evidence]:

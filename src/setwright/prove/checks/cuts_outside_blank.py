@@ -1,8 +1,8 @@
 """The tool is fed far beside the blank as it is stated, or far below its underside.
 
 What silence proves
-    No feed motion below the blank's top brings the cutter beside it by more than 50 mm and twice the diameter, and none over the
-    blank takes the tip below its underside by more than the radius and 5 mm, along every side that is stated and not guessed.
+    No feed motion below the blank's top brings the cutter beside it by more than 50 mm and twice the diameter, and none that goes
+    over it takes the tip below its underside by more than the radius and 5 mm, along every side that is stated and not guessed.
 
 Why it matters
     A path that goes on where there is no metal belongs to another blank or another zero; what is below the blank holds it.
@@ -46,8 +46,6 @@ _BESIDE_MM: Final = 50.0
 _BELOW_MM: Final = 5.0
 """Below the underside a point or a corner goes by less than this and the radius."""
 
-
-
 _SIDES: Final = ("left", "right", "front", "back")
 
 
@@ -61,9 +59,10 @@ def run(case: ProveCase) -> Iterator[Finding]:
     stations = np.array([state.tool for state in path.states], np.int64)[path.state]
     radius = np.array([_radius(case, state.tool) for state in path.states])[path.state]
     beside, under, top = _outside(case, low, high, radius)
+    over = (beside + radius[:, None] < (high - low)[:, [0, 0, 1, 1]]).all(axis=1)  # the boxes share some place
     fed = (path.kind != MoveKind.RAPID) & (low[:, 2] < top - SAME_PLACE_MM)
     side, far = beside.argmax(axis=1), beside.max(axis=1)
-    below = fed & (far < 0.0) & (under > radius + _BELOW_MM)
+    below = fed & over & (under > radius + _BELOW_MM)
     for station in np.unique(stations[fed]).tolist():
         mine = stations == station
         for number in range(len(_SIDES)):

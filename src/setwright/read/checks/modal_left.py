@@ -9,7 +9,8 @@ Why it matters
     contour of the next program off by a tool radius, and a control may refuse the way home.
 
 How it decides
-    The modal state of the last motion, and of holes drilled after M9 in one and the same cycle; exact.
+    The modal state of the last motion, and of holes drilled after M9 in one and the same cycle; exact. A hole outside the box of
+    everything that is fed as low is a DANGER.
 
 Blind spots
     Modes that are not part of the path (plane, distance mode) are not looked at. Without coolant words a hole that was not meant
@@ -27,9 +28,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
+from setwright.program.changes import drilled_on
+from setwright.program.path import Path
 from setwright.read.case import ReadCase
 
 META = Meta("modal-state-left-over", Signal.WARNING)
@@ -52,21 +56,30 @@ def run(case: ReadCase) -> Iterator[Finding]:
 
 
 def _drilled_on(case: ReadCase) -> Iterator[Finding]:
-    """Holes drilled after the coolant was switched off, by a cycle that was on before: one finding a cycle."""
+    """Holes drilled after the coolant was switched off, by a cycle that was on before: one finding a cycle, at the first hole that
+    lies beside everything that is meant to be cut, else at the first."""
     path = case.path
-    for event in path.events:
-        at = event.before
-        if event.kind != "coolant" or event.value or not 0 < at < len(path):
-            continue
-        cycle, station = path.states[int(path.state[at - 1])].cycle, int(case.station[at])
-        if not cycle:
-            continue
-        further = np.arange(at, len(path))
-        same = np.array([state.cycle == cycle and state.tool == station for state in path.states])[path.state[further]]
-        further = further[: int(np.flatnonzero(~same)[0])] if not same.all() else further
-        holes = further[case.feeding[further] & (path.end[further, 2] < path.start[further, 2])]
-        if holes.size:
-            x, y = (case.length(float(value)) for value in path.end[holes[0], :2])
-            text = f"{cycle} is still on: after M9 T{station} drills once more at X{x} Y{y}"
-            yield case.finding(META.slug, META.signal, case.row_span(int(holes[0])), text, tool=station,
-                               remedy="write G80 after the last hole", cause=f"{cycle} T{station} {at}")  # fmt: skip
+    every = list(drilled_on(path))
+    meant = np.setdiff1d(np.flatnonzero(case.feeding), np.concatenate(every)) if every else np.empty(0, np.intp)
+    for holes in every:
+        station, cycle = int(case.station[holes[0]]), path.states[int(path.state[holes[0]])].cycle
+        beside = holes[_beside(path, holes, meant)]
+        hole = int(beside[0] if beside.size else holes[0])
+        x, y = (case.length(float(value)) for value in path.end[hole, :2])
+        text = f"{cycle} is still on: after M9 T{station} drills once more at X{x} Y{y}"
+        text += ", beside all that is cut otherwise, into whatever stands there" if beside.size else ""
+        signal = Signal.DANGER if beside.size else META.signal
+        yield case.finding(META.slug, signal, case.row_span(hole), text, tool=station, remedy="write G80 after the last hole",
+                           cause=f"{cycle} T{station} {hole}")  # fmt: skip
+
+
+def _beside(path: Path, holes: NDArray[np.intp], meant: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Which holes lie outside the box in X and Y of the feed motions that are meant and reach below where the holes begin, bool
+    (n,)."""
+    near = float(path.start[holes, 2].max())
+    meant = meant[np.minimum(path.start[meant, 2], path.end[meant, 2]) < near]
+    if not meant.size:
+        return np.zeros(holes.size, np.bool_)
+    ends = np.concatenate([path.start[meant, :2], path.end[meant, :2]])
+    at = path.end[holes, :2]
+    return np.asarray(((at < ends.min(axis=0)) | (at > ends.max(axis=0))).any(axis=1), np.bool_)

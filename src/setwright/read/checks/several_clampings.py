@@ -1,8 +1,9 @@
-"""The text says that the part is clamped anew at a stop, and the program is read as one clamping.
+"""The text says that the part is clamped anew at a stop, and nobody has said that it is.
 
 What silence proves
     No comment near a stop says that the part is turned over, rotated or moved, that its clamps are moved, or that another side,
-    operation or zero begins; or the job gives every such stretch of lines a setup of its own (`lines` in `[[setup]]`).
+    operation or zero begins; or somebody gave every such stretch of lines a setup of its own (`lines` in `[[setup]]`). Where a
+    draft did, it stays a question until its guesses on that are deleted.
 
 Why it matters
     Behind such a stop the part lies otherwise than before it. Whatever is computed there as if it had stayed is of another part:
@@ -29,7 +30,7 @@ from collections.abc import Iterator
 
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
-from setwright.program.clampings import clampings
+from setwright.program.clampings import clampings, said_at
 from setwright.read.case import ReadCase
 
 META = Meta("several-clampings", Signal.WARNING, question=True)
@@ -38,11 +39,16 @@ META = Meta("several-clampings", Signal.WARNING, question=True)
 def run(case: ReadCase) -> Iterator[Finding]:
     """One finding for all such stops, at the first."""
     found = clampings(case.lines, case.path)
-    if not found:
-        return
-    first = found[0]
-    named = [f"line {one.line} (“{one.text}”)" for one in found]
-    stops = f"at the stop in {named[0]}" if len(found) == 1 else f"at {len(found)} stops: {', '.join(named)}"
-    text = f"the text says that the part is clamped anew {stops}; what follows is computed as if it still lay as before"
-    yield case.finding(META.slug, META.signal, case.span(first.file, first.line), text,
-                       remedy=f"give each clamping a setup of its own: lines = [1, {first.line}] in the first one")  # fmt: skip
+    stops = [(one.file, one.line, one.text) for one in found]
+    follows = "what follows is computed as if it still lay as before"
+    remedy = f"give each clamping a setup of its own: lines = [1, {stops[0][1]}] in the first one" if stops else ""
+    if case.divided_at:
+        name = case.path.files[0]
+        stops = [(name, line, said_at(case.lines[name], line)) for line in case.divided_at]
+        follows = "the draft makes what follows a setup of its own, whose blank is what the one before leaves"
+        remedy = "see whether the part is clamped anew there, and how it is turned; then delete the guesses that say so in job.toml"
+    if stops:
+        named = [f"line {line} (“{text}”)" if text else f"line {line}" for _, line, text in stops]
+        where = f"at the stop in {named[0]}" if len(stops) == 1 else f"at {len(stops)} stops: {', '.join(named)}"
+        text = f"the text says that the part is clamped anew {where}; {follows}"
+        yield case.finding(META.slug, META.signal, case.span(*stops[0][:2]), text, remedy=remedy)

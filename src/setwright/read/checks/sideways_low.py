@@ -36,7 +36,7 @@ _NEAR_MM = 2.0
 
 
 def run(case: ReadCase) -> Iterator[Finding]:
-    """One finding a tool change."""
+    """One finding a tool change; those at one and the same height have one cause, the program's way of coming down."""
     path = case.path
     if not case.feeding.any():
         return
@@ -55,7 +55,8 @@ def run(case: ReadCase) -> Iterator[Finding]:
                 way = f"{case.length(sideways, places=0)} sideways at rapid at Z{case.length(height)}"
                 text = f"T{case.station[row]} moves {way} before its first cut"
                 yield case.finding(META.slug, META.signal, case.row_span(row), text, tool=int(case.station[row]), value=height,
-                                   unit="mm", remedy="move X and Y first, then come down in Z")  # fmt: skip
+                                   unit="mm", cause=f"Z{height:.3f}",
+                                   remedy="move X and Y first, then come down in Z")  # fmt: skip
                 break
 
 
