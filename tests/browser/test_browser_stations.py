@@ -45,6 +45,13 @@ STUDY: dict[str, Any] = {
                      "shows": {"x": 1.0, "y": 2.0, "z": 50.0}, "to_go": {"x": 0.0, "y": 0.0, "z": -45.0}, "within": False,
                      "height": 49.0, "surface": "the blank's top", "beside": 0.0, "surface_made_by": None}],
 }  # fmt: skip
+STUDY["diagnosis"] = {
+    "no_slip": 0.3, "unlisted": 0.001, "settled": False,
+    "next_check": {"name": "Read G54 aloud", "bits": 0.4, "do": "Read G54 aloud."},
+    "tells_apart": {"name": "Feeler at the stop", "do": "Try a feeler at the stop."},
+    "ranked": [{"slug": "digits-swapped", "text": "two digits of G54 X exchanged", "probability": 0.6, "outcome": "crash",
+                "remedy": "type it again", "cannot_tell_from": []}],
+}  # fmt: skip
 STUDY["checks"] = [STUDY["checks"][0], STUDY["checks"][0] | {"on": "G55", "catches": []}]
 HEAD = {"schema": 1, "command": "hover", "version": "0", "job": "cap", "units": "mm", "findings": []}
 DOCUMENT = HEAD | STUDY | {"setups": [STUDY]}
@@ -343,6 +350,9 @@ def test_what_looks_odd_is_said_in_the_words_of_the_check(person: Page) -> None:
     person.get_by_role("button", name="Add it").click()
     seen = person.get_by_role("list", name="What you saw")
     expect(seen).to_contain_text("Read G54 aloud, G55: offset register: X -304.683")
+    answers = person.get_by_role("list", name="This would explain it").get_by_role("listitem")
+    expect(answers).to_have_text([re.compile("^60 %: two digits of G54 X exchanged"), re.compile("^30 %: No slip at all$")])
+    expect(person.get_by_text("The first two are told apart best so: Try a feeler at the stop.")).to_be_visible()
     person.reload()
     asked: list[str] = []
     person.on("request", lambda one: asked.append(one.post_data or "") if one.method == "POST" else None)

@@ -37,11 +37,11 @@ Edit = Callable[["Folder", StudiedSlip], None]
 
 
 class Folder:
-    """A copy of a demo, its job.toml as plain data."""
+    """A copy of a job folder, its job.toml as plain data."""
 
-    def __init__(self, demo: str, setup: str, at: Path) -> None:
-        shutil.copytree(DEMOS / demo, at)
-        self.at = at
+    def __init__(self, source: Path, setup: str, at: Path) -> None:
+        shutil.copytree(source, at)
+        self.source, self.at = source, at
         self.job: dict[str, Any] = tomllib.loads((at / "job.toml").read_text("utf-8"))
         self.name = setup
         self.setup: dict[str, Any] = next(one for one in self.job["setup"] if one["name"] == setup)
@@ -245,13 +245,13 @@ EDITS: dict[str, tuple[Edit, ...]] = {
 
 
 def good_shift(folder: Folder) -> Any:
-    """Where the zero of the untouched demo lies in the machine, mm."""
-    demo = load_job(DEMOS / folder.at.name.partition("~")[0])
-    return kit(demo, demo.job.setup_named(folder.name)).placement.machine_from_work.shift
+    """Where the zero of the untouched job lies in the machine, mm."""
+    job = load_job(folder.source)
+    return kit(job, job.job.setup_named(folder.name)).placement.machine_from_work.shift
 
 
 def extent(folder: Folder) -> Any:
-    """Size of the untouched demo's blank, mm."""
+    """Size of the untouched job's blank, mm."""
     low, high = kit_of(folder).extent
     return high - low
 
@@ -262,9 +262,9 @@ def kit_of(folder: Folder) -> Kit:
     return kit(loaded, loaded.job.setup_named(folder.name))
 
 
-def written_by_hand(demo: str, setup: str, slip: StudiedSlip, room: Path) -> Folder:
-    """The demo with the slip in its files; `room`: an empty place."""
-    folder = Folder(demo, setup, room / f"{demo}~")
+def written_by_hand(source: Path, setup: str, slip: StudiedSlip, room: Path) -> Folder:
+    """The job with the slip in its files; `room`: an empty place."""
+    folder = Folder(source, setup, room / source.name)
     registers(folder, slip)
     for edit in EDITS.get(slip.occurrence.slug, ()):
         edit(folder, slip)

@@ -113,7 +113,7 @@ def _not_true(case, rng):
 
 READINGS: dict[str, Callable] = {
     "burr-under-finder": _burr, "reading-wrong": _wrong_reading, "radius-in-readings": _radius_taken, "axes-exchanged": _exchanged,
-    "inch-for-mm": _inches, "not-seated": _chip_under, "holding-moved": _elsewhere, "holding-not-true": _not_true,
+    "inch-for-mm": _inches, "chip-under-part": _chip_under, "holding-moved": _elsewhere, "holding-not-true": _not_true,
     "wrong-face": _other_face, "tool-pulled-out": _pulled_out,
 }  # fmt: skip
 """Slug -> what it does to the readings."""

@@ -220,6 +220,17 @@ def test_a_guessed_table_leaves_lengths_known_only_with_the_height(tmp_path):
     assert {line["source"] for line in stated["contributions"]["length 2"]} >= {"height of the table"}
 
 
+def test_tools_of_unknown_length_on_the_part_fix_no_height(tmp_path):
+    kit = drafted_kit(tmp_path, ["shop/machines/mill-2.toml: travel"], x="left", y="fixed jaw", preset1="")
+    result = found_in(kit, *lefts(0.0, 0.0), *JAW, top_contact(131.482), top_contact(118.25, tool=2))
+    plain = result.as_plain()
+    assert plain["offsets"]["G54"]["z"]["value"] is None
+    assert plain["g10"] == ""
+    assert [length["value"] for length in plain["tool_lengths"].values()] == [None, None]
+    assert any("the lengths of tools 1 and 2 are not known" in one.text for one in dangers(result))
+    assert plain["offsets"]["G54"]["x"]["value"] == pytest.approx(-300.0, abs=1e-3)
+
+
 def test_a_guessed_place_hides_no_slip_and_accuses_no_holding(tmp_path):
     far = [c | {"display": {a: v + (20.0 if a == "x" else 0.0) for a, v in c["display"].items()}} for c in lefts(0.0, 0.0)]
     contacts = [*far, *JAW, top_contact(131.482)]

@@ -160,7 +160,8 @@ def _chip_under_part(case: SlipCase) -> Iterator[Way]:
         The parallels or rests were not wiped; the zero is set on the top, so the top is right.
 
     What it changes
-        The part stands higher over the holding; what is measured from its underside comes out thinner, here by 0.2 mm.
+        The part stands higher over the holding; what is measured from its underside comes out thinner, here by 0.2 mm. On a chip
+        under one corner its top leans as well, so that what is cut from the top is not parallel to its underside.
 
     How often
         Once in fifty clampings.
@@ -169,7 +170,8 @@ def _chip_under_part(case: SlipCase) -> Iterator[Way]:
         Setups whose part lies on something.
 
     What gives it away
-        The parallels can be moved by hand; the part rocks when tapped.
+        The parallels can be moved by hand; the part rocks when tapped. Touch sees a top that leans where three heights of it were
+        touched.
 
     Source
         The shop's judgement; change the rate in the shop's own words when you have counted.
@@ -228,33 +230,6 @@ def _not_against_stop(case: SlipCase) -> Iterator[Way]:
                        lambda world: part_moved(world, (x * off, y * off, 0.0)), off)  # fmt: skip
 
         yield scalable(at)
-
-
-@slip("not-seated", rate=0.01, per="a clamping", spread=2.0, by_hand="readings")
-def _not_seated(case: SlipCase) -> Iterator[Way]:
-    """The part does not lie flat.
-
-    What happens
-        A chip under one corner, or the part hangs on one parallel only.
-
-    What it changes
-        Its top leans: what is cut from the top is not parallel to its underside.
-
-    How often
-        Once in a hundred clampings.
-
-    Where it can occur
-        Every part that lies on something. Touch sees it where three heights of one face were touched; the study follows a part that
-        stands too high as a whole (part-lifted, chip-under-part).
-
-    What gives it away
-        The parallels can be moved by hand; three heights touched on one face.
-
-    Source
-        The shop's judgement; change the rate in the shop's own words when you have counted.
-    """
-    del case
-    yield from ()
 
 
 @slip("part-not-to-size", rate=0.003, per="a setup", spread=2.0, either_way=True, by_hand="readings")

@@ -6,11 +6,11 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from itertools import pairwise
 
-from setwright.program.registers import Registers
+from setwright.program.registers import Registers, WorkOffset
 from setwright.slips.case import SlipCase, Typed
 from setwright.slips.catalogue import PRIOR, Way, scalable, slip
 from setwright.slips.mistakes import transposed, typing_mistakes
-from setwright.slips.world import World, offset_moved
+from setwright.slips.world import Triple, World, offset_moved
 
 
 def _typed(slug: str, numbers: Iterable[Typed]) -> Iterator[Way]:
@@ -265,7 +265,7 @@ def _left_from_before(case: SlipCase) -> Iterator[Way]:
     """The offset of the job before is left in.
 
     What happens
-        The new zero is typed into another register, or not at all; the program calls the old one.
+        The new zero was found and not typed, or typed and not taken over; the program calls the old one.
 
     What it changes
         The whole work offset is that of another part: of the job's other setup where there is one on this machine, else of a part
@@ -283,14 +283,18 @@ def _left_from_before(case: SlipCase) -> Iterator[Way]:
     Source
         The shop's judgement; change the rate in the shop's own words when you have counted.
     """
-    offset, before = case.kit.setup.offset, case.last_job
-    off = [0.0, 0.0, 0.0]
-    for typed in case.main_offset:
-        off[typed.axis] = (before.x, before.y, before.z)[typed.axis] - typed.value
+    offset, off = case.kit.setup.offset, _off_before(case)
     if any(off):
         words = f"{offset} holds the numbers of the job before, off by {', '.join(case.length(value) for value in off)}"
-        yield Way(words, 1.0, offset, f"type {offset} anew and read it back",
-                  case.offset_off((off[0], off[1], off[2])), max(off, key=abs))  # fmt: skip
+        yield Way(words, 1.0, offset, f"type {offset} anew and read it back", case.offset_off(off), max(off, key=abs))
+
+
+def _off_before(case: SlipCase) -> Triple:
+    """How far what the setup's offset held before is off what is to be typed, mm."""
+    before, off = case.last_job, [0.0, 0.0, 0.0]
+    for typed in case.main_offset:
+        off[typed.axis] = (before.x, before.y, before.z)[typed.axis] - typed.value
+    return off[0], off[1], off[2]
 
 
 @slip("place-not-typed", rate=0.004, per="a pallet")
@@ -421,8 +425,8 @@ def _wrong_register(case: SlipCase) -> Iterator[Way]:
         Some times in a thousand setups.
 
     Where it can occur
-        Every control with more than one work offset. Touch recognises it where several offsets were read off; what it does to the
-        part is followed as left-from-before.
+        Every setup: every control has more than one work offset. Touch recognises it where several offsets were read off. On a
+        pallet the register beside it is that of the next place, which then holds the numbers of this one.
 
     What gives it away
         The whole table of offsets read back, not only the line that should be right.
@@ -430,5 +434,23 @@ def _wrong_register(case: SlipCase) -> Iterator[Way]:
     Source
         Orders of magnitude for copying, reading and reckoning: NUREG/CR-1278, chapter 20; they only weigh one slip against another.
     """
-    del case
-    yield from ()
+    offset, off = case.kit.setup.offset, _off_before(case)
+    other = _beside(offset)
+
+    def typed_beside(registers: Registers) -> Registers:
+        at = registers.offsets.get(offset, WorkOffset())
+        kept = WorkOffset(at.x + off[0], at.y + off[1], at.z + off[2], at.rotation)
+        return replace(registers, offsets={**registers.offsets, offset: kept, other: at})
+
+    if any(off):
+        words = f"the numbers for {offset} stand in {other}, and {offset} holds those of the job before"
+        yield Way(words, 1.0, offset, f"type them into {offset}, and clear {other} or give it back what it held",
+                  lambda world: world.with_registers(typed_beside), max(off, key=abs))  # fmt: skip
+
+
+def _beside(offset: str) -> str:
+    """The next line of the table of work offsets; of the last line of G54 to G59 the one before it."""
+    if offset == "G59":
+        return "G58"
+    head = offset.rstrip("0123456789")
+    return f"{head}{int(offset[len(head):] or 0) + 1}"

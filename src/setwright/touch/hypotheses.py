@@ -361,7 +361,7 @@ def _part_slips(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
             yield Hypothesis("holding-not-true", "the part is turned more than a trued vise allows", "indicate the fixed jaw",
                              priors={"angle": 1.0}, size=0.0, spread=0.01)  # fmt: skip
         elif unknown.name.startswith("tilt"):
-            yield Hypothesis("not-seated", "the part does not lie flat: chips under it, or lifted off a parallel",
+            yield Hypothesis("chip-under-part", "the part does not lie flat: chips under it, or lifted off a parallel",
                              "take it out, clean, seat it and tap it down", priors={unknown.name: 1.0}, size=0.0,
                              spread=0.005)  # fmt: skip
         elif unknown.name.startswith(("width", "place of", "radius of")):

@@ -92,7 +92,7 @@ def _axis_sentence(
     if guess:
         remedy = f"measure {guess}, write it into the job or the shop and strike out its guess, or touch the datum's own face"
         return Determined("guess", f"{name} would rest on a guess: nobody measured {guess}", remedy)
-    if not rest:
+    if not rest and solution.spread(weights)[1] <= LOOSE_MM:
         return Determined("readings", f"{name} follows from your contacts")
     lost = sorted({one.reading for one in setting.beyond if not one.question and axis in one.axes})
     if lost:
@@ -101,8 +101,11 @@ def _axis_sentence(
                           "read the display again and correct the reading, or touch again")  # fmt: skip
     lengths = [u.name for u in solution.unknowns if u.name.startswith("length of")]
     if axis == "z" and lengths:
-        said = f"Z is open: the {lengths[0]} is not known, so its contact says nothing about the datum by itself"
-        return Determined("nothing", said)
+        own = [one for one in lengths if solution.spread({one: 1.0})[1] > LOOSE_MM] or lengths
+        numbers = " and ".join(one.removeprefix("length of tool ") for one in own)
+        said = (f"the length of tool {numbers} is not known, so its contact says" if len(own) == 1 else
+                f"the lengths of tools {numbers} are not known, so their contacts say")  # fmt: skip
+        return Determined("nothing", f"Z is open: {said} nothing about the datum by itself")
     return Determined("nothing", f"nothing you touched fixes {name}")
 
 

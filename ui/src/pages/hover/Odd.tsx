@@ -8,10 +8,9 @@ import { Choice } from "../../parts/Choice";
 import { Work } from "../../parts/Work";
 import type { CheckThere, DiagnosisSaid, StudyOfSetup } from "../../wire/api.gen";
 import { words } from "../../words";
-import { checkTitle, inWords, isNumber, keptSeen, type Seen, sentence, sheetSays, sightName } from "./seen";
+import { answersOf, checkTitle, furtherOf, inWords, isNumber, keptSeen, type Seen, sentence, sheetSays, sightName } from "./seen";
 
 const said = words.hover;
-const MOST = 5;
 
 /** A check that was not as on the sheet, and what was read there; `turn` counts how often that was said. */
 export interface Asked {
@@ -128,23 +127,24 @@ function Enter({ study, unit, asked, onAdd }: Omit<Props, "setup" | "study"> & {
   );
 }
 
-/** What explains it, the most likely first. */
+/** What explains it, the most likely first, and what to look at next. */
 function Explained({ found }: { found: DiagnosisSaid | undefined }): ReactNode {
   if (found === undefined) return null;
   return (
     <>
       <h3>{said.explained}</h3>
-      <ol className="ranked">
-        {found.ranked.slice(0, MOST).map((one) => (
-          <li key={`${one.slug}${one.text}`}>
-            <strong>{said.probable(said.share(one.probability), one.text)}</strong> ({said.outcome[one.outcome]})
+      <ol className="ranked" aria-label={said.explained}>
+        {answersOf(found).map((one) => (
+          <li key={one.text}>
+            <strong>{said.probable(said.share(one.probability), one.text)}</strong>
+            {one.ends !== "" && ` (${one.ends})`}
             {one.remedy !== "" && <p className="faint">{said.remedy(one.remedy)}</p>}
           </li>
         ))}
-        <li>{said.probable(said.share(found.no_slip), said.noSlip)}</li>
-        <li>{said.probable(said.share(found.unlisted), said.unlisted)}</li>
       </ol>
-      {found.next_check !== null && <p>{said.nextCheck(found.next_check.do)}</p>}
+      {furtherOf(found).map((line) => (
+        <p key={line}>{line}</p>
+      ))}
     </>
   );
 }

@@ -1,7 +1,7 @@
 // What was seen at a check: how it is named on the page, and how it is said to the server.
 
 import { decimals } from "../../units/units";
-import type { CheckThere, Sight } from "../../wire/api.gen";
+import type { CheckThere, DiagnosisSaid, Sight } from "../../wire/api.gen";
 import { words } from "../../words";
 
 const said = words.hover;
@@ -69,4 +69,40 @@ export function keptSeen(text: string): Seen[] {
   } catch {
     return [];
   }
+}
+
+/** One answer to what was seen; `ends` is how it ends, nothing where no slip is named. */
+export interface Answer {
+  probability: number;
+  text: string;
+  ends: string;
+  remedy: string;
+}
+
+const MOST = 5;
+const LEAST = 0.005;
+
+/** The answers, the likeliest first, "no slip" and "something else" among them; those that hardly count are left out. */
+export function answersOf(found: DiagnosisSaid): Answer[] {
+  const named = found.ranked.slice(0, MOST).map((one) => ({ probability: one.probability, text: one.text, ends: said.outcome[one.outcome], remedy: one.remedy }));
+  const others = [
+    { probability: found.no_slip, text: said.noSlip, ends: "", remedy: "" },
+    { probability: found.unlisted, text: said.unlisted, ends: "", remedy: said.unlistedHow },
+  ];
+  return [...named, ...others].filter((one) => one.probability >= LEAST).sort((a, b) => b.probability - a.probability);
+}
+
+/** What is to be said below the answers: what no check tells apart, what to look at next, and what tells the first two apart. */
+export function furtherOf(found: DiagnosisSaid): string[] {
+  const [first] = found.ranked;
+  const lines: string[] = [];
+  if (first !== undefined && first.cannot_tell_from.length > 0 && first.probability > Math.max(found.no_slip, found.unlisted)) {
+    lines.push(said.cannotTell(first.cannot_tell_from.join("; ")));
+  }
+  const { next_check: next, tells_apart: apart } = found;
+  if (found.settled) lines.push(said.settled);
+  else if (next === null) lines.push(said.noneTells);
+  if (next !== null) lines.push(said.nextCheck(next.do));
+  if (apart !== null && apart.do !== next?.do) lines.push(said.tellsApart(apart.do));
+  return lines;
 }
