@@ -1,4 +1,5 @@
-"""Slips of the demos against whole proofs of folders into which they were written by hand: same class, same first line.
+"""Slips of the demos and of a draft that was touched off, against whole proofs of folders into which they were written by hand:
+same class, same first line.
 
 A part of them here, spread over every kind of edit; all of them: python -m tests.hover.confirm.
 """
@@ -14,8 +15,8 @@ from setwright.kit.registers import nominal_truth
 from setwright.kit.station import kit
 from setwright.slips.catalogue import Occurrence
 from setwright.slips.world import as_set
-from tests.hover.by_hand import DEMOS, EDITS
-from tests.hover.confirm import SETUPS, differences
+from tests.hover.by_hand import EDITS
+from tests.hover.confirm import DRAFTS, SETUPS, differences, source_of
 
 REGISTER_SLIPS = 4
 
@@ -30,12 +31,15 @@ def spread(found: tuple[Occurrence, ...]) -> list[Occurrence]:
     return [*edited.values(), *held[:: max(1, len(held) // REGISTER_SLIPS)]]
 
 
-@pytest.mark.parametrize(("demo", "setup"), SETUPS, ids=["-".join(pair).replace(" ", "-") for pair in SETUPS])
-def test_a_whole_proof_of_the_folder_says_the_same(demo: str, setup: str) -> None:
-    folder = load_job(DEMOS / demo)
+JOBS = (*SETUPS, DRAFTS[0])
+
+
+@pytest.mark.parametrize(("job", "setup"), JOBS, ids=["-".join(pair).replace(" ", "-") for pair in JOBS])
+def test_a_whole_proof_of_the_folder_says_the_same(job: str, setup: str) -> None:
+    folder = load_job(source_of(job))
     together = kit(folder, folder.job.setup_named(setup))
     world = as_set(together, nominal_truth(together))
     chosen = spread(occurrences_in(course_of(world).case))
     found = study(world, occurrences=chosen)
     assert len(found.slips) >= REGISTER_SLIPS
-    assert list(differences(demo, setup, found, found.slips)) == []
+    assert list(differences(job, setup, found, found.slips)) == []

@@ -223,3 +223,13 @@ def test_the_end_of_a_drafted_travel_and_a_cut_in_air_are_asked_for(tmp_path: Pa
     air = [one for one in findings(tmp_path / "air", HEAD + "G0 X0. Y0.\nG43 H1 Z20.\nG1 Z0. F300.\nX80.\n" + TAIL)
            if one.slug == "tool-cuts-nothing"]  # fmt: skip
     assert [one.question for one in air] == [True]
+
+
+def test_a_holder_that_follows_a_tap_into_a_drafted_blank_is_told(tmp_path: Path) -> None:
+    (tmp_path / "part.nc").write_text(programs.BARE)
+    start([tmp_path / "part.nc"], tmp_path / "job")
+    (tmp_path / "job" / "registers.toml").write_text('format = 1\nunits = "mm"\n[tool.4]\nlength = 4.067\n')
+    folder = load_job(tmp_path / "job")
+    put = kit(folder, folder.job.setup[0])
+    proof = prove(put, nominal_truth(put), pitch_mm=1.0)
+    assert any((one.body, one.part) == ("blank", "holder") for one in proof.case.contacts)

@@ -119,8 +119,9 @@ def _beyond(one: Contact, kit: Kit, sure: _Box, moves: Moves, pieces: PieceTable
         return
     rows = np.flatnonzero(moves.ident == one.row)
     reach = [extent[rows] for extent in extent_of(moves)]
-    own = slice(*pieces.first[int(moves.tool[rows[0]]) :][:2].tolist())
-    shape = pieces.shape[own][[PARTS[Role(role)] == one.part for role in pieces.role[own]]]
+    tools = np.unique(moves.tool[rows]).tolist()  # a row of a cycle may be made with the tool and with its core
+    own = np.concatenate([np.arange(pieces.first[tool], pieces.first[tool + 1]) for tool in tools])
+    shape = pieces.shape[own[[PARTS[Role(role)] == one.part for role in pieces.role[own]]]]
     radius = float(shape[:, 2:4].max())
     low = reach[0].min(axis=0) + np.array((-radius, -radius, shape[:, 0].min()))
     high = reach[1].max(axis=0) + np.array((radius, radius, shape[:, 1].max()))
