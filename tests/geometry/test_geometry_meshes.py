@@ -10,7 +10,7 @@ import trimesh
 
 from setwright.base.errors import InputRefused
 from setwright.geometry.meshes import read_mesh
-from setwright.geometry.stl import closed, enclosed_volume, read_stl
+from setwright.geometry.stl import closed, enclosed_volume, read_stl, write_stl
 
 BOX = trimesh.creation.box((2.0, 3.0, 5.0))
 
@@ -73,3 +73,11 @@ def test_text_and_binary_agree_to_the_last_bit() -> None:
     text = read_stl(rough.export(file_type="stl_ascii").encode())
     binary = read_stl(io.BytesIO(rough.export(file_type="stl")).getvalue())
     assert np.allclose(text, binary, rtol=1e-6)
+
+
+def test_corners_that_are_no_numbers_are_refused_without_a_word_from_below() -> None:
+    """A signalling one, as damaged bytes hold it: turning it into double precision may complain."""
+    data = bytearray(write_stl(np.zeros((4, 3, 3)) + np.arange(3.0)[:, None]))
+    data[84 + 12 : 84 + 16] = b"\x01\x00\x80\x7f"
+    with pytest.raises(InputRefused):
+        read_mesh(bytes(data), name="a.stl")

@@ -7,45 +7,8 @@ import pytest
 from setwright.base.errors import InputRefused
 from setwright.jobfolder.load import load_job
 from setwright.model.job import Job
-
-JOB = """\
-format = 1
-units = "mm"
-
-[job]
-title = "Test plate"
-
-[[setup]]
-name = "first side"
-machine = "mill"
-programs = ["plate.nc"]
-
-[setup.blank]
-box = [100, "2 in", 20]
-corner = [0, 0, -20]
-
-[setup.holding]
-use = "vise"
-parallels = 20
-
-[setup.datum]
-x = "left"
-y = "front"
-z = { face = "top", is = 0.0 }
-
-[[setup.tool]]
-station = 1
-use = "em10"
-stickout = 40
-"""
-MACHINE = """\
-name = "Mill"
-travel = { x = [-500, 0], y = [-400, 0], z = [-400, 0] }
-table = { x = [-600, 100], y = [-450, 50], z = -550 }
-spindle = { max_speed = "8000 rpm" }
-"""
-VISE = 'name = "vise"\nvise = { jaw_width = 150, jaw_height = 40, opening = 160, bed_height = 60, body_length = 300 }\n'
-TOOL = 'name = "end mill 10"\nkind = "end mill"\ndiameter = 10\nflute_length = 22\nholder = [{ diameter = 30, length = 60 }]\n'
+from tests.jobfolder import fuzz
+from tests.jobfolder.fuzz import JOB, MACHINE, TOOL, VISE
 
 
 @pytest.fixture
@@ -129,3 +92,25 @@ def test_missing_folder_and_file_instead_of_folder(folder: Path) -> None:
     assert "setwright start" in said(folder / "plate.nc")
     (folder / "job.toml").unlink()
     assert "there is no such file" in said(folder)
+
+
+@pytest.mark.parametrize(
+    ("line", "wanted"),
+    [
+        ("x = " + "9" * 5000, "more digits than any length"),
+        ("[a" + ".a" * 2000 + "]", "job.toml:29: tables and lists stand more than 60 deep"),
+        ("x = " + "[" * 300 + "]" * 300, "more than 60 deep"),
+        ("x = " + "[" * 20_000 + "]" * 20_000, "more than 60 deep"),
+        ("x = {" + " . ".join(['"a"', "'b'", "c"] * 50) + " = 1}", "job.toml:29: tables and lists stand more than 60 deep"),
+    ],
+)
+def test_a_text_that_only_a_parser_could_love_is_refused(folder: Path, line: str, wanted: str) -> None:
+    (folder / "job.toml").write_text(JOB + line + "\n")
+    assert wanted in said(folder)
+
+
+@pytest.mark.parametrize("block", range(4))
+def test_a_folder_that_nobody_wrote_ends_in_a_job_or_a_refusal(block: int) -> None:
+    held = fuzz.bases()
+    for number in range(1_000_000 + 20 * block, 1_000_020 + 20 * block):
+        fuzz.read_it(number, fuzz.made(number, held))

@@ -150,10 +150,10 @@ def test_no_bytes_make_inference_fall(data):
     ],
 )
 def test_a_program_that_goes_round_for_ever_is_stopped_and_says_where(text: str, place: str) -> None:
-    """At a count of turns, whatever stands in a turn; a hundredth of that is no reason to stop."""
+    """At a count of blocks executed again, whatever they are; a hundredth of that is no reason to stop."""
     result = read(text)
     assert result.end == "stopped"
-    assert "does not end: it went back to earlier lines 20,000 times" in result.problems[-1].what
+    assert "does not end: it executed 20,000 blocks again" in result.problems[-1].what
     assert result.problems[-1].what.endswith(place)
     assert any("does not end" in remark.text for remark in result.remarks)
 
@@ -162,3 +162,11 @@ def test_two_hundred_rounds_are_not_for_ever() -> None:
     result = read("G91 G1 F100\nM98 P2 L200\nM30\nO2\nG1 X1.\nM99")
     assert result.end == "M30"
     assert result.path.end[-1][0] == pytest.approx(200.0)
+
+
+@pytest.mark.parametrize("line", ["#{0}=1", "X#{0}", "G{0}", "M{0}", "O{0}", "GOTO{0}", "IF[1EQ1]GOTO{0}", "WHILE[1EQ1]DO{0}"])
+def test_a_number_of_four_hundred_digits_is_answered_for(line: str) -> None:
+    """Beyond all floating numbers: refused in its line; as a block number, which nothing calls here, passed over."""
+    result = read("G21 G90\n" + line.format("9" * 400) + "\nM30")
+    assert {problem.span.line for problem in result.problems if problem.span} == {2}
+    assert read("G21 G90 S1 M3\nN" + "9" * 400 + " G0 X1.\nM30").end == "M30"

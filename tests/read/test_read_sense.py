@@ -395,6 +395,11 @@ def test_tools_that_come_down_alike_are_one_crossing_and_at_other_heights_anothe
     told = [one for one in fold(found) if one.slug == "sideways-before-in-place"]
     assert sorted((one.line, one.tool) for one in told) == [(5, 1), (23, 3)]
     assert told[0].text.endswith("; also in line 14")
+def test_a_crossing_belongs_to_the_tool_in_the_spindle_alone() -> None:
+    """One that was changed away again before it cut anything made none of the moves behind."""
+    twice = "T1 M6\nT2 M6\nS1500 M3\nG43 H2 Z-0.5\nG0 X30. Y10.\nG1 Z-1. F300.\nX40.\n"
+    found = of(twice + "G0 Z50.\n", "sideways-before-in-place")
+    assert [(one.tool, one.line) for one in found] == [(2, 6)]
 
 
 def test_several_tools_without_any_length_and_no_stop_between_them_are_a_warning() -> None:

@@ -20,7 +20,8 @@ def read_stl(data: bytes) -> NDArray[np.float64]:
     count = int.from_bytes(data[_HEAD : _HEAD + 4], "little") if len(data) >= _HEAD + 4 else -1
     if count >= 0 and len(data) >= _HEAD + 4 + count * _FACET.itemsize and not _is_text(data):
         facets = np.frombuffer(data, _FACET, count, _HEAD + 4)
-        return facets["corners"].astype(np.float64)
+        with np.errstate(invalid="ignore"):  # what is no number is told by whoever looks at the corners
+            return facets["corners"].astype(np.float64)
     if not _is_text(data):
         raise ValueError("it is cut short" if count >= 0 else "it is too short")
     corners = np.array(_VERTEX.findall(data), dtype="S64")

@@ -42,7 +42,7 @@ _SQRT3 = math.sqrt(3.0)
 _LOOSE = 0.02
 _HEAD_LINES = 12
 _FAR = 1.0
-_COMMENT = re.compile(r"\([^)]*\)|;.*$|^\s*O\d+|^\s*:\d+")
+_COMMENT = re.compile(r"\([^)\n]*(?:\)|$)|;.*$|^\s*O\d+|^\s*:\d+")
 
 
 @dataclass(frozen=True, slots=True)

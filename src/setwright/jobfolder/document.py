@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import difflib
+import re
 import tomllib
 import types
 import typing
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Final, TypeVar
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
@@ -20,6 +21,8 @@ from setwright.jobfolder.places import Places
 __all__ = ["LARGEST_TEXT", "decode", "parse_document", "read_bytes", "read_text", "read_toml"]
 
 M = TypeVar("M", bound=BaseModel)
+_DEEPEST: Final = 60
+_LONG_KEY: Final = re.compile(r"""(?<![\w."'-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){60}""")
 LARGEST_TEXT = 20_000_000
 """Bytes of a text that a person wrote; more is refused unread."""
 
@@ -53,8 +56,11 @@ def decode(data: bytes, *, shown: str) -> str:
 
 def read_toml(text: str, *, shown: str) -> dict[str, Any]:
     """The parsed document, or InputRefused with line and column of the syntax error."""
+    long = _LONG_KEY.search(text)
+    if long is not None:
+        raise _too_deep(Span(shown, text.count("\n", 0, long.start()) + 1))
     try:
-        return tomllib.loads(text)
+        document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         line, column = _syntax_place(str(error))
         lines = text.splitlines()
@@ -65,6 +71,24 @@ def read_toml(text: str, *, shown: str) -> dict[str, Any]:
             remedy='write key = value; a text stands in quotes, for example size = "12.7 mm"',
             span=Span(shown, line or len(lines), column, 1, excerpt),
         ) from error
+    except RecursionError as error:
+        raise _too_deep(Span(shown)) from error
+    except ValueError as error:  # the parser's own int() has a limit
+        said, remedy = "a number has more digits than any length, speed or count", "write it with its unit, rounded"
+        raise InputRefused.because(said, remedy=remedy, span=Span(shown)) from error
+    if _deeper(document, _DEEPEST):
+        raise _too_deep(Span(shown))
+    return document
+
+
+def _too_deep(span: Span) -> InputRefused:
+    return InputRefused.because(f"tables and lists stand more than {_DEEPEST} deep in each other", span=span,
+                                remedy="see the pages on the job folder: nothing there is deeper than six")  # fmt: skip
+
+
+def _deeper(value: Any, levels: int) -> bool:
+    inside = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    return bool(inside) and (levels == 0 or any(_deeper(one, levels - 1) for one in inside))
 
 
 def _syntax_place(message: str) -> tuple[int, int]:

@@ -65,7 +65,7 @@ def radius_register(tool: SetupTool) -> int:
     return tool.station if tool.radius_register is None else tool.radius_register
 
 
-_COMMENT = re.compile(rb"\([^)]*\)|;.*$", re.MULTILINE)
+_COMMENT = re.compile(rb"\([^)\n]*(?:\)|$)|;.*$", re.MULTILINE)
 _COMPENSATED = re.compile(rb"G\s*4[12](?!\d|\.)", re.IGNORECASE)
 _NAMED = re.compile(rb"(?<![A-Z])D\s*(\d+)", re.IGNORECASE)
 

@@ -165,7 +165,7 @@ class ExpressionReader:
             return code
         start = self.at
         number = self.number()
-        if number is None or number != int(number):
+        if number is None or not number.is_integer():
             raise Misread(start, 1, '"#" is not followed by the number of a variable', remedy="write for example #100 or #[#1+1]")
         return repr(int(number))
 

@@ -69,7 +69,7 @@ class _Collector:
         elif letter == "M":
             self.m.append(self._code(letter, value, column, length))
         elif letter == "N":
-            block.number = int(value) if value >= 0 and value == int(value) else -1
+            block.number = int(value) if value >= 0 and value.is_integer() else -1
         elif letter == "O":
             block.program = self._code(letter, value, column, length)
         else:
@@ -358,7 +358,7 @@ class _LineReader:
             return compile_code(reader.bracket() if following == "[" else f"({reader.variable()[0]} or 0.0)")
         start = reader.at
         number = reader.number()
-        if number is None or number != int(number):
+        if number is None or not number.is_integer():
             raise Misread(start + 1, 1, f"{keyword} needs a number",
                           remedy=f"write for example {keyword}{100 if keyword == 'GOTO' else 1}")
         return number

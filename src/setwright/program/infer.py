@@ -43,10 +43,12 @@ _MOST_ROUNDS = 40
 _MOST_BLOCKS, _LEAST_BLOCKS = 100_000, 20_000
 """Blocks that all rounds of reading share, and what the late ones may use at least: an endless text is soon left."""
 _ROWS_A_LINE = 20
+_AGAIN = 10
+"""A block executed again by itself costs as much as so many in a loop."""
 _OTHER_RETURN = 17
 _INCH_SAID = re.compile(r"(?<![A-Z0-9.])(?:\d+[-/ ])?\d*[./]?\d+\s*(?:IN(?:CH(?:ES)?)?\b|\"|″)|\bINCH(?:ES)?\b")
 _MM_SAID = re.compile(r"\d\s*MM\b|\bMILLIMET|\bMETRIC\b")
-_COMMENT = re.compile(r"\(([^)]*)\)|;(.*)$", re.MULTILINE)
+_COMMENT = re.compile(r"\(([^)\n]*)(?:\)|$)|;(.*)$", re.MULTILINE)
 _LARGEST_INCHES = 50.0
 _LARGEST_MM = 3000.0
 _SMALL_INCHES = 15.0
@@ -129,7 +131,7 @@ class _Detective:
     def _read(self) -> Interpreted:
         most, lines = max(_LEAST_BLOCKS, self.blocks_left), sum(len(text) for text in self.texts)
         whole = Limits()
-        limit = Limits(blocks=min(whole.blocks, most + 2 * lines), turns=min(whole.turns, most),
+        limit = Limits(blocks=min(whole.blocks, most + 2 * lines), again=min(whole.again, most // _AGAIN),
                        single_rows=min(whole.single_rows, most + _ROWS_A_LINE * lines))  # fmt: skip
         result = interpret(self.texts, profile=self.profile, registers=Registers.nominal(), limit=limit, find=self.find)
         if result.end == "stopped":

@@ -19,22 +19,26 @@ from setwright.program.scan import EMPTY, PLAIN
 from setwright.program.variables import ARGUMENTS, Variables
 from setwright.program.words import Words
 
-__all__ = ["Limits", "Runner", "Stretch"]
+__all__ = ["SHORT", "Limits", "Runner", "Stretch"]
 
 _HOT_BLOCKS = 1 << 14
 
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Where an endless program is stopped: executed blocks (runs of plain motion are not counted), times it goes back to an earlier
-    line or to another file (within the loops that run at speed only its blocks count), rows in all, rows that cycles, loops and
-    calls make one by one, depth of calls. Reaching any of the first two takes about a second."""
+    """Where an endless program is stopped: executed blocks (runs of plain motion are not counted), blocks that it executes again
+    one by one (not those of the loops that run at speed), rows in all, rows that cycles, loops and calls make one by one, depth of
+    calls. Reaching any of the first two takes about a second."""
 
     blocks: int = 1_000_000
-    turns: int = 20_000
+    again: int = 20_000
     rows: int = 12_000_000
     single_rows: int = 4_000_000
     depth: int = 30
+
+
+SHORT = Limits(blocks=50_000, again=1_000, single_rows=100_000)
+"""For what is read once more of a program that does not end."""
 
 
 @dataclass(slots=True)
@@ -90,7 +94,9 @@ class Runner:
         self._started = False
         self._said_skip = False
         self._runs = 0
-        self._plain_blocks = self._turns = 0
+        self._plain_blocks = self._again = 0
+        self._back_from = (0, 0)
+        self._executed: dict[int, bytearray] = {}
         self._loop_ends: dict[tuple[int, int], int] = {}
 
     def run(self, file: int) -> None:
@@ -110,7 +116,7 @@ class Runner:
                 here = (machine.file, line)
                 line = self._step(line)
                 if line <= here[1] or machine.file != here[0]:
-                    self._turn(here)
+                    self._back_from, self.library.keep = here, True  # lines are read once from now on
             if machine.corner is not None:
                 raise machine.stop(f"no line follows ,{machine.corner.letter} in line {machine.corner.line}",
                                    remedy="take it out, or write the line that it leads to")  # fmt: skip
@@ -165,6 +171,7 @@ class Runner:
             room = self.limits.rows + 1 - len(machine.rows)
             done = self.plain.run(line, min(self._plain_last(file, line), line + room))
             if done > line:
+                self._note_again(file, line)
                 blocks = done - line - int(np.count_nonzero(machine.sources[file].scan.flags[line - 1 : done - 1] & EMPTY))
                 self._plain_blocks += blocks
                 self.count(blocks)
@@ -176,6 +183,7 @@ class Runner:
             done = run_hot(self, line, library.blocks(file), _HOT_BLOCKS)
             if done != line:
                 return done
+        self._note_again(file, line)
         machine.line = line
         if flags & EMPTY and not library.keep:
             return self._check_until(file, line, line + 1)
@@ -199,13 +207,18 @@ class Runner:
             self.end = self.end or "until"
         return following
 
-    def _turn(self, here: tuple[int, int]) -> None:
-        """Note that the program goes back, so that lines are read once from now on; stops it at a limit."""
-        self._turns += 1
-        self.library.keep = True
-        if self._turns > self.limits.turns:
-            where = f"{self.machine.sources[here[0]].name}:{here[1]}"
-            raise self._endless(f"it went back to earlier lines {self.limits.turns:,} times, the last time from {where}")
+    def _note_again(self, file: int, line: int) -> None:
+        """Note a block, or the first of a run of plain ones, executed by itself; stops a program that repeats too many."""
+        executed = self._executed.setdefault(file, bytearray())
+        if line >= len(executed):
+            executed.extend(bytes(self.library.last[file] + 1 - len(executed)))
+        if not executed[line]:
+            executed[line] = 1
+            return
+        self._again += 1
+        if self._again > self.limits.again:
+            where = f"{self.machine.sources[self._back_from[0]].name}:{self._back_from[1]}"
+            raise self._endless(f"it executed {self.limits.again:,} blocks again, and went back the last time from {where}")
 
     def count(self, blocks: int) -> None:
         """Note executed blocks; stops the program at a limit."""

@@ -16,7 +16,7 @@ from setwright.program.source import Source, SourceText
 
 __all__ = ["Unread", "behind"]
 
-_COMMENT: Final = re.compile(r"\([^)]*\)|;.*|//.*")
+_COMMENT: Final = re.compile(r"\([^)\n]*(?:\)|$)|;.*|//.*")
 _WORD: Final = re.compile(r"(?<![A-Z#])([THDGM]) ?0*(\d{1,5})(\.\d+)?(?![\d#\[])")
 _WORK_OFFSETS: Final = range(54, 60)
 

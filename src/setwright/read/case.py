@@ -34,7 +34,7 @@ _SAYS_INCH = re.compile(r"[Gg]0*20(?!\d)")
 _SAYS_INCH_TOO = re.compile(r"[Gg]0*[27]0(?!\d)")
 _HEAD = 200
 _SIZES = re.compile(r"-?\d*\.\d+")
-_COMMENT = re.compile(r"\([^)]*\)|;.*$")
+_COMMENT = re.compile(r"\([^)\n]*(?:\)|$)|;.*$")
 
 
 @dataclass(frozen=True)

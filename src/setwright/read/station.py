@@ -19,6 +19,7 @@ from setwright.program.motions import moves_in_machine
 from setwright.program.profile import Profile, bundled_profile, parse_profile
 from setwright.program.readings import Ambiguity, OtherReading, choices, other_readings
 from setwright.program.registers import Registers
+from setwright.program.run import SHORT, Limits
 from setwright.program.source import Lines, Source, SourceText
 from setwright.program.unread import Unread, behind
 from setwright.read.case import ReadCase, written_in_inches
@@ -178,8 +179,8 @@ def read(
     """
     texts = [SourceText.of(data if isinstance(data, SourceText) else Source(name, data)) for name, data in programs.items()]
 
-    def run(with_profile: Profile) -> Interpreted:
-        return interpret(texts, profile=with_profile, registers=registers or Registers.nominal(), until=until,
+    def run(with_profile: Profile, limit: Limits | None = None) -> Interpreted:
+        return interpret(texts, profile=with_profile, registers=registers or Registers.nominal(), until=until, limit=limit,
                          skip_levels=skip_levels, part=part)  # fmt: skip
 
     bare = registers is None and until is None and part is None and not skip_levels
@@ -191,7 +192,8 @@ def read(
         raise InputRefused.because("there is no block in this program", remedy=remedy, span=Span(empty))
     lines = {text.name: text.lines for text in texts}
     doubts = _doubts(interpreted, profile, inference, machine)
-    others = other_readings(doubts, profile=profile, taken=interpreted, read=run)
+    shorter = SHORT if any(remark.slug == "program does not end" for remark in interpreted.remarks) else None
+    others = other_readings(doubts, profile=profile, taken=interpreted, read=lambda other: run(other, shorter))
     case = ReadCase(interpreted, profile, lines, machine, tools, inference, doubts, others, guessed, material, drafted, part,
                     materials or {}, divided_at)  # fmt: skip
     findings = worst_first(run_checks("setwright.read.checks", case, missing=_missing(machine, tools, registers)))

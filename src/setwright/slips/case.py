@@ -21,7 +21,7 @@ from setwright.slips.world import Triple, World, offset_moved
 __all__ = ["DatumFace", "SlipCase", "Typed"]
 
 _INCH: Final = 25.4
-_COMMENT = re.compile(r"\([^)]*\)|;.*$", re.MULTILINE)
+_COMMENT = re.compile(r"\([^)\n]*(?:\)|$)|;.*$", re.MULTILINE)
 _ANY_FINDER: Final = 10.0
 
 

@@ -45,7 +45,7 @@ _TRIAL_LENGTH_MM: Final = 120.0
 _CALL: Final = re.compile(r"(?:M ?98|G ?65|G ?66)(?![0-9.])[^(;]*?P ?0*(\d+)")
 _NAME: Final = re.compile(r"^\s*(?:N ?\d+ *)?[O:] ?0*(\d+)", re.MULTILINE)
 _UNITS_SAID: Final = re.compile(r"(?<![A-Z0-9#.])G ?(20|21|70|71)(?![0-9.])")
-_COMMENT: Final = re.compile(r"\([^)]*\)|;.*")
+_COMMENT: Final = re.compile(r"\([^)\n]*(?:\)|$)|;.*")
 
 
 @dataclass(frozen=True, slots=True)

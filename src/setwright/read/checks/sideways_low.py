@@ -23,6 +23,7 @@ Source
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 
 import numpy as np
@@ -41,15 +42,14 @@ def run(case: ReadCase) -> Iterator[Finding]:
     if not case.feeding.any():
         return
     top = _highest_cut(case)
-    for event in path.events:
-        if event.kind != "tool change":
-            continue
-        rows = np.arange(event.before, len(path))
-        feeds = rows[case.feeding[event.before :]]
-        before = rows[: int(feeds[0]) - event.before] if feeds.size else rows[:0]
-        for row in before.tolist():
+    feeds = np.flatnonzero(case.feeding)
+    changes = [event.before for event in path.events if event.kind == "tool change"]
+    for begin, following in itertools.pairwise([*changes, len(path)]):
+        first = int(feeds.searchsorted(begin))
+        end = min(following, int(feeds[first])) if first < feeds.size else begin
+        for row in range(begin, end):
             sideways = float(np.hypot(*(path.end[row, :2] - path.start[row, :2])))
-            came_down = path.start[row, 2] <= path.end[row, 2] and path.start[row, 2] < top + _NEAR_MM and row > event.before
+            came_down = path.start[row, 2] <= path.end[row, 2] and path.start[row, 2] < top + _NEAR_MM and row > begin
             if sideways > 1.0 and came_down and not _leads_in(case, row) and path.frames[int(path.frame[row])].offset != "machine":
                 height = float(path.start[row, 2])
                 way = f"{case.length(sideways, places=0)} sideways at rapid at Z{case.length(height)}"

@@ -36,7 +36,7 @@ __all__ = ["META", "run"]
 
 META = Meta("finder-speed", Signal.CAUTION)
 
-_COMMENT = re.compile(rb"\([^)\r\n]*\)|;[^\r\n]*")
+_COMMENT = re.compile(rb"\([^)\r\n]*(?:\)|(?=[\r\n])|$)|;[^\r\n]*")
 _CALLED = re.compile(rb"(?<![A-Z#\[])S\s*(\d+(?:\.\d*)?)")
 _IN_SPINDLE = ("mechanical edge finder", "electronic finder", "3D indicator", "touch-trigger probe", "coaxial indicator",
                "test indicator")  # fmt: skip
