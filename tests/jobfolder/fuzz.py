@@ -206,14 +206,14 @@ def made(number: int, held: list[Files]) -> Files:
     return files
 
 
-def read_it(number: int, files: Mapping[str, bytes]) -> None:
-    """Read it in memory, and now and then on disk with something odd in it."""
-    _outcome(lambda: load_held(files, name="fuzz"))
+def read_it(number: int, files: Mapping[str, bytes]) -> bool:
+    """Read it in memory, and now and then on disk with something odd in it; whether the files in memory are a job."""
     if number % 20 == 0:
         _on_disk(random.Random(-number), files)
+    return _outcome(lambda: load_held(files, name="fuzz"))
 
 
-def _outcome(load: Callable[[], Any]) -> None:
+def _outcome(load: Callable[[], Any]) -> bool:
     refused: InputRefused | None = None
     try:
         folder = load()
@@ -223,6 +223,7 @@ def _outcome(load: Callable[[], Any]) -> None:
     except InputRefused as refusal:
         refused = refusal
     assert refused is None or all(problem.what and str(problem) for problem in refused.problems)
+    return refused is None
 
 
 def _on_disk(draw: random.Random, files: Mapping[str, bytes]) -> None:

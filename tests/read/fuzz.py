@@ -133,16 +133,17 @@ def made(number: int, held: Sequence[str], kind: str = "") -> bytes:
     return text.encode(code, "replace")
 
 
-def read_it(data: bytes) -> None:
-    """Read it, and put the answer together as it goes out. A refusal says what is wrong."""
+def read_it(data: bytes) -> bool:
+    """Read it, and put the answer together as it goes out; False for a refusal, which says what is wrong."""
     try:
         reading = read_alone({"t.nc": data})
     except InputRefused as refusal:
         reading, refused = None, refusal
     if reading is None:
         assert all(problem.what for problem in refused.problems)
-        return
+        return False
     document("read", reading.as_plain(), findings=[*reading.findings, *refusal_findings(reading.problems)])
+    return True
 
 
 def rounds(one: Callable[[int], object], count: int, seed: int, what: str) -> int:

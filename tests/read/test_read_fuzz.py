@@ -18,5 +18,5 @@ def test_a_finding_shows_its_line_whatever_ends_it(end: str) -> None:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_text_that_no_control_wrote_ends_in_an_answer_or_a_refusal(kind: str) -> None:
-    for number in range(3 if kind == "endless" else 8):
-        read_it(made(1_000_000 + number, SEEDS, kind))
+    answered = [read_it(made(1_000_000 + number, SEEDS, kind)) for number in range(3 if kind == "endless" else 8)]
+    assert any(answered)
