@@ -106,7 +106,7 @@ def test_the_document_over_http_is_the_document_on_disk(ada: Person) -> None:
 def test_a_change_names_the_revision_it_was_made_from(ada: Person) -> None:
     first = ada.ask("PATCH", "/api/jobs/cap", based_on=1, json={"files": {"note.txt": "one"}, "note": "mine"})
     assert (first.status_code, first.headers["etag"]) == (200, '"2"')
-    refused(ada.ask("PATCH", "/api/jobs/cap", based_on=1, json={"files": {"note.txt": "two"}}), 412, "Ada changed it on")
+    refused(ada.ask("PATCH", "/api/jobs/cap", based_on=1, json={"files": {"note.txt": "two"}}), 409, "Ada changed it on")
     refused(ada.ask("PATCH", "/api/jobs/cap", json={"files": {"note.txt": "two"}}), 428, "If-Match")
     any_revision = {"if-match": "*"}
     refused(ada.ask("PATCH", "/api/jobs/cap", headers=any_revision, json={"files": {"note.txt": "two"}}), 422, "is no revision")
@@ -114,6 +114,29 @@ def test_a_change_names_the_revision_it_was_made_from(ada: Person) -> None:
     assert ada.read("/api/jobs/cap/changes?before=1")["changes"] == [
         {"file": "note.txt", "what": "", "before": None, "after": "3 bytes"}
     ]  # fmt: skip
+
+
+def test_two_people_on_one_file_are_put_together_or_asked(ada: Person) -> None:
+    text = ada.ask("GET", "/api/jobs/cap/file?path=job.toml").content.decode()
+    mine, other = text.replace('revision = "C"', 'revision = "D"'), text.replace('drawing = "HL-2041"', 'drawing = "HL-2042"')
+    assert len({text, mine, other}) == 3
+    assert ada.ask("PUT", "/api/jobs/cap/file?path=job.toml", based_on=1, content=other).status_code == 200
+    answer = ada.ask("PUT", "/api/jobs/cap/file?path=job.toml", based_on=1, content=mine)
+    assert (answer.status_code, answer.headers["etag"]) == (200, '"3"')
+    assert [(one["what"], one["after"]) for one in answer.json()["others"]] == [("job › drawing", '"HL-2042"')]
+    both = ada.ask("GET", "/api/jobs/cap/file?path=job.toml").content.decode()
+    assert both == other.replace('revision = "C"', 'revision = "D"')
+
+    again = {"files": {"job.toml": text.replace('revision = "C"', 'revision = "E"')}}
+    clash = ada.ask("PATCH", "/api/jobs/cap", based_on=1, json=again)
+    assert clash.status_code == 409
+    (said,) = clash.json()["clashes"]
+    assert said == {"file": "job.toml", "what": "job › revision", "before": '"C"', "yours": '"E"', "theirs": '"D"'}
+    assert clash.json()["newest"] == 3
+    assert ada.ask("GET", "/api/jobs/cap/file?path=job.toml").content.decode() == both  # nothing was written
+    chosen = [{"file": "job.toml", "what": "job › revision", "theirs": '"D"', "take": "yours"}]
+    assert ada.ask("PATCH", "/api/jobs/cap", based_on=1, json=again | {"chosen": chosen}).headers["etag"] == '"4"'
+    assert ada.ask("GET", "/api/jobs/cap/file?path=job.toml").content.decode() == both.replace('revision = "D"', 'revision = "E"')
 
 
 def test_files_one_by_one(ada: Person) -> None:

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-__all__ = ["Change", "changes"]
+__all__ = ["Change", "called", "changes", "size_said"]
 
 _NAMES: Final = ("name", "station", "use")
 """What an item of a list is called by, if it has one of these."""
@@ -48,13 +48,14 @@ def changes(before: Mapping[str, bytes], after: Mapping[str, bytes]) -> list[Cha
     for path in sorted({*before, *after}):
         old, new = before.get(path), after.get(path)
         if old is None or new is None:
-            found.append(Change(path, "", _size(old), _size(new)))
+            found.append(Change(path, "", size_said(old), size_said(new)))
         elif old != new:
             found += _within(path, old, new)
     return found
 
 
-def _size(data: bytes | None) -> str | None:
+def size_said(data: bytes | None) -> str | None:
+    """How large a file is, in words; None for none."""
     return None if data is None else "1 byte" if len(data) == 1 else f"{len(data):,} bytes"
 
 
@@ -62,14 +63,14 @@ def _within(path: str, old: bytes, new: bytes) -> list[Change]:
     try:
         texts = old.decode("utf-8-sig"), new.decode("utf-8-sig")
     except UnicodeDecodeError:
-        return [Change(path, "", _size(old), _size(new))]
+        return [Change(path, "", size_said(old), size_said(new))]
     if path.endswith(".toml"):
         try:
             documents = tomllib.loads(texts[0]), tomllib.loads(texts[1])
         except tomllib.TOMLDecodeError:
             return _lines(path, *texts)
         found = _keys(path, *(_flat(document) for document in documents))
-        return found or [Change(path, "comments or order", _size(old), _size(new))]
+        return found or [Change(path, "comments or order", size_said(old), size_said(new))]
     return _lines(path, *texts)
 
 
@@ -78,13 +79,14 @@ def _flat(value: Any, under: str = "") -> dict[str, str]:
     if isinstance(value, dict):
         items = [(f"{under} › {key}" if under else key, item) for key, item in value.items()]
     elif isinstance(value, list) and any(isinstance(item, dict) for item in value):
-        items = [(f"{under} {called}", item) for called, item in zip(_called(value), value, strict=True)]
+        items = [(f"{under} {called}", item) for called, item in zip(called(value), value, strict=True)]
     else:
         return {under: json.dumps(value, ensure_ascii=False, default=str)}
     return {path: text for name, item in items for path, text in _flat(item, name).items()}
 
 
-def _called(items: list[Any]) -> list[str]:
+def called(items: list[Any]) -> list[str]:
+    """What the items of a list go by: their names in quotes, or the number (from 1) of one that has none of its own."""
     names = [next((f"“{item[key]}”" for key in _NAMES if isinstance(item, dict) and key in item), "") for item in items]
     return [name if name and names.count(name) == 1 else str(number) for number, name in enumerate(names, 1)]
 

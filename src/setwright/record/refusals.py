@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from setwright.base.errors import InputRefused
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
 
-__all__ = ["AlreadyThere", "Damaged", "NotThere", "Stale", "Unavailable"]
+from setwright.base.errors import InputRefused, Problem
+
+__all__ = ["AlreadyThere", "Clashing", "Damaged", "NotThere", "Stale", "Unavailable"]
 
 
 class NotThere(InputRefused):
@@ -17,6 +20,14 @@ class AlreadyThere(InputRefused):
 
 class Stale(InputRefused):
     """The write was based on a revision that is not the newest any more."""
+
+
+class Clashing(InputRefused):
+    """A change overlaps one that somebody else made meanwhile; `clashes` as plain data, `newest` the revision that holds theirs."""
+
+    def __init__(self, problems: Iterable[Problem], clashes: Sequence[Mapping[str, Any]], newest: int) -> None:
+        super().__init__(problems)
+        self.clashes, self.newest = tuple(clashes), newest
 
 
 class Unavailable(InputRefused):

@@ -14,6 +14,7 @@ from starlette.exceptions import HTTPException
 
 from setwright.base.errors import InputRefused, Problem, SetwrightError
 from setwright.model.answer import finite, refusal_document
+from setwright.record.refusals import Clashing
 from setwright.web.refusals import status_of
 from setwright.web.remembered import Packed, remembered
 
@@ -44,7 +45,10 @@ def add_handlers(app: FastAPI) -> None:
 
     @app.exception_handler(InputRefused)
     def _refused(request: Request, error: InputRefused) -> Response:
-        return said(refusal_document(_command(request), error), status=status_of(error))
+        document = refusal_document(_command(request), error)
+        if isinstance(error, Clashing):
+            document |= {"clashes": error.clashes, "newest": error.newest}
+        return said(document, status=status_of(error))
 
     @app.exception_handler(SetwrightError)
     def _fault(request: Request, error: SetwrightError) -> Response:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from setwright.base.errors import InputRefused, LimitReached
-from setwright.record.refusals import AlreadyThere, Damaged, NotThere, Stale, Unavailable
+from setwright.record.refusals import AlreadyThere, Clashing, Damaged, NotThere, Stale, Unavailable
 
 __all__ = ["NoRevisionNamed", "NotAllowed", "NotSignedIn", "TooManyTries", "WrongOrigin", "status_of"]
 
@@ -31,7 +31,7 @@ class NoRevisionNamed(InputRefused):
 
 
 _STATUS: Final[tuple[tuple[type[InputRefused], int], ...]] = (
-    (NotSignedIn, 401), (NotAllowed, 403), (WrongOrigin, 403), (NotThere, 404), (AlreadyThere, 409), (Stale, 412),
+    (NotSignedIn, 401), (NotAllowed, 403), (WrongOrigin, 403), (NotThere, 404), (AlreadyThere, 409), (Clashing, 409), (Stale, 412),
     (LimitReached, 413), (NoRevisionNamed, 428), (TooManyTries, 429), (Damaged, 500), (Unavailable, 503),
 )  # fmt: skip
 

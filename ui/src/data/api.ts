@@ -15,11 +15,21 @@ export interface Problem {
   column: number | null;
 }
 
-/** The server refused; `problems` say what, where, and what to do. */
+/** Something that somebody else changed otherwise meanwhile: what it was, is with you, and is with them; null where nothing stands. */
+export interface Clash {
+  file: string;
+  what: string;
+  before: string | null;
+  yours: string | null;
+  theirs: string | null;
+}
+
+/** The server refused; `problems` say what, where, and what to do, `clashes` what overlaps with somebody else's change. */
 export class Refused extends Error {
   constructor(
     readonly status: number,
     readonly problems: readonly Problem[],
+    readonly clashes: readonly Clash[] = [],
   ) {
     super(problems.map((one) => one.text).join("; ") || `status ${status}`);
     this.name = "Refused";
@@ -143,8 +153,8 @@ async function sendOnce(address: string, asking: Asking, body?: BodyInit, type?:
 async function refusal(response: Response): Promise<Refused> {
   const text = await response.text();
   try {
-    const document: { findings?: Problem[] } = JSON.parse(text);
-    return new Refused(response.status, document.findings ?? []);
+    const document: { findings?: Problem[]; clashes?: Clash[] } = JSON.parse(text);
+    return new Refused(response.status, document.findings ?? [], document.clashes ?? []);
   } catch {
     return new Refused(response.status, [{ text, remedy: "", file: "", line: null, column: null }]);
   }

@@ -173,6 +173,14 @@ export interface CheckThere {
   sees: Array<Sight>;
 }
 
+/** How a clash is settled: `file` and `what` as the refusal named it, `theirs` as it was shown, which … */
+export interface Chosen {
+  file: string;
+  what: string;
+  theirs: string | null;
+  take: "yours" | "theirs";
+}
+
 /** The least distance between a part of the tool and a body: between `least_mm` and `at_most_mm`, at … */
 export interface ClearanceSaid {
   file: string;
@@ -326,10 +334,11 @@ export interface FeatureSaid {
   why: string;
 }
 
-/** Texts of several files changed together; null takes a file out. */
+/** Texts of several files changed together; null takes a file out. `chosen` settles what clashes with … */
 export interface FileChanges {
   files: Record<string, string | null>;
   note?: string;
+  chosen?: Array<Chosen>;
 }
 
 /** A finding with the `name` by which it is accepted, and its acceptance; `pictured`: there is a … */
@@ -839,9 +848,10 @@ export interface Results {
   results: Array<ResultSaid>;
 }
 
-/** The revision that a change made. */
+/** The revision that a change made; `others`: what other people had changed meanwhile, which it holds … */
 export interface Revised {
   revision: RevisionSaid;
+  others?: Array<Changed>;
 }
 
 /** A revision of a job. `files`: SHA-256 by path. `home`: the folder in which job.toml stands. */

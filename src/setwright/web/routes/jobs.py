@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from collections.abc import Sequence
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Body, File, Form, Query, Response, UploadFile
 from pydantic import BaseModel, Field
@@ -15,6 +16,7 @@ from setwright.record.folder import JobFiles, check_path
 from setwright.record.guesses import settle_guess
 from setwright.record.history import changes_between, history, since_last_run
 from setwright.record.jobs import Revision, add_job, find_revision, job_folder, job_name, jobs, revise, revision_files, revisions
+from setwright.record.merge import Choice, save
 from setwright.record.refusals import NotThere
 from setwright.record.store import Record
 from setwright.start.draft import draft
@@ -38,8 +40,8 @@ from setwright.web.signin import RecordOf, Setter, Viewer, Who
 from setwright.web.wire.jobs import Changes, Drafted, History, Jobs, JobSaid, Revised, Revisions, SinceLastRun
 
 __all__ = [
-    "FileChanges", "GuessSettled", "delete_file", "get_changes", "get_file", "get_folder", "get_history", "get_job", "get_jobs",
-    "get_revisions", "get_since_last_run", "patch_job", "post_import", "post_jobs", "post_settled",
+    "Chosen", "FileChanges", "GuessSettled", "delete_file", "get_changes", "get_file", "get_folder", "get_history", "get_job",
+    "get_jobs", "get_revisions", "get_since_last_run", "patch_job", "post_import", "post_jobs", "post_settled",
     "put_file", "router",
 ]  # fmt: skip
 
@@ -47,11 +49,21 @@ router = APIRouter(tags=["jobs"])
 FilePath = Annotated[str, Query(alias="path", max_length=400, description="The file's path in the job's folder.")]
 
 
+class Chosen(BaseModel, extra="forbid"):
+    """How a clash is settled: `file` and `what` as the refusal named it, `theirs` as it was shown, which of the two to `take`."""
+
+    file: str = Field(max_length=400)
+    what: str = Field(max_length=2000)
+    theirs: str | None = Field(max_length=2_000_000)
+    take: Literal["yours", "theirs"]
+
+
 class FileChanges(BaseModel, extra="forbid"):
-    """Texts of several files changed together; null takes a file out."""
+    """Texts of several files changed together; null takes a file out. `chosen` settles what clashes with other people's changes."""
 
     files: dict[str, str | None] = Field(min_length=1, max_length=500)
     note: str = Field(default="", max_length=500)
+    chosen: list[Chosen] = Field(default=[], max_length=2000)
 
 
 class GuessSettled(BaseModel, extra="forbid"):
@@ -135,16 +147,22 @@ def _document(record: Record, found: Revision) -> dict[str, Any]:
 
 @router.patch("/api/jobs/{job}", summary="Change texts of several files together", response_model=Revised)
 def patch_job(record: RecordOf, who: Setter, job: JobName, based_on: BasedOn, given: FileChanges) -> Response:
-    """Makes a revision, or refuses with file, line and key of everything that is wrong."""
+    """Makes a revision, put together with what others changed meanwhile; refuses what is wrong with file, line and key, and what
+    clashes (409) with the value of each."""
     changed = {path: None if text is None else text.encode() for path, text in given.files.items()}
-    return _revised(record, who, job, based_on, changed, given.note)
+    choices = [Choice(one.file, one.what, one.theirs, one.take) for one in given.chosen]
+    return _revised(record, who, job, based_on, changed, given.note, choices)
 
 
-def _revised(record: Record, who: Who, job: str, based_on: int, changed: dict[str, bytes | None], note: str) -> Response:
-    made = revise(record, job, changed, based_on=based_on, by=who.name, note=note)
+def _revised(
+    record: Record, who: Who, job: str, based_on: int, changed: dict[str, bytes | None], note: str, choices: Sequence[Choice] = ()
+) -> Response:
+    saved = save(record, job, changed, based_on=based_on, by=who.name, note=note, choices=choices)
+    made = saved.revision
     if made.number != based_on:
         audited(record, who, "job changed", job, revision=made.number, files=sorted(changed))
-    return said({"revision": made.as_plain()}, headers=etag(made.number))
+    others = [change.as_plain() for change in saved.others]
+    return said({"revision": made.as_plain(), "others": others}, headers=etag(made.number))
 
 
 @router.post("/api/jobs/{job}/guesses/settled", summary="Settle a guess", response_model=Revised, status_code=201)

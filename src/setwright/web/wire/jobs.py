@@ -59,9 +59,10 @@ class JobSaid(BaseModel):
 
 
 class Revised(BaseModel):
-    """The revision that a change made."""
+    """The revision that a change made; `others`: what other people had changed meanwhile, which it holds too."""
 
     revision: RevisionSaid
+    others: list[Changed] = []
 
 
 class GuessSaid(BaseModel):

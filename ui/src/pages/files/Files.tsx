@@ -3,7 +3,7 @@
 import { type ChangeEvent, type ReactNode, useRef, useState } from "react";
 
 import { address, useNavigation } from "../../app/router";
-import { path as pathOf, put } from "../../data/api";
+import { type Clash, path as pathOf, put, Refused, write } from "../../data/api";
 import { useDraft } from "../../data/draft";
 import { useJob } from "../../data/job";
 import { useBytes } from "../../data/resource";
@@ -12,6 +12,7 @@ import { Problems } from "../../parts/Problems";
 import { useSending } from "../../parts/Statement";
 import { AsText, Values } from "../../parts/Values";
 import { decimals } from "../../units/units";
+import type { Chosen } from "../../wire/api.gen";
 import { words } from "../../words";
 
 const FIRST = "job.toml";
@@ -93,24 +94,39 @@ interface EditorProps {
   may: boolean;
 }
 
-/** What is typed is kept in the browser, with the content it was typed over: it is never laid over a newer one unseen. */
+/** What is typed is kept in the browser, with the content and the revision it was typed over: the server puts it together with what
+ * others changed since, and asks where both changed the same. */
 function Editor({ file, digest, written, may }: EditorProps): ReactNode {
   const { name, revision } = useJob();
   const { busy, run, problems } = useSending(name);
   const [draft, keepDraft, clear] = useDraft(`file.${name}.${file}`);
-  const [over, typed] = draft === "" ? ["", ""] : [draft.slice(0, draft.indexOf("\n")), draft.slice(draft.indexOf("\n") + 1)];
+  const [head, typed] = draft === "" ? ["", ""] : [draft.slice(0, draft.indexOf("\n")), draft.slice(draft.indexOf("\n") + 1)];
+  const [over = "", from = revision] = head.split(" ");
   const text = draft === "" ? written : typed;
   const [note, setNote] = useState("");
   const [done, setDone] = useState(0);
-  const type = may ? (next: string): void => keepDraft(`${over === "" ? digest : over}\n${next}`) : undefined;
-  const keep = (): void =>
+  const [clashes, setClashes] = useState<readonly Clash[]>([]);
+  const [others, setOthers] = useState<readonly string[]>([]);
+  const type = may ? (next: string): void => keepDraft(`${over === "" ? `${digest} ${revision}` : head}\n${next}`) : undefined;
+  const keep = (chosen: Chosen[] = []): void =>
     void run(async () => {
-      const query = { path: file, note };
-      const { revision: made } = await put("PUT /api/jobs/{job}/file", new Blob([text]), { at: { job: name }, query, basedOn: revision });
-      setDone(made);
-      setNote("");
-      clear();
+      try {
+        const body = { files: { [file]: text }, note, chosen };
+        const { document, revision: made } = await write("PATCH /api/jobs/{job}", body, { at: { job: name }, basedOn: Number(from) });
+        setDone(made);
+        setOthers((document.others ?? []).map((one) => `${one.file}${one.what === "" ? "" : `: ${one.what}`}`));
+        setNote("");
+        setClashes([]);
+        clear();
+      } catch (stop) {
+        if (!(stop instanceof Refused) || stop.clashes.length === 0) throw stop;
+        setClashes(stop.clashes);
+      }
     });
+  const leave = (): void => {
+    setClashes([]);
+    clear();
+  };
   const fields = file.endsWith(".toml");
   return (
     <>
@@ -127,17 +143,49 @@ function Editor({ file, digest, written, may }: EditorProps): ReactNode {
             <span>{words.files.note}</span>
             <input className="input" value={note} onChange={(event) => setNote(event.target.value)} />
           </label>
-          <button type="button" className="button" disabled={busy} onClick={keep}>
+          <button type="button" className="button" disabled={busy} onClick={() => keep()}>
             {words.files.keep}
           </button>
-          <button type="button" className="button plain" onClick={clear}>
+          <button type="button" className="button plain" onClick={leave}>
             {words.files.leave}
           </button>
         </div>
       )}
+      {clashes.length > 0 && text !== written && <Clashes key={JSON.stringify(clashes)} clashes={clashes} busy={busy} onSettled={keep} />}
       {problems}
       <p role="status">{done > 0 && text === written ? words.files.keptAs(done) : ""}</p>
+      {done > 0 && text === written && others.length > 0 && <p className="changed">{words.files.together(others)}</p>}
     </>
+  );
+}
+
+/** What two people changed otherwise: both values of each, one of them to be chosen. */
+function Clashes({ clashes, busy, onSettled }: { clashes: readonly Clash[]; busy: boolean; onSettled: (chosen: Chosen[]) => void }): ReactNode {
+  const [taken, setTaken] = useState<Record<number, "yours" | "theirs">>({});
+  const settled = (): void =>
+    onSettled(clashes.map(({ file, what, theirs }, index) => ({ file, what, theirs, take: taken[index] ?? "theirs" })));
+  return (
+    <section aria-labelledby="clashes" role="alert">
+      <h2 id="clashes">{words.files.clashes(clashes.length)}</h2>
+      <p>{words.files.clashesHow}</p>
+      {clashes.map((one, index) => (
+        <fieldset key={index} className="clash">
+          <legend>
+            {one.what === "" ? one.file : one.what} <span className="faint">{words.files.was(one.before ?? words.files.nothing)}</span>
+          </legend>
+          {(["yours", "theirs"] as const).map((whose) => (
+            <label key={whose} className="pick">
+              <input type="radio" name={`clash-${index}`} checked={taken[index] === whose} onChange={() => setTaken({ ...taken, [index]: whose })} />
+              <span>{words.files.whose[whose]}</span>
+              <code>{one[whose] ?? words.files.nothing}</code>
+            </label>
+          ))}
+        </fieldset>
+      ))}
+      <button type="button" className="button" disabled={busy || Object.keys(taken).length < clashes.length} onClick={settled}>
+        {words.files.settle}
+      </button>
+    </section>
   );
 }
 

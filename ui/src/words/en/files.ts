@@ -16,5 +16,12 @@ export const files = {
   putHow: "A newer program, a blank or a part as a mesh (STL, 3MF, STEP). A file of the same name takes the place of the old one.",
   putNote: (name: string) => `${name} put in`,
   get: "Save this file here",
-  overtaken: "The file was changed meanwhile. What you typed is still here: look, and keep it again.",
+  overtaken: "The file was changed meanwhile. What you typed is still here: keep it, and both changes are put together.",
+  together: (others: readonly string[]) => `Put together with what others changed meanwhile: ${others.join("; ")}.`,
+  clashes: (count: number) => (count === 1 ? "One value was changed by somebody else too" : `${count} values were changed by somebody else too`),
+  clashesHow: "Nothing is written yet. Choose for each which one is to stand; everything else of both changes is kept.",
+  was: (before: string) => `was ${before}`,
+  nothing: "nothing",
+  whose: { yours: "Yours", theirs: "Theirs" },
+  settle: "Keep it with these",
 };
