@@ -13,10 +13,11 @@ from setwright.base.errors import InputRefused
 from setwright.record.artefacts import keep_artefact
 from setwright.record.backup import back_up, faults, restore, verify
 from setwright.record.calculations import CalculationState, ask_calculation, end_calculation, start_calculation
-from setwright.record.chain import Seal, read_seal, seal_of
+from setwright.record.chain import Seal, read_seal, seal_of, seal_of_revision, sealed_by
 from setwright.record.entries import accept_finding, sign_off, state_run, withdraw
 from setwright.record.folder import JobFiles
 from setwright.record.jobs import add_job, revise
+from setwright.record.migrate import migrate
 from setwright.record.people import Role, add_person, change_person, note_audit
 from setwright.record.refusals import Damaged
 from setwright.record.schema import now
@@ -50,6 +51,7 @@ def full(record: Record, cap: JobFiles) -> Record:
     add_person(record, "Lea", role=Role.LEAD, secret="s")
     change_person(record, "Lea", role=Role.SETTER)
     note_audit(record, "signed in", by="Lea", subject="Lea", detail={"where": "tablet"})
+    note_audit(record, "signed out", by="Lea", subject="Lea")
     verify(record)
     return record
 
@@ -118,6 +120,8 @@ EDITS = {
     "an audit line on another": ("UPDATE audit SET subject = 'Max' WHERE id = 1", "audit 1"),
     "an audit line from elsewhere": ("UPDATE audit SET address = '10.0.0.9' WHERE id = 1", "audit 1"),
     "an audit line's detail": ("UPDATE audit SET detail = '{}' WHERE id = 1", "audit 1"),
+    "two audit lines in another order": ("UPDATE audit SET id = CASE id WHEN 1 THEN 12 ELSE 1 END WHERE id IN (1, 2)",
+                                         "audit 2 is gone"),
     "the audit gone": ("DELETE FROM audit", "audit 1 is gone"),
     "a link gone": ("DELETE FROM chain WHERE number = 4", "links 4 to 4"),
     "the last links gone": ("DELETE FROM chain WHERE number > (SELECT max(number) - 3 FROM chain AS c)", "was never written"),
@@ -171,8 +175,68 @@ def test_an_edit_of_a_file_is_found(full: Record, edit: int) -> None:
     full.keep_seal()
     edits = _files(full.place)
     edits[sorted(edits)[edit]]()
-    with pytest.raises(Damaged):
+    with pytest.raises(Damaged) as damage:
         verify(full)
+    for problem in damage.value.problems:
+        assert "seal.json" in problem.what or "it is " in problem.what  # the entry that the file belongs to is named
+
+
+SCHEMA = {
+    "an older schema": ("UPDATE alembic_version SET version_num = 'first'", 'it names "first"'),
+    "no schema": ("DELETE FROM alembic_version", "it names none"),
+    "two schemas": ("INSERT INTO alembic_version VALUES ('first')", "it names 2 schemas"),
+    "the schemas' table gone": ("DROP TABLE alembic_version", "it names none"),
+    "a table gone": ("DROP TABLE session", "the table session is missing"),
+    "the chain gone": ("DROP TABLE chain", "the table chain is missing"),
+    "a column gone": ("ALTER TABLE audit DROP COLUMN detail", "columns detail of the table audit are missing"),
+}
+
+
+@pytest.mark.parametrize("edit", SCHEMA)
+def test_an_edit_of_the_schema_is_told_in_words(full: Record, edit: str) -> None:
+    """As `open_record` finds it."""
+    line, said = SCHEMA[edit]
+    with full.engine.execution_options(writes=True).connect() as connection:
+        connection.execute(text(line))
+        with pytest.raises(Damaged, match=said):
+            migrate(connection)
+        connection.rollback()
+    verify(full)
+
+
+def test_the_newest_entries_gone_with_their_links_are_missed_by_every_seal(full: Record, tmp_path: Path) -> None:
+    """As whoever knows how the chain is made would take them out: nothing is left to see but the seals."""
+    backup = back_up(full, tmp_path / "backup.tar").seal
+    with full.reading() as connection:
+        of_revision = seal_of_revision(connection, 1, 2)
+    full.keep_seal()
+    with full.engine.begin() as connection:
+        connection.execute(text("DELETE FROM audit"))
+        connection.execute(text("DELETE FROM chain WHERE \"of\" = 'audit'"))
+    assert not [one for one in _said(full) if "seal" not in one]
+    assert any("seal.json" in one for one in _said(full))
+    (full.place / SEAL_FILE).unlink()
+    assert _said(full) == []
+    assert any("the seal given" in one for one in _said(full, backup))
+    assert _said(full, of_revision) == []  # what a sheet of that revision rests on is as it was
+
+
+def _said(record: Record, *against: Seal) -> list[str]:
+    with record.reading() as connection:
+        return list(faults(record, connection, against=against))
+
+
+def test_a_seal_names_the_entry_that_it_seals(full: Record) -> None:
+    with full.reading() as connection:
+        seal = seal_of_revision(connection, 1, 2)
+        assert sealed_by(connection, read_seal(str(seal))).startswith("revision 2 of “cap”, written 20")
+        assert sealed_by(connection, Seal(9999, OTHER)) == ""
+        assert seal_of_revision(connection, 1, 9) == Seal(0, OTHER)
+    assert verify(full, against=[read_seal(str(seal))]).sealed[0].startswith("revision 2 of “cap”")
+    with full.engine.begin() as connection:
+        connection.execute(text("UPDATE chain SET digest = :other WHERE number = :n").bindparams(n=seal.number, other=OTHER))
+    with pytest.raises(Damaged):
+        verify(full, against=[seal])
 
 
 def test_a_record_rewound_to_an_earlier_copy_does_not_hold_the_later_seal(full: Record, tmp_path: Path) -> None:

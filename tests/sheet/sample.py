@@ -100,6 +100,7 @@ SAMPLE = SheetContent(
     guesses=("The moving jaw is as high as the fixed jaw (40 mm): the holding file does not say.",),
     link="setwright:job:51f0c2a9d3e4b7a8",
     digest="51f0c2a9d3e4b7a8c6d1e2f3",
+    seal="1042 9f3a6c1e20b7",
     version="0.1.0",
     made=date(2026, 11, 24),
 )

@@ -42,7 +42,7 @@ def printed(tmp_path_factory: pytest.TempPathFactory) -> Path:
         "Holder of T2 passes the fixed jaw with 0.8 mm to spare.", "Stick the tool out 3 mm more", "cap-1.nc line 142, T2",
         "UNDECIDED: not a pass", "Check before you press start", "T2 first plunge", "left out: 0.026 mm off",
         "The moving jaw is as high as the fixed jaw", "never a permission to start", "Set up by", "computed 2026-11-24",
-        "page 1 of 2", "moving jaw", "scale 1:2, printed at 100 %", "finder-10", "X -287.442",
+        "page 1 of 2", "seal 1042 9f3a6c1e20b7", "moving jaw", "scale 1:2, printed at 100 %", "finder-10", "X -287.442",
     ],
 )  # fmt: skip
 def test_the_sheet_says(printed: Path, words: str) -> None:

@@ -88,20 +88,26 @@ def import_job(
     """Take a job's plain folder in, byte for byte."""
 
     def work(asked: Asked, held: Record) -> Answer:
-        from setwright.record.folder import gather_folder
-        from setwright.record.jobs import add_job, find_revision, job_name, revise
+        from setwright.record.folder import gather_folder, rehomed
+        from setwright.record.jobs import add_job, find_revision, job_name
+        from setwright.record.merge import save
 
         given = gather_folder(folder)
         called = name or job_name(folder.resolve().name)
         if based_on is None:
-            made = add_job(held, given, name=called, by=_me(), note=note)
+            made, others = add_job(held, given, name=called, by=_me(), note=note), []
         else:
-            gone = {path: None for path in find_revision(held, called).files if path not in given.files}
-            made = revise(held, called, {**given.files, **gone}, based_on=based_on, by=_me(), note=note)
+            before = find_revision(held, called, number=based_on)
+            files = rehomed(given, before.home).files
+            gone = {path: None for path in before.files if path not in files}
+            saved = save(held, called, {**files, **gone}, based_on=based_on, by=_me(), note=note)
+            made, others = saved.revision, [str(change) for change in saved.others]
         asked.people.print(Text(f"{made.job}: revision {made.number}, {len(made.files)} files.", "bold"))
+        for other in others:
+            asked.people.print(Text(f"  put together with what changed meanwhile: {other}"))
         for left in given.left_out:
             asked.people.print(f"  left out: {left}")
-        return Answer(made.job, {"revision": made.as_plain(), "left_out": list(given.left_out)})
+        return Answer(made.job, {"revision": made.as_plain(), "others": others, "left_out": list(given.left_out)})
 
     _within("import", record, database, work, json=json, no_color=no_color)
 
@@ -249,10 +255,15 @@ def check_record(
         from setwright.record.backup import verify
         from setwright.record.chain import read_seal
 
-        looked = verify(held, against=[read_seal(one) for one in sealed or []])
+        given = [read_seal(one) for one in sealed or []]
+        looked = verify(held, against=given)
         asked.people.print(Text(f"{looked.revisions} revisions, {looked.blobs} files, {looked.bytes:,} bytes: all whole.", "bold"))
         asked.people.print(f"Seal: {looked.seal}")
-        body = {"revisions": looked.revisions, "files": looked.blobs, "bytes": looked.bytes, "seal": str(looked.seal)}
+        for seal, about in zip(given, looked.sealed, strict=True):
+            asked.people.print(Text(f"Seal {seal} stands: {about}. That entry, and everything before it, is as it was then."))
+        body: dict[str, Any] = {"revisions": looked.revisions, "files": looked.blobs, "bytes": looked.bytes}
+        body["seal"] = str(looked.seal)
+        body["sealed"] = [{"seal": str(seal), "about": about} for seal, about in zip(given, looked.sealed, strict=True)]
         return Answer("", body)
 
     _within("check", record, database, work, json=json, no_color=no_color)

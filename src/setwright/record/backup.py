@@ -23,7 +23,7 @@ from sqlalchemy import Connection, DateTime, Integer, MetaData, Table, func, ins
 from setwright.base.digest import digest_document
 from setwright.base.errors import InputRefused, Problem
 from setwright.record.blobs import Blobs, sync_folder
-from setwright.record.chain import Seal, chain_faults, holds, seal_of
+from setwright.record.chain import Seal, chain_faults, holds, seal_of, sealed_by
 from setwright.record.engine import make_engine
 from setwright.record.migrate import migrate, schema_of
 from setwright.record.refusals import AlreadyThere, Damaged
@@ -46,6 +46,8 @@ class Verified:
     blobs: int
     bytes: int
     seal: Seal
+    sealed: tuple[str, ...] = ()
+    """What each seal that was held against it speaks of."""
 
 
 def verify(record: Record, *, against: Iterable[Seal] = ()) -> Verified:
@@ -54,14 +56,15 @@ def verify(record: Record, *, against: Iterable[Seal] = ()) -> Verified:
 
     Raises Damaged with everything that is not as it was written.
     """
+    against = list(against)
     with record.reading() as connection:
         problems = list(faults(record, connection, against=against))
         sizes = connection.scalars(select(metadata.tables["blob"].c.size)).all()
         numbers = connection.execute(select(func.count()).select_from(revision)).scalar() or 0
-        seal = seal_of(connection)
+        seal, sealed = seal_of(connection), tuple(sealed_by(connection, one) for one in against)
     if problems:
         raise Damaged([Problem(one, remedy="restore the record from its last good backup") for one in problems])
-    return Verified(numbers, len(sizes), sum(sizes), seal)
+    return Verified(numbers, len(sizes), sum(sizes), seal, sealed)
 
 
 def faults(record: Record, connection: Connection, *, against: Iterable[Seal] = ()) -> Iterator[str]:
@@ -108,10 +111,24 @@ def _blob_faults(connection: Connection, blobs: Blobs) -> Iterator[str]:
         try:
             data = blobs.get(digest)
         except Damaged as damage:
-            yield damage.problems[0].what + f" ({damage.problems[0].why})"
+            yield damage.problems[0].what + f" ({damage.problems[0].why}): {_used_by(connection, digest)}"
             continue
         if len(data) != size:
-            yield f"the stored file {digest[:12]}… has another size than was written"
+            yield f"the stored file {digest[:12]}… has another size than was written: {_used_by(connection, digest)}"
+
+
+def _used_by(connection: Connection, digest: str) -> str:
+    """What a stored file is, by the entry that speaks of it first."""
+    files, results, things = (metadata.tables[name] for name in ("revision_file", "artefact", "shop_revision"))
+    found = select(job.c.name, files.c.number, files.c.path).join(job, job.c.id == files.c.job_id).where(files.c.sha256 == digest)
+    of_job = connection.execute(found.order_by(files.c.job_id, files.c.number, files.c.path).limit(1)).first()
+    if of_job is not None:
+        return f"it is {of_job.path} of revision {of_job.number} of “{of_job.name}”"
+    result = connection.execute(select(results.c.id, results.c.name).where(results.c.sha256 == digest)).first()
+    if result is not None:
+        return f"it is {result.name}, result {result.id}"
+    thing = connection.execute(select(things).where(things.c.sha256 == digest)).mappings().first()
+    return "no entry speaks of it" if thing is None else f"it is {thing['kind']}/{thing['name']}, revision {thing['number']}"
 
 
 def back_up(record: Record, out: Path) -> Verified:

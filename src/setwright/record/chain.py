@@ -23,7 +23,10 @@ from setwright.base.digest import digest_document
 from setwright.base.errors import InputRefused
 from setwright.record.schema import chain, metadata, now, revision_file
 
-__all__ = ["LINKED", "Fault", "Seal", "chain_faults", "holds", "link", "link_everything", "read_seal", "seal_of"]
+__all__ = [
+    "LINKED", "Fault", "Seal", "chain_faults", "holds", "link", "link_everything", "read_seal", "seal_of", "seal_of_revision",
+    "sealed_by",
+]  # fmt: skip
 
 LINKED: Final = ("job", "revision", "entry", "artefact", "calculation", "shop_revision", "person", "audit")
 """The tables whose rows are links, in the order in which an older record is linked."""
@@ -95,6 +98,28 @@ def seal_of(connection: Connection) -> Seal:
     """The seal of the record as it stands."""
     row = connection.execute(select(chain.c.number, chain.c.digest).order_by(chain.c.number.desc()).limit(1)).first()
     return Seal(0, _BEGINNING) if row is None else Seal(row.number, row.digest)
+
+
+def seal_of_revision(connection: Connection, job_id: int, number: int) -> Seal:
+    """The link of a revision, which seals it and everything before it; number 0 if it has none."""
+    wanted = json.dumps([job_id, number], ensure_ascii=False)
+    found = select(chain.c.number, chain.c.digest).where(chain.c.of == "revision", chain.c.key == wanted)
+    row = connection.execute(found.order_by(chain.c.number.desc()).limit(1)).first()
+    return Seal(0, _BEGINNING) if row is None else Seal(row.number, row.digest)
+
+
+def sealed_by(connection: Connection, seal: Seal) -> str:
+    """What the link of a seal speaks of, and when it was made; empty if there is no such link."""
+    row = connection.execute(select(chain).where(chain.c.number == seal.number)).mappings().first()
+    if row is None:
+        return ""
+    about = _named(row["of"], row["key"])
+    if row["of"] == "revision":
+        job_id, number = json.loads(row["key"])
+        job = metadata.tables["job"]
+        name = connection.execute(select(job.c.name).where(job.c.id == job_id)).scalar()
+        about = f"revision {number} of “{name}”"
+    return f"{about}, written {row['at']:%Y-%m-%d %H:%M:%S} UTC"
 
 
 def holds(connection: Connection, seal: Seal) -> bool:

@@ -17,7 +17,7 @@ from setwright.base.errors import InputRefused, LimitReached, Problem
 from setwright.jobfolder.door import read_regular
 from setwright.jobfolder.load import load_job
 
-__all__ = ["MOST_BYTES", "MOST_FILES", "JobFiles", "check_files", "check_path", "gather_folder", "write_folder"]
+__all__ = ["MOST_BYTES", "MOST_FILES", "JobFiles", "check_files", "check_path", "gather_folder", "rehomed", "write_folder"]
 
 MOST_FILES: Final = 5_000
 MOST_BYTES: Final = 2_000_000_000
@@ -76,6 +76,22 @@ def gather_folder(folder: Path) -> JobFiles:
     files = {name: read_regular(path, shown=name, largest=MOST_BYTES) for path, name in names.items()}
     check_files(files)
     return JobFiles(files, home, tuple(left_out))
+
+
+def rehomed(given: JobFiles, home: str) -> JobFiles:
+    """The same job with its folder called `home` among the files, as the record knows it: its own may have been renamed since.
+
+    Refuses what cannot be: a job that keeps its shop beside it where the record's has none beside it, or the other way.
+    """
+    if given.home == home:
+        return given
+    if not given.home or not home or given.home.count("/") != home.count("/"):
+        here, there = (f'in "{one}", with its shop folder beside it' if one else "by itself" for one in (given.home, home))
+        remedy = "set shop_folder as it was, and take in the folder from the same place beside its shop"
+        raise InputRefused.because(f"the job lies {here}; the record has it {there}", remedy=remedy, key="shop_folder")
+    inside = f"{given.home}/"
+    files = {f"{home}/{path[len(inside) :]}" if path.startswith(inside) else path: data for path, data in given.files.items()}
+    return JobFiles(files, home, given.left_out)
 
 
 def _inside(root: Path) -> tuple[list[Path], list[str]]:

@@ -17,7 +17,7 @@ from setwright.base.errors import InputRefused
 from setwright.jobfolder.document import decode, read_toml
 from setwright.jobfolder.load import JobFolder, load_held
 from setwright.record import folder
-from setwright.record.chain import link
+from setwright.record.chain import link, seal_of_revision
 from setwright.record.folder import JobFiles
 from setwright.record.refusals import AlreadyThere, NotThere, Stale
 from setwright.record.schema import job, now, revision, revision_file
@@ -25,7 +25,7 @@ from setwright.record.store import Record, name_blob
 
 __all__ = [
     "JobLine", "Revision", "add_job", "find_revision", "fresh_revision", "job_folder", "job_name", "jobs", "locked", "revise",
-    "revision_files", "revisions", "setups_of", "stale",
+    "revision_files", "revisions", "seal_shown", "setups_of", "stale",
 ]  # fmt: skip
 
 _NAME: Final = re.compile(r"[a-z0-9][a-z0-9._-]{0,79}")
@@ -218,6 +218,12 @@ def revisions(record: Record, name: str) -> list[Revision]:
 def revision_files(record: Record, wanted: Revision) -> JobFiles:
     """The files of a revision, byte for byte as they were taken in."""
     return JobFiles({path: record.blobs.get(digest) for path, digest in sorted(wanted.files.items())}, wanted.home)
+
+
+def seal_shown(record: Record, wanted: Revision) -> str:
+    """The seal of a revision in short, as a sheet shows it: the number of its link in the chain, and letters of its hash."""
+    with record.reading() as connection:
+        return str(seal_of_revision(connection, wanted.job_id, wanted.number))
 
 
 def setups_of(record: Record, wanted: Revision) -> list[str]:

@@ -187,8 +187,8 @@ class SheetContent:
 
     `verdict` is the station's answer in one sentence. `placement` are sentences on where the holding stands on the table.
     `determined_from` says in words what each axis comes from. `guesses` are the guesses the verdict rests on. `link` is what the
-    square code holds: the address of the route card, or the job's digest. `digest` (hex) names the whole job; `made` is the day the
-    numbers were computed.
+    square code holds: the address of the route card, or the job's digest. `digest` (hex) names the whole job; `seal` is that of its
+    revision in short where the job comes from a record; `made` is the day the numbers were computed.
     """
 
     title: str
@@ -215,6 +215,7 @@ class SheetContent:
     guesses: tuple[str, ...] = ()
     link: str = ""
     digest: str = ""
+    seal: str = ""
     version: str = ""
     made: date | None = field(default=None)
 

@@ -45,10 +45,11 @@ _KINDS = (("parallel", BodyKind.PARALLEL), ("jaw", BodyKind.JAW), ("stop", BodyK
 
 
 def content_of(
-    proof: Proof, touched: TouchResult | None, *, units: str, hover: HoverResult | None = None, made: datetime.date | None = None
-) -> SheetContent:
+    proof: Proof, touched: TouchResult | None, *, units: str, hover: HoverResult | None = None, made: datetime.date | None = None,
+    seal: str = "",
+) -> SheetContent:  # fmt: skip
     """The sheet of one setup. Without readings its offsets are empty boxes to write in; without `hover`, its study of slips, the
-    checks are the usual ones of every setup."""
+    checks are the usual ones of every setup. `seal`: of its revision, where the job comes from a record."""
     kit = proof.kit
     job, setup, said = kit.folder.job, kit.setup, verdict(proof)
     digest = digest_bytes(*(f"{name}:{value}".encode() for name, value in sorted(kit.folder.digests.items())))
@@ -63,7 +64,7 @@ def content_of(
         contacts=contacts_of(kit, touched, units), dimensions=_dimensions(kit), placement=_placement(kit, units),
         tools=tuple(_tool(tool, proof, touched) for tool in setup.tool), findings=tuple(findings), checks=checks,
         hold_points=stops(holds, units), guesses=_questions(said), link=f"setwright:{digest}", digest=digest, version=__version__,
-        made=made,
+        made=made, seal=seal,
     )  # fmt: skip
 
 

@@ -45,6 +45,7 @@ def laid_out(content: SheetContent) -> dict[str, Any]:
         "guesses": list(content.guesses),
         "link": content.link,
         "digest": content.digest[:_DIGEST_SHOWN],
+        "seal": content.seal,
         "version": content.version,
         "made": content.made.isoformat() if content.made else "",
         "year_month_day": [content.made.year, content.made.month, content.made.day] if content.made else [],

@@ -21,7 +21,7 @@ from setwright.record.calculations import (
     find_calculation,
     start_calculation,
 )
-from setwright.record.jobs import Revision, revision_files, setups_of
+from setwright.record.jobs import Revision, revision_files, seal_shown, setups_of
 from setwright.record.store import Record
 from setwright.web.bench import Bench
 from setwright.web.work import STATIONS, Task
@@ -48,7 +48,8 @@ def ask(
         raise InputRefused.because(f'"{station}" takes no calculation', remedy=f"write one of {', '.join(STATIONS)}", key="station")
     given = revision_files(record, revision)
     inputs = inputs_of(revision, station, setup, options)
-    task = Task(station, given.files, given.home, revision.job, setup, dict(options), inputs, str(bench.folder))
+    task = Task(station, given.files, given.home, revision.job, setup, dict(options), inputs, str(bench.folder),
+                seal_shown(record, revision) if station == "sheet" else "")  # fmt: skip
     asked = ask_calculation(record, revision.job, revision=revision.number, station=station, setup=setup, options=options, by=by)
 
     def ended(outcome: Outcome) -> None:

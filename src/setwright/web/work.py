@@ -46,7 +46,7 @@ class Task:
     """One piece of work. `options`: what the station is asked, as plain data (`pitch_mm`, `until`, `nominal`; for the
     sheets `paper`, `units`; for the study `catch_percent`, `within_min` and what was `seen`; and what to `suppose`).
     `inputs`: the digest of everything it is made from; `bench`: the folder for what the bench shows of
-    it, "" for nothing."""
+    it, "" for nothing; `seal`: that of the revision, for the sheets."""
 
     station: str
     files: Mapping[str, bytes] = field(repr=False)
@@ -56,6 +56,7 @@ class Task:
     options: Mapping[str, Any]
     inputs: str = ""
     bench: str = ""
+    seal: str = ""
 
 
 def do(task: Task, progress: Progress) -> list[Made]:
@@ -73,7 +74,8 @@ def do(task: Task, progress: Progress) -> list[Made]:
     if task.bench:
         progress("keeping it for the bench", 0, 1)
         keep_for_bench(Path(task.bench), task.inputs, proofs)
-    sheets = work.sheets(proofs, units, paper=str(task.options.get("paper") or "A4")) if task.station == "sheet" else []
+    paper = str(task.options.get("paper") or "A4")
+    sheets = work.sheets(proofs, units, paper=paper, seal=task.seal) if task.station == "sheet" else []
     return [*work.pictures(proofs), *sheets, work.answer(proofs)]
 
 
@@ -119,7 +121,7 @@ class _Work:
                 drawn.setdefault(finding_name(finding.as_plain()), picture)
         return [Made(PICTURES, JSON_TYPE, encoded(drawn))] if drawn else []
 
-    def sheets(self, proofs: list[Proof], units: str, *, paper: str) -> list[Made]:
+    def sheets(self, proofs: list[Proof], units: str, *, paper: str, seal: str) -> list[Made]:
         from setwright.sheet.fill import content_of
         from setwright.sheet.render import preview, render
 
@@ -128,7 +130,7 @@ class _Work:
             for proof in proofs:
                 setup = proof.kit.setup.name
                 out = Path(scratch) / "sheet.pdf"
-                content = content_of(proof, self.touched.get(setup), units=units, made=datetime.date.today())
+                content = content_of(proof, self.touched.get(setup), units=units, made=datetime.date.today(), seal=seal)
                 render(content, paper=paper, out=out)
                 name = f"sheet-{'-'.join(setup.split())}"
                 made.append(Made(f"{name}.pdf", "application/pdf", out.read_bytes()))
