@@ -68,7 +68,8 @@ def test_what_comes_and_what_goes_is_said(proving: Proving) -> None:
 
 def test_a_guess_never_makes_a_finding_go_away(proving: Proving) -> None:
     told = verdict(with_tried_guesses(proving(THROUGH, job=job(TOP.format(-3, 0))))).text
-    assert told.startswith("Nothing hits, but WARNING: T1 end mill 10 runs into the blank at rapid if it reaches above Z-1.000")
+    rapid = "T1 end mill 10 runs into the blank at rapid if it reaches above Z-1.000"
+    assert told.startswith(f"Nothing hits for certain; WARNING: {rapid}")
     assert "; it rests on a guess: the guess (with its top below Z -" in told
     told = verdict(with_tried_guesses(proving(THROUGH, job=job(TOP.format(-0.5, 0))))).text
     assert told.startswith("DANGER: T1 end mill 10 runs into the blank at rapid, 1.000 mm deep")
@@ -79,6 +80,29 @@ def test_a_range_within_which_nothing_changes_decides_nothing(proving: Proving, 
     rest = tried(proving, OVER, answer)
     assert (rest.decides, rest.how) == (False, "")
     assert "guess" not in verdict(with_tried_guesses(proving(OVER, job=job(answer)))).text
+
+
+def not_asked(*_: object, **__: object) -> None:
+    raise AssertionError("a proof was run")
+
+
+@pytest.mark.parametrize(("moves", "answer", "needed"), [
+    (SLOT, FLUTES.format(12, 40), False),  # all that changes stays 12 above a tip that goes down by less
+    (SLOT, FLUTES.format(3, 22), True),
+    (SLOT, STICKOUT.format(30, 60), False),
+    (SLOT, STICKOUT.format(30, 600), True),  # the spindle would have to go up beyond its travel
+    (SLOT.replace("G0 X-10.", "G0 Z-31.\nX-10."), STICKOUT.format(30, 60), True),
+])  # fmt: skip
+def test_what_changes_only_above_everything_needs_no_proof(
+    proving: Proving, monkeypatch: pytest.MonkeyPatch, moves: str, answer: str, needed: bool
+) -> None:
+    proof = proving(moves, job=job(answer))
+    monkeypatch.setattr(guesses, "prove", not_asked)
+    if needed:
+        with pytest.raises(AssertionError, match="a proof was run"):
+            with_tried_guesses(proof)
+    else:
+        assert [rest.decides for rest in with_tried_guesses(proof).rests_on] == [False]
 
 
 @pytest.mark.parametrize("answer", ["", BACK.format(50, 400)])

@@ -102,7 +102,7 @@ def test_guesses_that_decide_are_named_and_the_others_counted(proving: Proving) 
     assert [rest.guess for rest in told.rests_on] == ["blank 100 mm", "machine", "T1: flutes 22 mm"]
 
 
-def test_two_guesses_are_told_with_what_they_do_and_the_rest_by_name(proving: Proving) -> None:
+def test_every_guess_is_told_with_where_it_decides_and_what_several_do_once(proving: Proving) -> None:
     def rest(guess: str, how: str) -> Rest:
         return Rest(guess, "job.toml", 3, decides=True, how=how)
 
@@ -110,8 +110,20 @@ def test_two_guesses_are_told_with_what_they_do_and_the_rest_by_name(proving: Pr
              rest("T2: stick-out", "below 20 mm: B"), rest("vise", "above 40 mm: C"),
              rest("T3: flutes", "below 9 mm: D"))  # fmt: skip
     told = verdict(replace(measured(proving(ACROSS, job=TOLD)), rests_on=rests)).text
-    assert told.endswith("; it rests on guesses: T1: stick-out (below 30 mm: B), likewise T2: stick-out, vise (above 40 mm: C), "
-                         "and 2 more: T3: flutes, blank.")  # fmt: skip
+    assert told.endswith("; it rests on guesses: T1: stick-out (below 30 mm: B), likewise T2: stick-out (below 20 mm), "
+                         "vise (above 40 mm: C), T3: flutes (below 9 mm: D), blank (above 9 mm: no longer “A”).")  # fmt: skip
+
+
+def test_what_may_hit_is_no_nothing_hits(proving: Proving) -> None:
+    """A WARNING of a body that may be met takes the certainty out of the head; one of a speed does not."""
+    proof = proving(ACROSS, job=TOLD)
+    speed = Finding(slug="speed", signal=Signal.WARNING, text="F is far off", line=3)
+    near = Finding(slug="near", signal=Signal.WARNING, text="T1 meets the jaw if it is longer", body="fixed jaw", line=7)
+    assert verdict(replace(proof, findings=(speed,))).text.startswith("Nothing hits, but WARNING: F is far off (")
+    for found in ((near, speed), (speed, near)):
+        assert verdict(replace(proof, findings=found)).text.startswith("Nothing hits for certain; WARNING: F is far off (")
+    lost = replace(near, state=State.UNDECIDED)
+    assert verdict(replace(proof, findings=(lost, speed))).text.startswith("Nothing hits, but WARNING: ")
 
 
 def test_what_touch_doubts_stands_in_the_verdict_whatever_else_is_found(proving: Proving) -> None:

@@ -24,6 +24,8 @@ from setwright.prove.verdict import Verdict, verdict
 from setwright.start.write import start
 
 PROOFS = 100
+MOST_PROOFS = 300
+"""Proofs after which it is given up to wait for verdicts that change."""
 OF_EACH = 8
 PITCH_MM = 1.0
 SMALL_BYTES = 2_500
@@ -76,17 +78,20 @@ def proved(proof: Proof, job: Job) -> Proof | None:
 def nothing_stands_alone(said: Verdict) -> None:
     """What is open and what decides stands in the headline, and what was not tried is not passed over."""
     if said.text.startswith("Nothing hits") and (said.open or any(rest.decides is not False for rest in said.rests_on)):
-        assert said.text.startswith(("Nothing hits in what was looked at", "Nothing hits, but WARNING: "))
+        heads = ("Nothing hits in what was looked at", "Nothing hits, but WARNING: ", "Nothing hits for certain; WARNING: ")
+        assert said.text.startswith(heads)
     for one in said.open:
         assert one.text in said.text or "more undecided" in said.text
     assert ("not answered" in said.text) == any(rest.decides is None for rest in said.rests_on)
-    deciding = [rest for rest in said.rests_on if rest.decides]
-    assert all(rest.guess in said.text for rest in deciding)
-    assert sum(f"{rest.guess} ({rest.how})" in said.text for rest in deciding) >= min(len({rest.how for rest in deciding}), 1)
+    for rest in (one for one in said.rests_on if one.decides):
+        where, _, follows = rest.how.partition(": ")
+        assert f"{rest.guess} ({where}" in said.text
+        assert follows in said.text
 
 
-def tried(programs: Sequence[Path], proofs: int, scratch: Path) -> Counted:
-    """Draft and prove programs, and some of their guesses moved to an end, until so many of those were proved."""
+def tried(programs: Sequence[Path], proofs: int, scratch: Path, *, changed: int = 0, most: int = 0) -> Counted:
+    """Draft and prove programs, and some of their guesses moved to an end, until so many of those were proved, and until so many
+    have `changed` the verdict or `most` were proved."""
     done, drawn = Counted(), random.Random(7)
     for number, path in enumerate(programs):
         for proof in drafted(path, scratch / str(number)):
@@ -98,15 +103,16 @@ def tried(programs: Sequence[Path], proofs: int, scratch: Path) -> Counted:
             ranged = [guess for guess in job.guess if guess.low and guess.setup == name]
             tries = [(guess, end) for guess in ranged for end in ends(guess)]
             for guess, end in drawn.sample(tries, min(len(tries), OF_EACH)):
-                other = proved(proof, job.with_guess(guess, end)) if done.proofs < proofs else None
+                enough = done.proofs >= proofs and (done.changed >= changed or done.proofs >= most)
+                other = None if enough else proved(proof, job.with_guess(guess, end))
                 if other is None:
                     continue
                 done.proofs += 1
-                changed = found(first) ^ found(other)
-                done.changed += bool(changed)
-                if changed and guess.what not in said.text:
-                    done.silent.append(f"{path.name}: “{guess.what}” at {end}: {sorted(changed, key=str)}")
-        if done.proofs >= proofs:
+                differs = found(first) ^ found(other)
+                done.changed += bool(differs)
+                if differs and guess.what not in said.text:
+                    done.silent.append(f"{path.name}: “{guess.what}” at {end}: {sorted(differs, key=str)}")
+        if done.proofs >= proofs and (done.changed >= changed or done.proofs >= most):
             break
     return done
 
@@ -120,10 +126,10 @@ def collected(folder: Path) -> list[Path]:
 
 def test_the_headline_names_every_guess_that_changes_the_verdict(corpus: Path, tmp_path: Path) -> None:
     small = [path for path in collected(corpus) if path.stat().st_size < SMALL_BYTES]
-    done = tried(small, PROOFS, tmp_path)
+    done = tried(small, PROOFS, tmp_path, changed=PROOFS // 10, most=MOST_PROOFS)
     assert done.silent == []
-    assert done.proofs == PROOFS
-    assert done.changed >= PROOFS // 20  # so that the silence above says something
+    assert done.proofs >= PROOFS
+    assert done.changed >= PROOFS // 10  # so that the silence above says something
 
 
 if __name__ == "__main__":

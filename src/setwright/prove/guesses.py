@@ -3,7 +3,7 @@
 A guess decides where a finding that would hurt or spoil (DANGER or WARNING) comes or goes with it. The number from which on it does
 is looked for between the guess and that end, by halving; what is named is the last number at which nothing had changed yet. A guess
 without a range, one for which the work would be too much, and one whose other end does not go together stay untried: that is not
-the same as "it does not matter".
+the same as "it does not matter". Flutes and stick-outs need no proof where all that they change stays above everything.
 """
 
 from __future__ import annotations
@@ -14,15 +14,21 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
+import numpy as np
+
 from setwright.base.errors import InputRefused
 from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.base.units import format_size
+from setwright.geometry.moves import extent_of
+from setwright.kit.findings import kit_findings
 from setwright.kit.registers import nominal_truth
 from setwright.kit.station import Kit, kit
 from setwright.model.finding import Finding, Signal, State, worst_first
 from setwright.model.job import BOX_FACES, Guess
+from setwright.program.motions import moves_in_machine
 from setwright.prove.case import Rest
 from setwright.prove.compute import Progress
+from setwright.prove.margin import spread_of
 from setwright.prove.readings import READING_SLUG
 from setwright.prove.stage import default_pitch
 from setwright.prove.station import Proof, prove
@@ -33,7 +39,7 @@ _MOST_MOTIONS: Final = 200_000
 """Motions run in trying the ends of a setup's guesses, all together; the guesses behind that stay untried."""
 _MOST_HALVED: Final = 20_000
 """Motions run in halving, all together; behind that the end itself is named, not the number from which on it hurts."""
-_MOST_RAYS: Final = 120_000
+_MOST_RAYS: Final = 30_000
 """Rays of a try: it is coarser than the proof where the blank is large. Contacts with the holding do not depend on it."""
 _HALVINGS: Final = 5
 """A thirty-second of the way between the guess and its end: near enough for somebody who is about to measure it."""
@@ -102,6 +108,8 @@ class _Trials:
 
     def decides(self, guess: Guess) -> tuple[bool | None, Values, str]:
         """Whether a guess decides, None where that is not known; the end that does, the larger first, and what happens there."""
+        if guess.low and self._above_all(guess):
+            return False, (), ""
         undecided = not guess.low
         for end in _ends(guess) if guess.low else ():
             told = self._change(guess, end)
@@ -109,6 +117,58 @@ class _Trials:
                 return True, end, told
             undecided = undecided or told is None
         return (None if undecided else False), (), ""
+
+    def _above_all(self, guess: Guess) -> bool:
+        """Whether a guess of flutes or of a stick-out changes nothing but what always stays above metal and holding: then it
+        decides nothing, and no proof is needed to know it."""
+        file, _, place = guess.key.partition(": ")
+        of, tools = self.proof.kit, self.proof.kit.setup.tool
+        sticks = place.startswith("setup.tool.") and place.endswith(".stickout")
+        stations = [tool.station for tool in tools if sticks and place.split(".")[2] == str(tool.station)]
+        stations += [tool.station for tool in tools if place == "flute_length" and file == f"shop/tools/{tool.use}.toml"]
+        if not stations or (sticks and not self._own_lengths()):
+            return False
+        (now,) = self._now(guess)
+        least, most = min(guess.low[0], now), max(guess.high[0], now)
+        if not all(self._stays_above(station, least, most - now if sticks else 0.0, now - least if sticks else 0.0)
+                   for station in stations):  # fmt: skip
+            return False
+        bad = []
+        for value in (least, now, most):
+            job = of.folder.job.with_guess(guess, (value,))
+            try:
+                moved = kit(replace(of.folder, job=job), job.setup_named(of.setup.name), extent=of.extent)
+            except InputRefused:
+                return False
+            bad.append(set(_that_matter(kit_findings(moved))))
+        return bad[0] == bad[1] == bad[2]
+
+    def _own_lengths(self) -> bool:
+        """Whether every tool works with its own length, wherever one is applied."""
+        own = {tool.station: tool.length_register or tool.station for tool in self.proof.kit.setup.tool}
+        states = self.proof.reading.interpreted.path.states
+        return all(state.length_register in (0, own.get(state.tool, 0)) for state in states)
+
+    def _stays_above(self, station: int, height: float, longer: float, shorter: float) -> bool:
+        """Whether a tool from `height` above its tip on stays above metal and holding, and inside the travel, also where it sticks
+        out by so much more or less (mm)."""
+        proof, of, path = self.proof, self.proof.kit, self.proof.reading.interpreted.path
+        mine = np.array([state.tool == station for state in path.states])[path.state]
+        if not mine.any():
+            return True
+        applied = np.array([frame.offset != "machine" and (of.setup.lengths != "registers" or frame.length_applied != 0.0)
+                            for frame in path.frames])[path.frame]  # fmt: skip
+        held = applied & np.roll(applied, 1) & np.roll(mine, 1)  # at both its ends the tip is where the program says
+        held[0] = False
+        bounds = [body.bounds() for body in of.placement.bodies]
+        corners = np.array([*bounds, of.extent])
+        spread = spread_of(of, proof.truth, (corners[:, 0].min(axis=0), corners[:, 1].max(axis=0))).half[2]
+        top = float(corners[:, 1, 2].max()) + float(spread) + max(copy[2] for copy in of.copies)
+        low = extent_of(proof.moves)[0][:, 2] - np.where(held[proof.moves.ident], 0.0, longer)
+        in_machine = moves_in_machine(path).end[mine & applied, 2]
+        least, most = of.machine.travel.z
+        inside = not in_machine.size or (in_machine.min() - shorter >= least and in_machine.max() + longer <= most)
+        return bool(inside and (low[mine[proof.moves.ident]] + height > top + SAME_PLACE_MM).all())
 
     def _change(self, guess: Guess, values: Values) -> str | None:
         """What comes or goes with a guess answered so: "" for nothing, None where that could not be found out."""
@@ -138,7 +198,7 @@ class _Trials:
         try:
             moved = kit(replace(before.folder, job=job), setup, extent=before.extent if blank is not None else None)
             truth = truth if truth.source == "touch" else nominal_truth(moved)
-            return _that_matter(prove(moved, truth, blank=blank, pitch_mm=self.pitch_mm).findings)
+            return _that_matter(prove(moved, truth, blank=blank, pitch_mm=self.pitch_mm, distances=False).findings)
         except InputRefused:
             return None
 

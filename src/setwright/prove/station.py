@@ -113,12 +113,14 @@ def prove(
     bench: bool = False,
     cutter: Cutter = cut,
     measured: Ready | None = None,
+    distances: bool = True,
     progress: Progress | None = None,
 ) -> Proof:
     """Prove one setup on the given truth. `held`: what the control holds and runs, by default what fits the truth. `blank` is the
     metal an earlier setup left, for a setup whose blank comes from it. `bench`: keep the metal on the way and the clearance from
     motion to motion; the answer is the same. `cutter`: what removes the metal where the bench wants nothing kept. `measured`: the
-    part of an earlier proof, whose measurements are taken over where the metal is the same.
+    part of an earlier proof, whose measurements are taken over where the metal is the same. `distances`: find the least distances
+    of what does not meet; without them no close pass is told, and of what may meet no narrower gap than its place shows.
 
     Raises InputRefused when the program asks for what the kit does not have (a tool, an offset, a register) or cannot be read at
     all. What cannot be read inside the program stops the proof there and is in `stopped`.
@@ -155,12 +157,13 @@ def prove(
     whole = until is None and not reading.problems
     features = features if whole else tuple(feature.so_far() for feature in features)
     spreads = [spread_of(kit, truth, body.bounds()) for body in bodies]
-    near, course = nearness(moves, pieces, packed, spreads, course_within=COURSE_WITHIN_MM if bench else 0.0, progress=progress)
+    near, course = nearness(moves, pieces, packed, spreads, course_within=COURSE_WITHIN_MM if bench else 0.0,
+                            progress=progress) if distances or bench else ([], None)  # fmt: skip
     likely = edges.moves[~edges.doubtful]
     skin = skin_of(likely, pieces, kit, truth, tool=moves.tool[edges.origin][~edges.doubtful])
     possible = [*possible_with_holding(moves, pieces, packed, spreads, near, contacts),
                 *possible_with_metal(before, likely, pieces, skin, length_between_tools(truth), contacts)]  # fmt: skip
-    near += metal_nearness(likely, pieces, skin)
+    near += metal_nearness(likely, pieces, skin) if distances else []
     loose = tuple(piece if piece.held else fallen(piece, before, cutting, pieces) for piece in parted(before, done.field, bodies))
     loose = asked_pieces(loose, kit, before, cutting, pieces)
     case = ProveCase(

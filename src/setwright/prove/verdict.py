@@ -21,8 +21,6 @@ __all__ = ["Open", "Verdict", "verdict"]
 
 _MOST_UNDECIDED: Final = 2
 """Undecided things named in the headline; the others are counted there, and each is listed as open."""
-_MOST_DECIDING: Final = 2
-"""Guesses of which the headline tells what happens when they are moved; every one is told so in the list of what it rests on."""
 _NOT_HOLDING: Final = ("fixture plate", "vise body", "parallel at fixed jaw", "parallel at moving jaw")
 """Bodies that carry the blank and do not hold it down."""
 
@@ -46,7 +44,8 @@ class Verdict:
 
 
 def verdict(proof: Proof) -> Verdict:
-    """What a proof says. "Nothing hits" stands by itself only where nothing is open and no guess decides."""
+    """What a proof says. "Nothing hits" stands by itself only where nothing is open and no guess decides; what may hit, if a blank
+    or a length is not what it is taken for, goes with "Nothing hits for certain"."""
     found = [finding for finding in fold(proof.findings) if finding.state is State.FOUND]
     undecided = _undecided(proof)
     blind = list(_not_looked_at(proof))
@@ -71,7 +70,8 @@ def _head(proof: Proof, found: Sequence[Finding], *, whole: bool) -> str:
     if danger:
         return _worst(worst)
     if worst:
-        return f"Nothing hits, but {_worst(worst)}"
+        bodies = [one.body for one in proof.findings if one.state is State.FOUND and one.signal is Signal.WARNING]
+        return f"Nothing hits for certain; {_worst(worst)}" if any(bodies) else f"Nothing hits, but {_worst(worst)}"
     met = bool(proof.features) and all(feature.state in ("in", "measured") for feature in proof.features)
     sizes = ", and every requirement comes out" if met else ""
     return f"Nothing hits{'' if whole else ' in what was looked at'}{sizes}"
@@ -92,18 +92,13 @@ def _doubted(proof: Proof, found: Sequence[Finding]) -> Iterator[str]:
 
 
 def _deciding(rests: Sequence[Rest]) -> Iterator[str]:
-    """The guesses that decide: two with what happens when they are moved, what comes before what goes, and with either those that
-    bring the same about; the others by name."""
+    """The guesses that decide, each with where it does; what comes before what goes, and what several bring about once."""
     deciding = sorted((rest for rest in rests if rest.decides), key=lambda rest: ": no longer " in rest.how)
     alike: dict[str, list[Rest]] = {}
     for rest in deciding:
         alike.setdefault(rest.how.partition(": ")[2] or rest.how, []).append(rest)
-    groups = list(alike.values())
-    told = [f"{first.guess} ({first.how})" + "".join(f", likewise {rest.guess}" for rest in same)
-            for first, *same in groups[:_MOST_DECIDING]]  # fmt: skip
-    others = [rest.guess for same in groups[_MOST_DECIDING:] for rest in same]
-    if others:
-        told.append(f"and {len(others)} more: {', '.join(others)}")
+    told = [f"{first.guess} ({first.how})" + "".join(f", likewise {rest.guess} ({rest.how.partition(': ')[0]})" for rest in same)
+            for first, *same in alike.values()]  # fmt: skip
     if deciding:
         yield f"it rests on {'a guess' if len(deciding) == 1 else 'guesses'}: {', '.join(told)}"
 
