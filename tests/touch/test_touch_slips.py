@@ -13,7 +13,8 @@ from setwright.touch.hypotheses import of_registers
 from setwright.touch.setting import prepare
 from setwright.touch.slips import Hovered
 from setwright.touch.solution import solve
-from setwright.touch.station import touch
+from setwright.touch.station import Wanted, touch
+from tests.demo import bundled
 from tests.touch.slipped import BOTH_SIDES, DATUM, DATUM_BOTH, READINGS, REGISTERS, honest, kit_of, kit_with, readings, two_sided
 
 
@@ -122,6 +123,21 @@ def test_a_setter_that_was_not_under_the_tool_is_told_as_that(kit):
         other = touch(kit, readings(*paper, lengths=case.lengths)).diagnosis.ranked[0]
         assert other.slug == "setter-left-out"
         assert "the setter stood under tool 1, and paper is written" in other.words
+
+
+@pytest.mark.parametrize(("z", "slug", "words"), [
+    (-14.2755, "tool-not-as-written", "written as made with tool 1, but tool 2 was in the spindle"),
+    (-17.7720, "setter-left-out", "the height setter 2.0000 is written under tool 1, but the tip stood on the face itself"),
+    (-17.5720, "digits-exchanged", "two digits are exchanged"),
+])  # fmt: skip
+def test_one_height_of_five_is_told_by_what_was_done_to_it(z, slug, words):
+    kit = bundled.kit_of("pintle", "top")
+    contacts, read = list(kit.folder.job.readings.contact), kit.folder.job.readings
+    contacts[3] = contacts[3].model_copy(update={"display": contacts[3].display.model_copy(update={"z": 25.4 * z})})
+    whole = read.model_copy(update={"contact": tuple(contacts)})
+    (one,) = touch(kit, whole, wanted=Wanted.AS_FAR, units="in").outliers
+    assert (one.reading, one.slug) == (3, slug)
+    assert one.text("in").endswith(words)
 
 
 def test_a_radius_slip_is_named_though_the_opposite_face_was_touched_too(kit):

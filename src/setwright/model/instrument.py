@@ -47,11 +47,16 @@ class Instrument(Part):
     repeats: Annotated[int, Field(strict=True, ge=0)] = 0
     caution: str = ""
 
+    @property
+    def a_kind(self) -> str:
+        """The kind with its article."""
+        return f"{'an' if self.kind[0] in 'aeiou' else 'a'} {self.kind}"
+
     @model_validator(mode="after")
     def _says_what_counts(self) -> Self:
         """An instrument whose size nobody wrote would count as one without any, in silence."""
         if self.kind in _TIP_NEEDED and self.tip_diameter == 0.0:
-            raise ValueError(f"a {self.kind} touches with a tip: measure it and write tip_diameter = ...")
+            raise ValueError(f"{self.a_kind} touches with a tip: measure it and write tip_diameter = ...")
         if self.kind in _HEIGHT_NEEDED and self.height == 0.0:
-            raise ValueError(f"a {self.kind} stands between tip and face: measure it and write height = ...")
+            raise ValueError(f"{self.a_kind} stands between tip and face: measure it and write height = ...")
         return self

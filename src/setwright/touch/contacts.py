@@ -243,7 +243,7 @@ def _reach(contact: Contact, instrument: Instrument, basis: Basis, reading: int)
     if instrument.kind not in _UNDER_A_TOOL:
         return effective_radius(instrument)
     if contact.tool is None:
-        raise _refuse(contact, reading, f"a {instrument.kind} does not sit in the spindle", "write which tool touched: tool = ...")
+        raise _refuse(contact, reading, f"{instrument.a_kind} does not sit in the spindle", "write which tool touched: tool = ...")
     radius = basis.tool_radii.get(contact.tool)
     if radius is None:
         raise _refuse(contact, reading, f"the radius of tool {contact.tool} is not known", "put the tool under [[setup.tool]]")
@@ -353,7 +353,7 @@ def _length_in_spindle(contact: Contact, instrument: Instrument, basis: Basis, r
             raise _refuse(contact, reading, f"this setup has no tool {contact.tool}", "write the station of the tool that touched")
         unknown = basis.tool_lengths[contact.tool]
     elif instrument.kind in _UNDER_A_TOOL:
-        raise _refuse(contact, reading, f"a {instrument.kind} does not sit in the spindle", "write which tool touched: tool = ...")
+        raise _refuse(contact, reading, f"{instrument.a_kind} does not sit in the spindle", "write which tool touched: tool = ...")
     else:
         unknown = length_unknown(instrument.name, instrument.length, instrument.tip_uncertainty)
     basis.unknowns.add(unknown)
@@ -372,7 +372,7 @@ def length_row(read: LengthReading, instrument: Instrument, basis: Basis, *, rea
         raise InputRefused.because(f"length reading {reading + 1}", why=f"this setup has no tool {read.tool}",
                                    remedy="write the station number of the tool that touched")  # fmt: skip
     if instrument.kind not in _UNDER_A_TOOL:
-        raise InputRefused.because(f"length reading {reading + 1}", why=f"a {instrument.kind} does not stand under a tool",
+        raise InputRefused.because(f"length reading {reading + 1}", why=f"{instrument.a_kind} does not stand under a tool",
                                    remedy="name the setter, gauge block, feeler or paper, or the tool's own tip")  # fmt: skip
     if feature is not None:
         said = {"setup": read.setup, "on": feature.name, "with": instrument.name, "toward": "-Z", "tool": read.tool,

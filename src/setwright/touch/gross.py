@@ -6,7 +6,7 @@ that the one left out has no part in, with the part's direction tied to what the
 named if no other comes within odds of 20 to 1; else nobody is accused, and what depends on it has no number.
 
 A reading that was named is then compared with what would have been right: a lost sign, another unit, a digit, the point, a turn of
-the handwheel.
+the handwheel, another tool in the spindle, a setter left out.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from setwright.slips.catalogue import rate_of
 from setwright.slips.mistakes import INCH, transposed
 from setwright.touch.doubts import Outlier
 from setwright.touch.equations import Equations, Row
-from setwright.touch.hypotheses import Hypothesis, of_all_readings
+from setwright.touch.hypotheses import Hypothesis, of_all_readings, under_z
 from setwright.touch.setting import Setting, prepare, start_from
 from setwright.touch.slips import Diagnosis, Suspected
 from setwright.touch.solution import Solution, solve
@@ -325,13 +325,18 @@ def explained(setting: Setting, others: Solution, row: Row) -> tuple[str, str]:
     units = "in" if "in" in (setting.kit.folder.job.units, getattr(read, "units", None)) else "mm"
     digits = shown_digits(shown, units)
     close = _MATCH * spread + (0.0001 * INCH if units == "in" else 0.001)
-    best, said = 0.0, ("reading-wrong", "it is a wrong number, or another face")
-    for slug, words, value, rate in _meant(shown, digits, units, read.last_step):
-        if abs(value - right) <= close and rate > best:
-            best, said = rate, (slug, words)
+    fits = [(rate, slug, words) for slug, words, value, rate in _meant(shown, digits, units, read.last_step)
+            if abs(value - right) <= close]  # fmt: skip
+    fits += [(one.rate, one.slug, one.words.partition(": ")[2]) for one in under_z(setting, others, (row,))
+             if abs(one.rows[0] - float(residuals[0])) <= close]  # fmt: skip
+    best: dict[str, tuple[float, str]] = {}
+    for rate, slug, words in sorted(fits, key=lambda fit: -fit[0]):
+        best.setdefault(slug, (rate, words))
+    likely = [words for rate, words in best.values() if _RIVAL_ODDS * rate > max(best.values())[0]]
     unit = "in" if units == "in" else "mm"
     wanted = f"{'XYZ'[axis]} {shown_digits(right, units)} {unit}"
-    return said[0], f"it shows {'XYZ'[axis]} {digits} {unit}, and the others give {wanted}: {said[1]}"
+    why = ", or ".join(likely) or "it is a wrong number, or another face"
+    return next(iter(best), "reading-wrong"), f"it shows {'XYZ'[axis]} {digits} {unit}, and the others give {wanted}: {why}"
 
 
 def _meant(shown: float, digits: str, units: str, step: float) -> Iterator[tuple[str, str, float, float]]:

@@ -21,7 +21,7 @@ from setwright.touch.registers import Entry
 from setwright.touch.setting import Setting
 from setwright.touch.solution import Solution
 
-__all__ = ["SPAN_MM", "Hypothesis", "of_all_readings", "of_readings", "of_registers"]
+__all__ = ["SPAN_MM", "Hypothesis", "of_all_readings", "of_readings", "of_registers", "under_z"]
 
 _TURN_STEPS = 100
 _STEPS = (1, 10, _TURN_STEPS)
@@ -236,7 +236,7 @@ def of_readings(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
         yield Hypothesis("reading-wrong", words, again, 1.0 / count, rows={i: 1.0}, size=0.0, spread=10.0)
     yield from _whole_slips(setting, rows)
     yield from _wrong_faces(setting, rows)
-    yield from _under_z(setting, solution)
+    yield from under_z(setting, solution, rows)
     yield from _part_slips(setting, solution)
 
 
@@ -259,8 +259,9 @@ def _wrong_faces(setting: Setting, rows: tuple[Row, ...]) -> Iterator[Hypothesis
                              rows=dict.fromkeys(members, said.side * (other.at - said.at)))  # fmt: skip
 
 
-def _under_z(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
-    """A height was touched with another tool than written, or without the setter that is written under it, or with one that is not.
+def under_z(setting: Setting, solution: Solution, rows: tuple[Row, ...]) -> Iterator[Hypothesis]:
+    """A height among `rows` was touched with another tool than written, or without the setter that is written under it, or with one
+    that is not. `solution`: what is known of the lengths.
 
     Another tool shifts the display by the difference of the two lengths, a setter by its height.
     """
@@ -272,25 +273,26 @@ def _under_z(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
             known[station] = value
     heights = {i.name: i.height for i in shop.values() if i.kind in ("height setter", "gauge block", "roller") and i.height > 0.0}
     groups: dict[tuple[int, str], list[int]] = {}
-    for i, row in enumerate(solution.rows):
+    for i, row in enumerate(rows):
         contact = setting.contacts[row.reading] if row.reading < len(setting.contacts) else None
         if contact is not None and contact.toward == "-Z" and contact.tool in known:
             groups.setdefault((contact.tool, contact.with_), []).append(i)
     for (tool, with_), members in sorted(groups.items()):
-        said = f"contact {', '.join(str(solution.rows[i].reading + 1) for i in members)}"
+        said = f"contact {', '.join(str(rows[i].reading + 1) for i in members)}"
         others = [(s, length) for s, length in sorted(known.items()) if abs(length - known[tool]) > _SAME_FACE]
         for other, length in others:
             words = f"{said}: written as made with tool {tool}, but tool {other} was in the spindle"
             yield Hypothesis("tool-not-as-written", words, "look which tool is in the spindle, and touch that height again",
                              1.0 / len(others), rows=dict.fromkeys(members, length - known[tool]))  # fmt: skip
-        height = find_instrument(shop, with_).height
-        if with_ in heights:
-            words = f"{said}: the {with_} is written under tool {tool}, but the tip stood on the face itself"
+        under = find_instrument(shop, with_)
+        height = under.height
+        if under.name in heights:
+            words = f"{said}: the {under.name} is written under tool {tool}, but the tip stood on the face itself"
             yield Hypothesis("setter-left-out", words, "touch that height again with the setter under the tool", _FORGOTTEN,
                              rows=dict.fromkeys(members, -height))  # fmt: skip
         else:
             for name, tall in sorted(heights.items()):
-                words = f"{said}: the {name} stood under tool {tool}, and {with_} is written"
+                words = f"{said}: the {name} stood under tool {tool}, and {under.name} is written"
                 yield Hypothesis("setter-left-out", words, "write what stood under the tool, or touch that height again",
                                  (1.0 - _FORGOTTEN) / len(heights), rows=dict.fromkeys(members, tall - height))  # fmt: skip
 

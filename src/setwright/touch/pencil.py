@@ -205,7 +205,7 @@ class Pencil:
         if axis not in shown:
             raise self._unread(line, f"it has no number for {axis.upper()}")
         if own.kind in _UNDER and tool is None:
-            raise self._unread(line, f"a {own.kind} stands under a tool", f"T1 {instrument} -12.345")
+            raise self._unread(line, f"{own.a_kind} stands under a tool", f"T1 {instrument} -12.345")
         display = Display.model_construct(x=shown.get("x"), y=shown.get("y"), z=shown.get("z"))
         if tool is not None and tool not in self.kit.tools:
             raise self._unread(line, f"this setup has no tool {tool}", f"T{next(iter(self.kit.tools), 1)} {self.under} -12.345")

@@ -9,7 +9,8 @@ Why it matters
 How it decides
     Each contact is compared with what all others predict for it, in units of its own uncertainty; beyond 3.291 it is named, and the
     rest is solved and looked at again without it. The sign tells early (burr, chip) from late (chamfer, part moved); what is
-    further off than 0.3 mm is compared with a lost sign, the other unit, a digit, the point, a turn of the handwheel.
+    further off than 0.3 mm is compared with a lost sign, the other unit, a digit, the point, a turn of the handwheel, another tool
+    in the spindle, a setter left out; where two of them explain it nearly as well, both are said.
 
 Blind spots
     Contacts that no other checks; the same error in all contacts of a face.
