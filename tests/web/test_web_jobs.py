@@ -220,8 +220,10 @@ def test_what_to_touch_next_follows_the_datum_and_what_was_read(ada: Person) -> 
     path = "/api/jobs/cap/readings"
     left = ada.ask("DELETE", path, based_on=1, params={"setup": "first side"}).json()["plan"]
     assert left == ada.read("/api/jobs/cap/touch?setup=first side")["plan"]
-    sides = [f"{axis}: touch bore A moving {way}" for axis in "X" for way in ("+X", "-X", "+Y", "-Y")]
-    assert [one["what"] for one in left][:6] == [*sides, "the angle: touch fixed jaw moving +Y", "T1: bring its tip down on top"]
+    sides = [f"X and Y: touch bore A moving {way}" for way in ("+X", "-X", "+Y", "-Y")]
+    angle = ["the angle: touch fixed jaw moving +Y, X as well", "the angle: touch fixed jaw again far away, X as well"]
+    assert [one["what"] for one in left][:6] == [*sides, *angle]
+    assert [one["also"] for one in left][:6] == ["", "", "", "", "X", "X"]
     reading = {"setup": "first side", "on": "bore A", "toward": "+X", "with": "finder-10", "display": {"x": "-294.850 mm"}}
     kept = ada.ask("POST", f"{path}/contact", based_on=2, json={"reading": reading})
     assert kept.json()["plan"] == left[1:]

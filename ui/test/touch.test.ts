@@ -34,7 +34,16 @@ describe("a number read back", () => {
 });
 
 describe("a touch of the plan", () => {
-  const down = { what: "T3: bring its tip down on top", on: "top", toward: "-Z", tool: 3, with: "paper" };
+  const down = { what: "T3: bring its tip down on top", on: "top", toward: "-Z", tool: 3, also: "", with: "paper" };
+
+  it("asks where along the face it is made, where that gives the angle", () => {
+    const again = { what: "the angle: touch fixed jaw again far away, X as well", on: "fixed jaw", toward: "+Y", tool: null, also: "X", with: "finder" };
+    const typed = { ...begun(nothingTyped("mm"), again), y: "-178.010" };
+    expect(fieldsOf(typed).filter((one) => one.must).map((one) => one.field)).toEqual(["x", "y"]);
+    expect(readingOf(typed, "first")).toBeUndefined();
+    expect(readingOf({ ...typed, x: "-240.1" }, "first")).toMatchObject({ display: { x: "-240.1 mm", y: "-178.010 mm" } });
+    expect(readingOf(onFace(typed, undefined, "back"), "first")).toBeDefined();
+  });
 
   it("needs only its position, and keeps the step", () => {
     const typed = begun({ ...nothingTyped("inch"), step: "0.0005", x: "1", on: "left" }, down);

@@ -41,12 +41,13 @@ _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)")
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What is asked for next: `what` in words ("X: touch left"), the face or the tool."""
+    """What is asked for next: `what` in words ("X: touch left"), the face or the tool; `also`: the axis that must be read as well."""
 
     what: str
     on: str = ""
     toward: str = ""
     tool: int | None = None
+    also: str = ""
 
     def answered_by(self, made: Contact | LengthReading) -> bool:
         """Whether a reading is what was asked for."""
@@ -98,7 +99,7 @@ class Pencil:
 
     def as_plain(self) -> list[dict[str, Any]]:
         """What is still to be touched as plain data, each with the instrument that is likely used for it."""
-        return [{"what": one.what, "on": one.on, "toward": one.toward, "tool": one.tool,
+        return [{"what": one.what, "on": one.on, "toward": one.toward, "tool": one.tool, "also": one.also,
                  "with": self.finder if one.tool is None else self.under} for one in self.plan()]  # fmt: skip
 
     def order(self) -> Iterator[Wanted]:
@@ -108,18 +109,28 @@ class Pencil:
         for letter, name in (("X", datum.x), ("Y", datum.y), ("the angle", datum.angle)):
             for part in joined(name):
                 face = self.features.get(part)
-                if face is None:
+                if face is None or (part in seen and not (letter == "the angle" and isinstance(face, Flat))):
                     continue
-                if part in seen:
-                    if letter == "the angle" and isinstance(face, Flat):
-                        across = "XY"[1 - face.axis]
-                        yield Wanted(f"the angle: touch {part} again far away, {across} as well", part, self.toward(face))
-                    continue
+                if not isinstance(face, Flat):
+                    said = "X and Y" if letter == "X" and part in joined(datum.y) else letter
+                    for toward in ("+X", "-X", "+Y", "-Y"):
+                        yield Wanted(f"{said}: touch {part} moving {toward}", part, toward)
+                elif letter == "the angle":
+                    yield from self._along(part, face, again=part in seen)
+                else:
+                    where = f"; {_across(face)} as well, if it is to give the angle" if part in joined(datum.angle) else ""
+                    yield Wanted(f"{letter}: touch {part} moving {self.toward(face)}{where}", part, self.toward(face))
                 seen.add(part)
-                for toward in [self.toward(face)] if isinstance(face, Flat) else ["+X", "-X", "+Y", "-Y"]:
-                    yield Wanted(f"{letter}: touch {part} moving {toward}", part, toward)
         for tool in self._to_set():
             yield Wanted(f"T{tool.station}: bring its tip down on {datum.z.face}", datum.z.face, "-Z", tool.station)
+
+    def _along(self, part: str, face: Flat, *, again: bool) -> Iterator[Wanted]:
+        """The touches far from each other along a face from which the angle comes; each says where along the face it was made."""
+        across = _across(face)
+        if not again:
+            words = f"the angle: touch {part} moving {self.toward(face)}, {across} as well"
+            yield Wanted(words, part, self.toward(face), also=across)
+        yield Wanted(f"the angle: touch {part} again far away, {across} as well", part, self.toward(face), also=across)
 
     def _to_set(self) -> list[SetupTool]:
         """The tools to bring down on the face that gives Z: all where each sets the zero, else one of known
@@ -240,3 +251,8 @@ class Pencil:
     def _unread(line: str, why: str, example: str = "") -> InputRefused:
         remedy = f"write for example: {example}" if example else "write for example: left -16.852, or T7 paper -12.141"
         return InputRefused.because(f'"{line.strip()}" is no reading', why=why, remedy=remedy)
+
+
+def _across(face: Flat) -> str:
+    """The axis along an upright face."""
+    return "XY"[1 - face.axis]

@@ -651,6 +651,7 @@ export interface Planned {
   on: string;
   toward: string;
   tool: number | null;
+  also: string;
   with: string;
 }
 

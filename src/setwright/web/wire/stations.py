@@ -341,13 +341,14 @@ class TouchSaid(BaseModel):
 
 
 class Planned(BaseModel):
-    """A touch still to be made: `what` in words, the face `on` which and the way `toward` it, the `tool` that comes down on it, and
-    the instrument (`with`) likely used."""
+    """A touch still to be made: `what` in words, the face `on` which and the way `toward` it, the `tool` that comes down on it,
+    the axis that must be read `also` ("" for none), and the instrument (`with`) likely used."""
 
     what: str
     on: str
     toward: str
     tool: int | None
+    also: str
     with_: str = Field(alias="with")
 
 

@@ -30,6 +30,8 @@ export interface Typed {
   unit: LengthUnit;
   /** The touch of the plan that stood first when this was begun. */
   asked: string;
+  /** The axis that this touch must read as well; nothing for none. */
+  also: string;
 }
 
 /** Nothing typed yet. */
@@ -51,6 +53,7 @@ export const nothingTyped = (unit: LengthUnit): Typed => ({
   across: "",
   unit,
   asked: "",
+  also: "",
 });
 
 /** What tells one touch of the plan from the others. */
@@ -66,6 +69,7 @@ export const begun = (typed: Typed, planned: Planned): Typed => ({
   under: planned.tool !== null,
   tool: planned.tool === null ? "" : String(planned.tool),
   asked: touchOf(planned),
+  also: planned.also,
 });
 
 const DIGITS = ["x", "y", "z", "shown", "one", "other", "across"] as const;
@@ -78,7 +82,7 @@ export function onFace(typed: Typed, face: FaceDrawn | undefined, on: string): T
   const ways = face?.ways ?? [];
   const kept = ways.length === 0 || ways.includes(typed.toward) ? typed.toward : "";
   const sideways = typed.under && ways.length > 0 && !ways.includes("-Z");
-  return { ...typed, on, toward: ways.length === 1 ? (ways[0] ?? "") : kept, ...(sideways ? { with: "", under: false, tool: "" } : {}) };
+  return { ...typed, on, also: "", toward: ways.length === 1 ? (ways[0] ?? "") : kept, ...(sideways ? { with: "", under: false, tool: "" } : {}) };
 }
 
 /** Instruments that do not sit in the spindle: a tool comes down on them. */
@@ -96,7 +100,8 @@ export function axesOf(typed: Typed): { needed: readonly Axis[]; useful: readonl
   if (typed.toward === "sweep") return { needed: ["x", "y"], useful: ["z"] };
   const own = typed.toward.at(-1)?.toLowerCase() as Axis | undefined;
   if (own === undefined) return { needed: [], useful: ["x", "y", "z"] };
-  return { needed: [own], useful: (["x", "y", "z"] as const).filter((axis) => axis !== own) };
+  const needed = (["x", "y", "z"] as const).filter((axis) => axis === own || axis === typed.also.toLowerCase());
+  return { needed, useful: (["x", "y", "z"] as const).filter((axis) => !needed.includes(axis)) };
 }
 
 export type Axis = "x" | "y" | "z";
@@ -114,7 +119,7 @@ export function fieldsOf(typed: Typed): Array<{ field: Field; must: boolean }> {
 }
 
 /** The same choices with every digit taken out: the next reading. */
-export const nextOf = (typed: Typed): Typed => ({ ...typed, x: "", y: "", z: "", shown: "", one: "", other: "", across: "" });
+export const nextOf = (typed: Typed): Typed => ({ ...typed, also: "", x: "", y: "", z: "", shown: "", one: "", other: "", across: "" });
 const NUMBER = /^[+−-]?(\d+([.,]\d*)?|[.,]\d+)$/;
 
 /** Whether a text is a number as somebody writes one at a machine. */
@@ -179,6 +184,7 @@ export function typedFrom(list: ReadingList, reading: Record<string, unknown>, b
     across: text(reading["across"]),
     unit,
     asked: "",
+    also: "",
   };
 }
 
