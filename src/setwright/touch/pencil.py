@@ -41,7 +41,7 @@ _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)")
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What is asked for next: `what` in words ("X: touch left"), the face or the tool; `also`: the axis that must be read as well."""
+    """What is asked for next: `what` in words ("X: touch left"), the face or the tool; `also`: the axis to be read as well."""
 
     what: str
     on: str = ""
