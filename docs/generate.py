@@ -137,7 +137,8 @@ def slip_text(slip: Slip) -> str:
 
 def commands_page() -> str:
     """Every verb with its words and options, from the command itself."""
-    verbs: dict[str, Any] = typer.main.get_command(app).commands  # type: ignore[attr-defined]
+    group: Any = typer.main.get_command(app)
+    verbs = {name: group.get_command(None, name) for name in group.list_commands(None)}
     parts = ["# Commands\n\nEvery verb is a word behind `setwright`, or behind `python3 go.py` where the environment is not "
              "active. The exit status is explained in [Getting started](../getting-started.md#exit-status).\n"]  # fmt: skip
     rows = Counter(line_of(entry) for verb in verbs.values() for entry in verb.params)

@@ -10,14 +10,34 @@ from __future__ import annotations
 
 import hashlib
 import os
+import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 from typing import Any, Protocol, TypeVar, cast
 
 import numba
 from numba.extending import intrinsic
+
+
+@contextmanager
+def _not_looked_for(name: str) -> Iterator[None]:
+    """A module that has not been imported yet counts as not there for this long (which is what None among the modules says): to
+    import it would take half as long as the compiler itself."""
+    if name in sys.modules:
+        yield
+        return
+    sys.modules[name] = None  # type: ignore[assignment]
+    try:
+        yield
+    finally:
+        del sys.modules[name]
+
+
+with _not_looked_for("scipy.linalg"):  # where numba only looks whether it is there, for functions of which no kernel here is made
+    import numba.np.arraymath
 
 __all__ = ["borrowed", "compiled_before", "kernel", "remember_compiled"]
 

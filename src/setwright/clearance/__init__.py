@@ -5,12 +5,12 @@ overlaps and by how much.
 """
 
 from setwright.clearance.bodies import Bodies, Box, Cylinder, Mesh, Shape
-from setwright.clearance.contacts import ContactTable, contact_verdicts, find_contacts
+from setwright.clearance.contacts import ContactTable, contact_verdicts, find_contacts, moves_near
 from setwright.clearance.least import ClearanceTable, least_clearance
 from setwright.clearance.push import Verdict
 from setwright.clearance.scene import GROUPS
 
 __all__ = [
     "GROUPS", "Bodies", "Box", "ClearanceTable", "ContactTable", "Cylinder", "Mesh", "Shape", "Verdict", "contact_verdicts",
-    "find_contacts", "least_clearance",
+    "find_contacts", "least_clearance", "moves_near",
 ]  # fmt: skip

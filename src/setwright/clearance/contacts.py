@@ -12,20 +12,23 @@ from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused
 from setwright.base.threads import map_parts
-from setwright.base.tolerance import CHORD_SAGITTA_MM, CONTACT_DEPTH_MM, DEPTH_STEP_MM
+from setwright.base.tolerance import CHORD_SAGITTA_MM, CONTACT_DEPTH_MM, COORDINATE_ROUND_OFF_MM, DEPTH_STEP_MM
 from setwright.clearance.bodies import Bodies
-from setwright.clearance.cull import rows_near
+from setwright.clearance.cull import near_any, piece_boxes, rows_near
 from setwright.clearance.least import Progress, counted
 from setwright.clearance.push import PUSHES, Verdict, find_deepest, scan_verdicts
-from setwright.clearance.scene import GROUPS, NOBODY, Scene, scene_of
+from setwright.clearance.scene import GROUPS, NOBODY, Scene, scene_of, tracks_of
+from setwright.clearance.support import Solid
+from setwright.clearance.tree import grow
 from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import PieceTable, Role
 
-__all__ = ["ContactTable", "contact_verdicts", "find_contacts"]
+__all__ = ["ContactTable", "contact_verdicts", "find_contacts", "moves_near"]
 
 _PART: Final = 2048
 _DEPTH_PART: Final = 512
 _SAMPLES: Final = 16
+_MOST_CHOSEN: Final = 20_000
 _UNKNOWN: Final = np.array([0.0, 0.0, NOBODY, np.nan, np.nan, np.nan])
 
 
@@ -87,6 +90,20 @@ def contact_verdicts(
     scene = scene_of(moves, pieces, bodies, groups, sagitta)
     verdict = _verdicts(scene, len(bodies), len(groups), np.zeros(3), touching, progress)
     return np.ascontiguousarray(verdict.transpose(1, 0, 2))
+
+
+def moves_near(
+    moves: Moves, pieces: PieceTable, chosen: NDArray[np.intp], *, roles: Iterable[Role], within: float
+) -> NDArray[np.bool_]:
+    """Which moves may sweep with pieces of these roles what one of the moves `chosen` sweeps with any, or what is `within` (mm) of
+    that; bool (n,). By boxes, so that none is left out; where more than _MOST_CHOSEN are chosen, it is every move."""
+    if chosen.size > _MOST_CHOSEN:
+        return np.ones(len(moves), np.bool_)
+    about = piece_boxes(*tracks_of(moves, pieces, GROUPS), chosen)
+    if not len(about):
+        return np.zeros(len(moves), np.bool_)
+    forest = grow([np.full(len(about), Solid.BOX, np.uint8)], [np.pad(about, ((0, 0), (0, 3)))], [about])
+    return near_any(*tracks_of(moves, pieces, {"": roles}), forest, within + COORDINATE_ROUND_OFF_MM)
 
 
 def _verdicts(

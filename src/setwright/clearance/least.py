@@ -15,14 +15,14 @@ from setwright.base.errors import InputRefused
 from setwright.base.threads import map_parts
 from setwright.base.tolerance import CHORD_SAGITTA_MM, DISTANCE_GAP_MM, SAME_PLACE_MM
 from setwright.clearance.bodies import Bodies
-from setwright.clearance.scan import scan_least
+from setwright.clearance.cull import BLOCK, blocks_of
+from setwright.clearance.scan import nearest_points, scan_least, scan_rows
 from setwright.clearance.scene import GROUPS, NOBODY, Scene, scene_of
 from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import PieceTable, Role
 
 __all__ = ["ClearanceTable", "Progress", "counted", "least_clearance"]
 
-_PART: Final = 4096
 _FIRST_LOOK: Final = 1024
 _FIRST_SHARE: Final = 8
 Progress = Callable[[int, int], None]
@@ -33,16 +33,16 @@ Progress = Callable[[int, int], None]
 class ClearanceTable:
     """Least distances, one row a body and one column a group of pieces; lengths mm, in the frame of the moves.
 
-    bodies, groups          their names
-    lower, upper float64 (b, g)  the least distance over all moves lies between them; 0 and 0 (0 and a chord's sagitta on an arc):
-    they
-                            touch or overlap, `find_contacts` tells which. Where nothing came nearer than the cut-off, lower is the
-                            cut-off and upper is infinite
-    ident   int32   (b, g)  the first motion that comes as near, by the caller's number; -1 where nothing came nearer than the
-    cut-off row     int64   (b, g)  its row in the moves; -1 likewise piece   int64   (b, g)  the row of the piece in its table;
-    -1 likewise on_tool, on_body float64 (b, g, 3)  the two nearest points; nan likewise course  float64 (n, b)  lower bound of
-    the distance in each move over all groups, up to `course_within`; None if not asked for course_within           where the
-    course is cut off, mm: a value equal to it means "at least that"
+    bodies, groups  their names
+    lower, upper  float64 (b, g)  the least distance over all moves lies between them; 0 and 0 (0 and a chord's sagitta on an arc):
+        they touch or overlap, `find_contacts` tells which. Where nothing came nearer than the cut-off, lower is the cut-off and
+        upper is infinite
+    ident  int32 (b, g)  the first motion that comes as near, by the caller's number; -1 where nothing came nearer than the cut-off
+    row    int64 (b, g)  its row in the moves; -1 likewise
+    piece  int64 (b, g)  the row of the piece in its table; -1 likewise
+    on_tool, on_body  float64 (b, g, 3)  the two nearest points; nan likewise
+    course  float64 (n, b)  lower bound of the distance in each move over all groups, up to `course_within`; None if not asked for
+    course_within  where the course is cut off, mm: a value equal to it means "at least that"
     """
 
     bodies: tuple[str, ...]
@@ -76,21 +76,21 @@ def least_clearance(
         raise InputRefused.because(f"cut-offs of {cutoff} and {course_within} mm make no sense",
                                    why="the first must be above 0, the course's finite and not below 0",
                                    remedy="give lengths in mm, for example 50")  # fmt: skip
-    course = np.full((len(bodies), len(moves)), course_within)
-    parts = [(body, np.arange(first, min(first + _PART, len(moves)))) for body in range(len(bodies))
-             for first in range(0, len(moves), _PART)]  # fmt: skip
+    course = np.full((len(bodies), len(moves) if course_within else 0), course_within)
+    blocks = blocks_of(scene.tracks)
+    parts = [(body, part) for body in range(len(bodies)) for part in range(-(-len(moves) // BLOCK))]
     known = map_parts(lambda body: _first_look(scene, body, len(groups), cutoff, sagitta), range(len(bodies)))
     step = counted(progress, len(parts))
 
-    def look(part: tuple[int, NDArray[np.int64]]) -> _Least:
-        body, rows = part
+    def look(one: tuple[int, int]) -> _Least:
+        body, part = one
         least = _Least.none(known[body])
-        scan_least(scene, body, rows, course_within, *least.arrays, course[body, rows[0] : rows[-1] + 1])
+        scan_least(scene, blocks, body, part, course_within, *least.arrays, course[body, part * BLOCK :])
         step()
         return least
 
     found = map_parts(look, parts)
-    return _table(moves, bodies, tuple(groups), cutoff, parts, found, course if course_within else None, course_within)
+    return _table(scene, moves, bodies, tuple(groups), cutoff, parts, found, course if course_within else None, course_within)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,17 +99,16 @@ class _Least:
 
     bounds: NDArray[np.float64]
     who: NDArray[np.int64]
-    points: NDArray[np.float64]
 
     @classmethod
     def none(cls, bound: NDArray[np.float64]) -> _Least:
         """Nothing found yet below `bound` (g,)."""
-        return cls(np.repeat(bound[:, None], 2, axis=1), np.full((bound.size, 2), NOBODY), np.full((bound.size, 6), np.nan))
+        return cls(np.repeat(bound[:, None], 2, axis=1), np.full((bound.size, 2), NOBODY))
 
     @property
-    def arrays(self) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float64]]:
+    def arrays(self) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
         """As the kernel takes them."""
-        return self.bounds, self.who, self.points
+        return self.bounds, self.who
 
 
 def _first_look(scene: Scene, body: int, groups: int, cutoff: float, sagitta: float) -> NDArray[np.float64]:
@@ -117,14 +116,14 @@ def _first_look(scene: Scene, body: int, groups: int, cutoff: float, sagitta: fl
     least = _Least.none(np.full(groups, cutoff))
     moves = scene.tracks.kind.size
     rows = np.unique(np.linspace(0, moves - 1, min(_FIRST_LOOK, -(-moves // _FIRST_SHARE))).astype(np.int64))
-    scan_least(scene, body, rows, 0.0, *least.arrays, np.empty(0))
+    scan_rows(scene, body, rows, *least.arrays)
     # an arc that may touch ends the search although its upper bound is that much above 0: it must still be heard
     slack = 2 * SAME_PLACE_MM + DISTANCE_GAP_MM + 2 * sagitta
     return np.where(least.who[:, 0] >= 0, np.minimum(cutoff, least.bounds[:, 1] + slack), cutoff)
 
 
 def _table(
-    moves: Moves, bodies: Bodies, groups: tuple[str, ...], cutoff: float, parts: list[tuple[int, NDArray[np.int64]]],
+    scene: Scene, moves: Moves, bodies: Bodies, groups: tuple[str, ...], cutoff: float, parts: list[tuple[int, int]],
     found: list[_Least], course: NDArray[np.float64] | None, course_within: float,
 ) -> ClearanceTable:  # fmt: skip
     """Join the parts in the order of the moves, by the same rule as within a part."""
@@ -133,11 +132,12 @@ def _table(
     row, piece, points = np.full(shape, NOBODY), np.full(shape, NOBODY), np.full((*shape, 6), np.nan)
     for (body, _), least in zip(parts, found, strict=True):
         lower[body] = np.minimum(lower[body], least.bounds[:, 0])
-        for group in np.flatnonzero(least.who[:, 0] >= 0):
+        for group in np.flatnonzero(least.who[:, 0] >= 0).tolist():
             if least.bounds[group, 1] < upper[body, group] - SAME_PLACE_MM:
                 upper[body, group] = least.bounds[group, 1]
                 row[body, group], piece[body, group] = least.who[group]
-                points[body, group] = least.points[group]
+    for body, group in np.argwhere(row >= 0).tolist():
+        points[body, group] = nearest_points(scene, body, int(row[body, group]), int(piece[body, group]))
     ident = np.where(row >= 0, moves.ident[np.maximum(row, 0)] if len(moves) else NOBODY, NOBODY).astype(np.int32)
     return ClearanceTable(bodies.names, groups, lower, upper, ident, row, piece, points[..., :3], points[..., 3:],
                           None if course is None else np.ascontiguousarray(course.T), course_within)  # fmt: skip

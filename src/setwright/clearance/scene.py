@@ -15,7 +15,7 @@ from setwright.clearance.tree import Forest
 from setwright.geometry.moves import Moves
 from setwright.geometry.pieces import PieceTable, Role
 
-__all__ = ["GROUPS", "NOBODY", "Assemblies", "Scene", "Tracks", "scene_of"]
+__all__ = ["GROUPS", "NOBODY", "Assemblies", "Scene", "Tracks", "scene_of", "tracks_of"]
 
 GROUPS: Final[Mapping[str, tuple[Role, ...]]] = {
     "cutter": (Role.CUTTING,), "shank": (Role.NECK, Role.SHANK), "holder": (Role.HOLDER,), "spindle nose": (Role.NOSE,),
@@ -62,17 +62,23 @@ def scene_of(moves: Moves, pieces: PieceTable, bodies: Bodies, groups: Mapping[s
     Raises `InputRefused` for coordinates or dimensions that are not finite, a tool that is not in the table, a role in two
     groups, no group at all, a sagitta that is not above 0.
     """
-    _check(moves, pieces)
+    tracks, assemblies = tracks_of(moves, pieces, groups)
     if not sagitta > 0.0:
         raise InputRefused.because(f"chords with a sagitta of {sagitta} mm cannot follow an arc", why="it must be above 0",
                                    remedy=f"give a length in mm, for example {CHORD_SAGITTA_MM}")  # fmt: skip
+    return Scene(tracks, assemblies, bodies.forest, float(sagitta))
+
+
+def tracks_of(moves: Moves, pieces: PieceTable, groups: Mapping[str, Iterable[Role]]) -> tuple[Tracks, Assemblies]:
+    """Moves and tools as the kernels read them. Raises InputRefused as `scene_of`."""
+    _check(moves, pieces)
     tracks = Tracks(
         np.ascontiguousarray(moves.kind, np.uint8), np.ascontiguousarray(moves.start, np.float64),
         np.ascontiguousarray(moves.end, np.float64), np.ascontiguousarray(moves.centre, np.float64),
         np.ascontiguousarray(moves.axis, np.uint8), np.ascontiguousarray(moves.sweep, np.float64),
         np.ascontiguousarray(moves.tool, np.int32),
     )  # fmt: skip
-    return Scene(tracks, _assemblies(pieces, groups), bodies.forest, float(sagitta))
+    return tracks, _assemblies(pieces, groups)
 
 
 def _assemblies(pieces: PieceTable, groups: Mapping[str, Iterable[Role]]) -> Assemblies:

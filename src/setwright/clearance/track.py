@@ -18,7 +18,7 @@ from setwright.clearance.inside import is_inside
 from setwright.clearance.scene import Scene, Tracks
 from setwright.clearance.walk import near_line
 
-__all__ = ["near_move", "stray_of_chords"]
+__all__ = ["near_move", "starts_inside", "stray_of_chords"]
 
 _ARC: Final = 2
 _DEEPEST_HALVING: Final = 64
@@ -73,7 +73,7 @@ def _set_chord(
 
 
 @kernel
-def _starts_inside(scene: Scene, piece: int, row: int, body: int, shift: NDArray[np.float64], work: NDArray[np.float64]) -> bool:
+def starts_inside(scene: Scene, piece: int, row: int, body: int, shift: NDArray[np.float64], work: NDArray[np.float64]) -> bool:
     """Whether the middle of a piece at the start of its move is inside the body's surfaces; if so the place goes to `work[8]`."""
     for axis in range(3):
         work[8, axis] = scene.tracks.start[row, axis] + shift[axis]
@@ -95,7 +95,7 @@ def near_move(
     Error bound: as `separate` for lines; for arcs upper - lower grows by at most twice the sagitta (and twice the miss of an arc
     whose stated end is off it).
     """
-    if scene.forest.meshed[body] and _starts_inside(scene, piece, row, body, shift, work):
+    if scene.forest.meshed[body] and starts_inside(scene, piece, row, body, shift, work):
         return 0.0, 0.0, -2
     tracks, finest = scene.tracks, stray_of_chords(scene, row)
     line, points, ends = np.empty(6), np.zeros(6), np.empty((_DEEPEST_HALVING, 2))

@@ -12,23 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.jit import kernel
+from setwright.clearance.cull import set_piece_box
 from setwright.clearance.separation import separate
 from setwright.clearance.support import farthest_of_piece
 from setwright.clearance.tree import DEEPEST, Forest
 
 __all__ = ["near_line"]
-
-
-@kernel
-def _box_of(shape: NDArray[np.float64], meridian: int, line: NDArray[np.float64], swept: NDArray[np.float64]) -> None:
-    """Least and greatest corner (6,) of the piece along the line."""
-    wide = max(shape[2], shape[3])
-    if meridian == 1 and shape[0] <= shape[5] <= shape[1]:
-        wide = shape[4] + shape[6]
-    for axis in range(3):
-        low, high = (shape[0], shape[1]) if axis == 2 else (-wide, wide)
-        swept[axis] = min(line[axis], line[axis + 3]) + low
-        swept[axis + 3] = max(line[axis], line[axis + 3]) + high
 
 
 @kernel
@@ -68,7 +57,7 @@ def near_line(
     """
     swept, slab = np.empty(6), np.zeros(4)
     slab[3] = -np.inf
-    _box_of(shape, meridian, line, swept)
+    set_piece_box(shape, meridian, line, swept)
     best, low, nearest = bound, bound, -1
     stack, gaps = np.empty(DEEPEST, np.int32), np.empty(DEEPEST)
     stack[0], gaps[0], depth = forest.root[body], _gap(forest, forest.root[body], swept, slab), 1

@@ -2,17 +2,44 @@
 
 from __future__ import annotations
 
+import gc
 import sys
-import traceback
+from importlib import import_module
+from typing import Any, Final
 
 import typer
+from typer.core import TyperGroup
 
 from setwright import __version__
-from setwright.cli import demo, explain, hover, kit, prove, read, record, serve, sheet, start, touch
 
-__all__ = ["app", "main"]
+__all__ = ["VERBS", "app", "main"]
+
+VERBS: Final = ("start", "demo", "read", "kit", "prove", "touch", "hover", "sheet", "explain", "serve", "record")
+"""In the order in which they are listed; each the name of a module beside this one."""
+_OBJECTS: Final = 50_000
+"""New ones after which what nobody holds any more is looked for. A start makes hundreds of thousands that all stay."""
+
+
+class _Verbs(TyperGroup):
+    """The verbs, made from their modules as they are asked for: one that is not called costs no start-up."""
+
+    def list_commands(self, ctx: Any) -> list[str]:  # noqa: ARG002  (typer calls it so)
+        return list(VERBS)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:  # noqa: ARG002
+        if cmd_name not in VERBS:
+            return None
+        if cmd_name not in self.commands:
+            module = import_module(f"setwright.cli.{cmd_name}")
+            verb = getattr(module, "app", None) or typer.Typer(add_completion=False, rich_markup_mode=None)
+            if not hasattr(module, "app"):
+                verb.command(module.NAME, help=module.__doc__)(module.command)
+            self.commands[cmd_name] = typer.main.get_command(verb)
+        return self.commands[cmd_name]
+
 
 app = typer.Typer(
+    cls=_Verbs,
     name="setwright",
     help="Sets up a CNC vertical machining centre with you: offsets and how sure they are, what the program will do to the metal, "
     "the sheet. A proof is a calculation about a model, never a permission to start.",
@@ -36,16 +63,14 @@ def _root(
     """Answers to options of the whole command."""
 
 
-for module in (start, demo, read, kit, prove, touch, hover, sheet, explain, serve):
-    app.command(module.NAME, help=module.__doc__)(module.command)
-app.add_typer(record.app)
-
-
 def main() -> None:
     """Entry point of the console script. A fault of this program itself is never taken for an answer: status 70."""
+    gc.set_threshold(_OBJECTS, 50, 100)
     try:
         app()
     except Exception:  # noqa: BLE001  (the last resort: whatever it is, it must not end with a status that says something else)
+        import traceback
+
         traceback.print_exc()
         print("\nThis is a fault of Setwright itself, not of your input. What it printed before is no answer.", file=sys.stderr)
         sys.exit(70)

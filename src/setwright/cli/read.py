@@ -113,18 +113,19 @@ def _say_profiles() -> None:
 def _readings(job: Path, setup: str | None, control: str | None) -> tuple[list[tuple[str, Reading]], str]:
     """What is to be read, and its own units: a bare program with the behaviours it shows itself, or every setup of a job with
     those of its machine."""
-    from setwright.jobfolder.document import read_bytes
-    from setwright.jobfolder.load import load_job, setup_numbered
-    from setwright.kit.registers import nominal_truth
-    from setwright.kit.station import kit
-    from setwright.program.profile import bundled_profile
-    from setwright.prove.reading import read_setup
-    from setwright.read.station import read, read_alone
-
     if job.is_file() and job.name != "job.toml":
+        from setwright.jobfolder.document import read_bytes
+        from setwright.program.profile import bundled_profile
+        from setwright.read.station import read, read_alone
+
         data = read_bytes(job, shown=str(job), largest=500_000_000)
         reading = read_alone({job.name: data}) if control is None else read({job.name: data}, profile=bundled_profile(control))
         return [("", reading)], "inch" if reading.inch else "mm"
+    from setwright.jobfolder.load import load_job, setup_numbered
+    from setwright.kit.registers import nominal_truth
+    from setwright.kit.station import kit
+    from setwright.prove.reading import read_setup
+
     folder = load_job(job)
     found = []
     for one in setup_numbered(folder.job, setup):

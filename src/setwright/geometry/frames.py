@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from setwright.model.job import Turn
+if TYPE_CHECKING:
+    from setwright.model.job import Turn
 
 __all__ = ["Transform", "quarter_turns", "shifted", "turned_about_z"]
 

@@ -85,7 +85,8 @@ Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max
 class Part(BaseModel):
     """A piece of the document: immutable, nothing unknown in it, no NaN."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, populate_by_name=True, str_strip_whitespace=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, populate_by_name=True, str_strip_whitespace=True,
+                              defer_build=True)
 
 
 def not_negative(value: float) -> float:

@@ -7,9 +7,8 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from setwright.model.tool import ToolKind
 from setwright.program.trade_words import (
     ANGLE_LABELS,
     ANGLE_NOUNS,
@@ -22,6 +21,9 @@ from setwright.program.trade_words import (
     PITCH_LABELS,
     TEETH_NOUNS,
 )
+
+if TYPE_CHECKING:
+    from setwright.model.tool import ToolKind
 
 __all__ = ["SAME_SIZE_MM", "ToolWords", "length_mm", "read_tool_words"]
 

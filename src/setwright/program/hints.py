@@ -14,9 +14,8 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain, pairwise, takewhile
-from typing import Any, Final, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal
 
-from setwright.model.tool import ToolKind
 from setwright.program.hint_sizes import SAME_SIZE_MM, length_mm, read_tool_words
 from setwright.program.source import Lines
 from setwright.program.trade_words import (
@@ -33,6 +32,9 @@ from setwright.program.trade_words import (
     THICK_WORDS,
     ZERO_WORDS,
 )
+
+if TYPE_CHECKING:
+    from setwright.model.tool import ToolKind
 
 __all__ = ["BlankHint", "CodeLines", "Comment", "Contradiction", "Hints", "MaterialHint", "ToolHint", "ZeroHint", "comments_of",
            "read_hints"]  # fmt: skip

@@ -7,9 +7,10 @@ Fräser, FRASER and fräser. Where a language writes the umlaut out (FRAESER) bo
 from __future__ import annotations
 
 import re
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from setwright.model.tool import ToolKind
+if TYPE_CHECKING:
+    from setwright.model.tool import ToolKind
 
 __all__ = [
     "ANGLE_LABELS", "ANGLE_NOUNS", "BLANK_WORDS", "CORNER_LABELS", "DIAMETER_LABELS", "KINDS", "LETTER_DRILLS_IN", "MATERIALS",

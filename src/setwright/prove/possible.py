@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.tolerance import SAME_PLACE_MM
-from setwright.clearance import Bodies, contact_verdicts, find_contacts, least_clearance
+from setwright.clearance import Bodies, contact_verdicts, find_contacts, least_clearance, moves_near
 from setwright.clearance.push import Verdict
 from setwright.clearance.scene import GROUPS
 from setwright.geometry.bodies import Body, BodyRole, BoxShape, CylinderShape, MeshShape
@@ -102,8 +102,9 @@ def _must_not(moves: Moves) -> _Flags:
 
 @dataclass(frozen=True, slots=True)
 class Skin:
-    """Motions and the blank before the program: its `solids`, who must not meet it, bool (n, groups), who meets it, and how far it
-    may lie elsewhere. `tool` int32 (n,): which tool it is, of which the table may have several rows. Build with `skin_of`."""
+    """Motions and the blank before the program: its `solids`, who must not meet it, bool (n, groups), who of these meets it, and
+    how far it may lie elsewhere. `tool` int32 (n,): which tool it is, of which the table may have several rows. Build with
+    `skin_of`."""
 
     solids: tuple[Body, ...]
     packed: Bodies
@@ -120,12 +121,21 @@ def skin_of(moves: Moves, pieces: PieceTable, kit: Kit, truth: Truth, *, tool: N
     solids = _solids(kit)
     lows, highs = zip(*(solid.bounds() for solid in solids), strict=True)
     spread, packed = spread_of(kit, truth, (np.min(lows, axis=0), np.max(highs, axis=0))), _packed(solids)
-    meets = _meet(moves, pieces, packed)
-    return Skin(solids, packed, _must_not(moves), meets, spread, kit.blank is not None, moves.tool if tool is None else tool)
+    forbidden = _must_not(moves)
+    meets = _meet(moves, pieces, packed, forbidden)
+    return Skin(solids, packed, forbidden, meets, spread, kit.blank is not None, moves.tool if tool is None else tool)
 
 
-def _meet(moves: Moves, pieces: PieceTable, solids: Bodies) -> _Flags:
-    return np.asarray(np.equal(contact_verdicts(moves, pieces, solids), Verdict.CONTACT).any(axis=1), np.bool_)
+def _meet(moves: Moves, pieces: PieceTable, solids: Bodies, forbidden: _Flags) -> _Flags:
+    """Which of the parts that must not meet metal meet the solids, bool (n, groups); of a cutter that cuts nobody asks."""
+    meets, cutter = np.zeros(forbidden.shape, np.bool_), _GROUP_OF[Role.CUTTING]
+    for cuts in (False, True):
+        rows = np.flatnonzero(forbidden[:, cutter] != cuts)
+        asked = {part: roles for part, roles in GROUPS.items() if part != _PARTS[cutter] or not cuts}
+        found = (contact_verdicts(moves[rows], pieces, solids, groups=asked) == Verdict.CONTACT).any(axis=1)
+        for place, part in enumerate(asked):
+            meets[rows, _PARTS.index(part)] = found[:, place]
+    return meets & forbidden
 
 
 def metal_nearness(moves: Moves, pieces: PieceTable, skin: Skin) -> list[Nearness]:
@@ -168,7 +178,7 @@ def possible_with_metal(
             doubtful[skin.tool == skin.tool[np.searchsorted(moves.ident, one.row)], _PARTS.index(_part(one))] = False
     rest = np.flatnonzero((doubtful & ~skin.meets).any(axis=1))
     reached = skin.meets.copy()
-    reached[rest] |= _meet(moves[rest], pieces, _wider(skin, half))
+    reached[rest] |= _meet(moves[rest], pieces, _wider(skin, half), doubtful[rest])
     doubtful &= reached
     if not doubtful.any():
         return []
@@ -196,6 +206,7 @@ def _still_there(larger: Field, moves: Moves, pieces: PieceTable, doubtful: _Fla
     tried = np.asarray(doubtful.any(axis=1), np.bool_)
     last = int(np.flatnonzero(tried)[-1])
     rows = np.flatnonzero((tried | (moves.cuts & (moves.kind != MoveKind.RAPID)))[: last + 1])
+    rows = rows[tried[rows] | moves_near(moves[rows], pieces, np.flatnonzero(tried[rows]), roles=(Role.CUTTING,), within=lower)]
     run, table = _cutters_beside(moves[rows], pieces, tried[rows])
     found: _Deepest = {}
     for some in _by_tool(skin.tool[rows], lower):
@@ -266,7 +277,7 @@ def _answers(moves: Moves, pieces: PieceTable, skin: Skin, deepest: _Deepest) ->
     for ident, group in sorted(deepest):
         groups.setdefault((int(skin.tool[first[ident]]), group), []).append(ident)
     for (_, group), idents in groups.items():
-        rows = np.flatnonzero(np.isin(moves.ident, idents) & ~skin.meets[:, group])
+        rows = np.flatnonzero(np.isin(moves.ident, idents) & skin.forbidden[:, group] & ~skin.meets[:, group])
         near = _nearest(moves, rows, pieces, skin, _PARTS[group])
         if near is not None and near.least_mm < near.known_mm:
             row, gap, known = near.row, near.least_mm, near.known_mm

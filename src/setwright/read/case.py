@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,9 +14,6 @@ from numpy.typing import NDArray
 from setwright.base.span import Span
 from setwright.base.units import format_length
 from setwright.model.finding import Finding, Signal
-from setwright.model.machine import Machine
-from setwright.model.material import Material
-from setwright.model.tool import Tool
 from setwright.program.hints import Hints, read_hints
 from setwright.program.infer import Inference
 from setwright.program.interpret import Interpreted
@@ -24,6 +22,11 @@ from setwright.program.profile import Profile
 from setwright.program.readings import Ambiguity, OtherReading
 from setwright.program.source import Lines
 from setwright.read.known import KnownTool, Use, known_tools, uses_of
+
+if TYPE_CHECKING:
+    from setwright.model.machine import Machine
+    from setwright.model.material import Material
+    from setwright.model.tool import Tool
 
 __all__ = ["OF_A_WRONG_LENGTH", "ReadCase", "said", "written_in_inches"]
 

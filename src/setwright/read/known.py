@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
-from setwright.model.tool import Tool, ToolKind
 from setwright.program.hints import Hints, ToolHint
 from setwright.program.path import MoveKind, Path
+
+if TYPE_CHECKING:
+    from setwright.model.tool import Tool, ToolKind
 
 __all__ = ["KnownTool", "Use", "known_tools", "length_applied", "uses_of"]
 

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from setwright.base.errors import InputRefused, Problem
 from setwright.base.span import Span
 from setwright.model.check import run_checks
 from setwright.model.finding import Finding, worst_first
 from setwright.model.machine import Control, Machine, Spindle, Table, Travel
-from setwright.model.material import Material
-from setwright.model.tool import Tool
 from setwright.program.infer import Inference, infer
 from setwright.program.interpret import Interpreted, interpret
 from setwright.program.motions import moves_in_machine
@@ -24,6 +22,10 @@ from setwright.program.source import Lines, Source, SourceText
 from setwright.program.unread import Unread, behind
 from setwright.read.case import ReadCase, written_in_inches
 from setwright.read.timing import Timing, time_of
+
+if TYPE_CHECKING:
+    from setwright.model.material import Material
+    from setwright.model.tool import Tool
 
 __all__ = ["ORDINARY", "Reading", "profile_of", "read", "read_alone"]
 

@@ -5,14 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from setwright.geometry.moves import MoveKind, Moves
-from setwright.model.machine import Machine
 from setwright.motion import Dynamics, Pause, RapidPath, time_along
 from setwright.program.path import Path, in_order
+
+if TYPE_CHECKING:
+    from setwright.model.machine import Machine
 
 __all__ = ["Timing", "time_of"]
 
