@@ -27,7 +27,9 @@ def test_bare_number_takes_the_stated_unit() -> None:
     ("text", "dimension", "internal"),
     [("90 deg", Dimension.ANGLE, math.pi / 2), ("0.3 mrad", Dimension.ANGLE, 0.0003), ("24 m/min", Dimension.FEED, 24000.0),
      ("10 in/min", Dimension.FEED, 254.0), ("9000 rpm", Dimension.SPEED, 9000.0), ("3 m/s²", Dimension.ACCELERATION, 3000.0),
-     ("2 min", Dimension.TIME, 120.0), ("500 W", Dimension.POWER, 0.5)],
+     ("2 min", Dimension.TIME, 120.0), ("500 W", Dimension.POWER, 0.5), ("20 mm/s", Dimension.FEED, 1200.0),
+     ("1 hp", Dimension.POWER, 550 * 0.3048 * 4.4482216152605 / 1000.0),  # 550 foot-pounds of force a second
+     ("11.5 um/m/K", Dimension.RATIO, 11.5e-6), ("11.5 um/m", Dimension.RATIO, 11.5e-6)],
 )  # fmt: skip
 def test_other_dimensions(text: str, dimension: Dimension, internal: float) -> None:
     assert parse_quantity(text, dimension, "mm") == pytest.approx(internal, rel=1e-15)

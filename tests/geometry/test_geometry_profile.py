@@ -45,6 +45,11 @@ CYLINDER = math.pi * R**2
          math.pi * 9 * 2 + 2 * math.pi * (3 + 4 * 2 / (3 * math.pi)) * math.pi * 4 / 4 + CYLINDER * 28),
         (make("free profile", points=[[0, 0], [4, 0], [5, 10], [2, 10], [2, 12]]),
          math.pi * 10 / 3 * (16 + 20 + 25) + math.pi * 4 * 2),
+        # a 118° point and a cylinder of one diameter below a countersink of 60°
+        (make("centre drill", tip_diameter=2.0),
+         math.pi / 3 / math.tan(math.radians(59)) + math.pi * 2
+         + math.pi / 3 * (4 / math.tan(math.radians(30))) * (1 + 5 + 25)
+         + CYLINDER * (30 - 1 / math.tan(math.radians(59)) - 2 - 4 / math.tan(math.radians(30)))),
         (make("dovetail mill", flute_length=5.0, point_angle="60 deg"),
          math.pi * 5 / 3 * (25 + R * (R - 5 * math.tan(math.radians(30))) + (R - 5 * math.tan(math.radians(30))) ** 2)),
     ],

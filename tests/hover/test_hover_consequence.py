@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import setwright.demo
 from setwright.hover.consequence import consequence_of, contact_of, followed
+from setwright.hover.happening import Load, overloads
 from setwright.hover.outcome import Outcome
 from setwright.hover.reference import Reference, reference_of
 from setwright.hover.study import occurrences_in
@@ -150,3 +152,10 @@ def test_of_equals_the_first_is_named() -> None:
     reference = reference_of(world)
     turned = [slip for slip in occurrences_in(reference.course.case) if slip.slug == "holding-not-true"]
     assert {consequence_of(slip.change(world), reference).requirement for slip in turned} == {"hole 1 position"}
+
+
+@pytest.mark.parametrize(("rate", "breaks"), [(290.0, []), (310.0, [2])])
+def test_a_tool_breaks_at_three_times_the_metal_that_it_ever_gets(rate: float, breaks: list[int]) -> None:
+    load = Load(np.array([1, 2]), np.array([4, 4]), np.array([100.0, rate]), np.array([6.0, 6.0]))
+    assert [one.row for one in overloads(load, {4: 100.0}, {4: 5.0})] == breaks
+    assert not list(overloads(load, {4: 100.0}, {4: 7.0})), "it is not in so deep"

@@ -222,3 +222,13 @@ def test_impossible_programs_are_refused() -> None:
     for pause in (Pause(2, 1.0), Pause(-1, 1.0), Pause(0, -1.0), Pause(0, math.nan)):
         with pytest.raises(InputRefused, match="pause"):
             total(moves, 100, machine(), pauses=[pause])
+
+
+def test_a_slow_motion_beside_a_fast_one_holds_the_speed_between_them() -> None:
+    """In line, so that only the feeds matter: the fast motion begins, or ends, at the slow one's 10 mm/s."""
+    moves, feeds, accel = path([(0, 0, 0), (10, 0, 0), (20, 0, 0)]), np.array([600.0, 6000.0]), 3000.0
+    slow = 10 / accel + (10 - 10**2 / (2 * accel)) / 10
+    up, down = (100 - 10) / accel, 100 / accel
+    fast = up + down + (10 - (10 + 100) / 2 * up - 100 / 2 * down) / 100
+    for order in (feeds, feeds[::-1].copy()):
+        assert time_along(moves, order, machine(accel=accel)).total_s == pytest.approx(slow + fast, abs=1e-9)

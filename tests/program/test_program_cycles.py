@@ -125,3 +125,10 @@ def test_refusals(text, what):
     result = read(HEAD + text)
     assert result.end == "stopped"
     assert what in result.problems[0].what
+
+
+def test_boring_with_a_stop_for_the_person_stops_at_the_bottom_of_every_hole():
+    path = good(HEAD + "G99 G88 X1. Y0. Z-5. R1. F10.\nX2.\nG80\nG0 Z50.")
+    stops = [event.before for event in path.events if event.kind == "stop"]
+    assert [tuple(path.end[before - 1].tolist()) for before in stops] == [(1, 0, -5), (2, 0, -5)]
+    assert [event.value for event in path.events if event.kind == "spindle"] == [0.0, 1000.0]

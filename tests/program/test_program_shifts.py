@@ -120,3 +120,9 @@ def test_which_length_register_acts(text, behaviour, value, length):
     behaviours = {"length_without_h": "current tool"} | {behaviour: value}
     path = good("G21 G0 " + text, registers=Registers(lengths={2: 20.0, 5: 50.0}), first_motion="G0", **behaviours)
     assert path.frames[path.frame[-1]].length_applied == length
+
+
+def test_three_hundred_extended_offsets():
+    registers = Registers(offsets={"G54.1 P300": WorkOffset(-1.0, -2.0, -3.0)})
+    path = good("G21 G90 G54.1 P300\nG0 X5.", registers=registers)
+    assert [path.frames[i].offset for i in path.frame.tolist()] == ["G54.1 P300"]

@@ -6,6 +6,8 @@ import pytest
 
 from setwright.program.changes import changes_left
 from setwright.program.infer import infer
+from setwright.program.interpret import interpret
+from setwright.program.profile import Profile
 from setwright.program.registers import Registers, WorkOffset
 from setwright.program.source import Source
 from tests.oracle import naive_interpreter
@@ -88,3 +90,11 @@ def test_a_change_word_that_comes_before_its_tool():
     assert_same_motions(path, expected, mismatch=0.0001)
     for other in ("G21 T1 M6\nG0 Z5.\nM6\nT2\nG1 X1. F1.", "G21 M6\nG0 X1.\nT1\nM6\nT2", "G21 M6\nT1\nX1.\nM6\nM30"):
         assert infer([Source("t.nc", other)]).profile.tool_change == "M6"
+
+
+def test_the_register_of_the_tool_in_the_spindle_stays_for_the_next_program():
+    behaviours = {"t_word": "number.register", "length_without_h": "current tool"}
+    texts = [Source("a.nc", "G21 G90 G17\nT3.7 M6\nG0 X1.\nM30\n"), Source("b.nc", "G21 G90 G17\nG0 G43 Z5.\nX2.\nM30\n")]
+    result = interpret(texts, profile=Profile(**behaviours), registers=Registers.nominal())
+    assert result.complete
+    assert {state.length_register for state in result.path.states} == {0, 7}

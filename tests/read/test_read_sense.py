@@ -530,3 +530,10 @@ def test_all_stops_are_one_finding_at_the_first() -> None:
     assert one.line == 11
     assert one.text.startswith("the text says that the part is clamped anew at 2 stops: line 11 (“FLIP PART”), line 17 "
                                "(“MOVE CLAMPS”)")
+
+
+@pytest.mark.parametrize(("feed", "said"), [(502.0, False), (498.0, False), (508.0, True), (492.0, True)])
+def test_a_tap_is_fed_its_pitch_to_a_hundredth(feed: float, *, said: bool) -> None:
+    """At S500 and a pitch of 1 mm it is F500; 0.4 % is rounding of F, 1.6 % is another number."""
+    body = f"T1 M6\nG54 S500 M3\nG0 X0. Y0.\nG43 H1 Z50.\nG84 X0. Y0. Z-10. R3. F{feed}\nG80\n"
+    assert bool(of(body, "tap-feed-against-pitch", tools={1: made("tap", pitch=1.0)})) is said

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import io
 import json
 import tarfile
 from collections.abc import Callable
@@ -171,3 +172,20 @@ def test_half_a_write_is_no_write(record: Record) -> None:
         half()
     with record.reading() as connection:
         assert connection.execute(select(person)).all() == []
+
+
+@pytest.mark.parametrize("lost", [True, False])
+def test_a_stored_file_that_is_not_in_the_backup_or_is_another_one_is_named(full: Record, tmp_path: Path, lost: bool) -> None:
+    back_up(full, tmp_path / "backup.tar")
+    with tarfile.open(tmp_path / "backup.tar") as whole, tarfile.open(tmp_path / "other.tar", "w") as other:
+        name = next(member.name for member in whole if member.name.startswith("blobs/"))
+        for member in whole:
+            data = whole.extractfile(member)
+            if member.name == name and not lost:
+                member.size, data = 4, io.BytesIO(b"else")
+            if member.name != name or not lost:
+                other.addfile(member, data)
+    said = name.removeprefix("blobs/")[:12] if lost else name
+    with pytest.raises(Damaged, match=said):
+        restore(tmp_path / "other.tar", tmp_path / "new")
+    assert not (tmp_path / "new").exists()

@@ -10,6 +10,7 @@ from setwright.removal.cut import cut
 from setwright.removal.field import BLANK, field_of
 from setwright.removal.measure import fit_plane, fit_round, spacing
 from setwright.removal.regions import BandRegion, BoxRegion
+from setwright.removal.volumes import Account, Volume
 from tests.removal.common import ball, cone, cylinder, moves, tool, zone
 
 BLOCK = BoxShape((0.0, 0.0, -20.0), (60.0, 40.0, 0.0))
@@ -245,3 +246,14 @@ def test_mesh_blank_is_the_box_it_draws():
     volume = field_of(MeshShape(np.asarray(sphere.triangles, float)), pitch_mm=0.1).volume()
     assert abs(volume.value - sphere.volume) <= volume.bound
     assert volume.value == pytest.approx(sphere.volume, rel=1e-4)
+
+
+def test_the_bound_is_the_distance_of_both_accounts_and_all_that_may_be_wrong_in_the_better_one():
+    """Three bundles by hand: 9, 12 and 15 mm³ along rays, all points alike but for a cell of 1 mm³, 0.5 mm³ of doubt."""
+    accounts = [Account(metal=metal, points=points, beyond=beyond, folds=folds, area=10.0, faces=0.0)
+                for metal, points, beyond, folds in [(9.0, 10.0, 0.25, 0.5), (12.0, 10.0, 0.25, 0.0),
+                                                     (15.0, 11.0, 0.5, 0.0)]]  # fmt: skip
+    found = Volume.from_accounts(accounts, slack=0.01)
+    better = (10.0 + 10.0 + 11.0) / 3 + 1.0
+    assert found.value == pytest.approx(12.0)
+    assert found.bound == pytest.approx(abs(12.0 - better) + 1.0 + 0.5 + 0.01 * 30.0)

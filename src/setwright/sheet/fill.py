@@ -37,7 +37,7 @@ from setwright.sheet.content import (
 )
 from setwright.touch.station import TouchResult
 
-__all__ = ["content_of"]
+__all__ = ["content_of", "dimensions_of"]
 
 _CORNERS = 72
 _KINDS = (("parallel", BodyKind.PARALLEL), ("jaw", BodyKind.JAW), ("stop", BodyKind.STOP), ("clamp", BodyKind.CLAMP),
@@ -61,7 +61,7 @@ def content_of(
         machine=kit.machine.name, units=units, verdict=said.text,
         programs=tuple(Program(_program_name(setup, name), value) for name, value in proof.reading.digests.items()),
         offsets=_offsets(kit, touched), determined_from=_determined(kit, touched), bodies=_bodies(kit), datum=(0.0, 0.0, 0.0),
-        contacts=contacts_of(kit, touched, units), dimensions=_dimensions(kit), placement=_placement(kit, units),
+        contacts=contacts_of(kit, touched, units), dimensions=dimensions_of(kit), placement=_placement(kit, units),
         tools=tuple(_tool(tool, proof, touched) for tool in setup.tool), findings=tuple(findings), checks=checks,
         hold_points=stops(holds, units), guesses=_questions(said), link=f"setwright:{digest}", digest=digest, version=__version__,
         made=made, seal=seal,
@@ -138,7 +138,8 @@ def _bodies(kit: Kit) -> tuple[Body, ...]:
     return tuple(found)
 
 
-def _dimensions(kit: Kit) -> tuple[Dimension, ...]:
+def dimensions_of(kit: Kit) -> tuple[Dimension, ...]:
+    """The lengths that the drawing shows: the blank's, and what of it stands in the jaws of a vise."""
     low, high = kit.extent
     along = tuple(Dimension(axis, float(low[i]), float(high[i])) for i, axis in enumerate((Axis.X, Axis.Y, Axis.Z)))
     holding = kit.folder.job.shop.holding[kit.setup.holding.use]
