@@ -2,9 +2,9 @@
 
 N mutants are drawn over the rooms (motion, sheet, record, program, hover unless named): a constant that is another number, a sign
 or an operation turned round, a comparison that says the opposite. Each is made in a copy of the sources, never in the tree itself,
-and the tests of its room are run on it until the first one fails. `known`: instead the mutants of `KNOWN`, each of which some version
-of the tests did not notice, against the one file of tests that notices it now. Prints a line each and how many survived; ends with
-status 1 if more than a tenth did, or any of the known ones.
+and the tests of its room are run on it until the first one fails. `known`: instead the mutants of `KNOWN`, each of which some
+version of the tests did not notice, against the one file of tests that notices it now. Prints a line each and how many survived;
+ends with status 1 if more than a tenth did, or any of the known ones.
 
 A room takes as long as its tests, and one with kernels as long as compiling them on top: this is for a quiet evening, not for every
 change. A mutant whose tests take longer than PATIENCE_S counts as noticed.
