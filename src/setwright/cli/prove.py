@@ -179,15 +179,36 @@ def _word(feature: Feature) -> str:
 
 def _say_tools(asked: Asked, proof: Proof) -> None:
     table = Table(box=None, pad_edge=False, header_style="bold")
-    for column in ("tool", "", "removes", "most", "time"):
+    for column in ("tool", "", "removes", "most", "time", "power at most"):
         table.add_column(column, justify="left" if column in ("tool", "") else "right")
     for station, volume in proof.removed.items():
         if station in proof.kit.tools:
             rate = proof.rates.get(station)
             most = "–" if rate is None else f"{rate / 1000:.1f} cm³/min"
             took = duration(proof.timing.by_tool.get(station))
-            table.add_row(f"T{station}", proof.kit.tools[station].tool.name, f"{volume / 1000:.2f} cm³", most, took)
+            load = None if proof.load is None else proof.load.of(station)
+            power = "" if load is None else f"{load.power.likely:.1f} kW ({load.power.low:.1f} to {load.power.high:.1f})"
+            table.add_row(f"T{station}", proof.kit.tools[station].tool.name, f"{volume / 1000:.2f} cm³", most, took, power)
     asked.people.print(table)
+    _say_load(asked, proof)
+
+
+def _say_load(asked: Asked, proof: Proof) -> None:
+    """What the figures of load rest on, and the feeds that would bring one that is far off back."""
+    from setwright.prove.load import CAUTION
+
+    load = proof.load
+    if load is None or not load.tools or load.material is None:
+        return
+    unsure = "" if load.material.stated else " (grade not stated)"
+    asked.people.print(f"Load in {load.material.material.name}{unsure}: {CAUTION}.")
+    for one in load.tools:
+        if one.advice is not None:
+            saves = one.advice.saves_s
+            gain = f"saves about {duration(saves)}" if saves > 0.0 else f"costs about {duration(-saves)} and spares the tool"
+            to, now = (f"{length(value, asked.units)}/min" for value in (one.advice.to, one.advice.feed))
+            asked.people.print(f"T{one.station}, line {proof.case.line_at(one.advice.row)}: {to} instead of {now} would bring it "
+                               f"to {one.advice.why}; {gain}. Nothing is written into the program.")  # fmt: skip
 
 
 def _say_open(asked: Asked, said: Verdict) -> None:

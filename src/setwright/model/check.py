@@ -52,10 +52,15 @@ def checks_in(package: str) -> tuple[Check, ...]:
     return tuple(check for module in modules for check in cast(tuple[Check, ...], getattr(module, "CHECKS", (module,))))
 
 
-def run_checks(package: str, case: Any, *, missing: dict[str, str]) -> list[Finding]:
-    """Run every check of a package. `missing`: inputs that are not there, by name, with the words a person needs to hear."""
+def run_checks(
+    package: str, case: Any, *, missing: dict[str, str], only: str = "", without: tuple[str, ...] = ()
+) -> list[Finding]:
+    """Run every check of a package. `missing`: inputs that are not there, by name, with the words a person needs to hear. `only`:
+    the checks that need this input; `without`: inputs that come later, whose checks are left to then."""
     findings: list[Finding] = []
     for check in checks_in(package):
+        if (only and only not in check.META.needs) or any(need in without for need in check.META.needs):
+            continue
         lacking = [missing[need] for need in check.META.needs if need in missing]
         if lacking:
             text = f"undecided: {'; '.join(lacking)}"

@@ -6,7 +6,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
-from setwright.model.quantity import Angle, Length, Name, Part, Point2, Point3, positive
+from setwright.model.quantity import Angle, Length, Name, Part, Point2, Point3, Torque, positive
 
 __all__ = ["Against", "BoxBody", "CylinderBody", "Holding", "MeshBody", "Place", "Plate", "SetupHolding", "Stop", "StrapClamp",
            "Vise"]  # fmt: skip
@@ -43,7 +43,11 @@ class MeshBody(Part):
 
 
 class Vise(Part):
-    """A machine vise with its jaws along X: the fixed jaw behind (+Y), the moving jaw in front unless the setup says otherwise."""
+    """A machine vise with its jaws along X: the fixed jaw behind (+Y), the moving jaw in front unless the setup says otherwise.
+
+    `clamp_force_kn`: with how much it clamps, kN, as measured or as its maker states; else `screw_lead` and the torque by which
+    the setup tightens it tell about how much. `friction`: of its jaws on the part, where the shop knows it.
+    """
 
     jaw_width: Size
     jaw_height: Size
@@ -52,6 +56,9 @@ class Vise(Part):
     bed_height: Size
     body_length: Size
     tram: Angle = 0.0003
+    clamp_force_kn: Annotated[float, AfterValidator(positive)] | None = None
+    screw_lead: Size | None = None
+    friction: Annotated[float, AfterValidator(positive)] | None = None
 
 
 class Plate(Part):
@@ -141,7 +148,7 @@ class Stop(Part):
 
 
 class SetupHolding(Part):
-    """How the holding meets the blank in one setup."""
+    """How the holding meets the blank in one setup. `tightened`: the torque at the vise's handle."""
 
     use: Name
     fixed_jaw: Against | None = None
@@ -150,6 +157,7 @@ class SetupHolding(Part):
     parallel_thickness: Size = 8.0
     place: Place | None = None
     corner: Point2 | None = None
+    tightened: Torque | None = None
     clamps: tuple[StrapClamp, ...] = ()
     stops: tuple[Stop, ...] = ()
     boxes: tuple[BoxBody, ...] = ()

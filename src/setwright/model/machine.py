@@ -67,12 +67,23 @@ class Nose(Part):
 
 
 class Spindle(Part):
-    """The spindle."""
+    """The spindle. `power` and `torque`: what it gives continuously, the torque from standstill up to the speed at which it makes
+    the power; `short_power`: for a short load (S6 of IEC 60034-1). `curve`: [speed, power] pairs where the power changes with the
+    speed in another way; it goes before `torque`."""
 
     max_speed: Speed
     power: Power | None = None
     torque: Torque | None = None
+    short_power: Power | None = None
+    curve: tuple[tuple[Speed, Power], ...] = ()
     nose: Nose = Nose()
+
+    @model_validator(mode="after")
+    def _rises(self) -> Self:
+        speeds = [speed for speed, _ in self.curve]
+        if any(not (speed > 0.0 and power > 0.0) for speed, power in self.curve) or sorted(set(speeds)) != speeds:
+            raise ValueError('write the curve by rising speeds, for example curve = [["1500 rpm", "11 kW"], ["10000 rpm", "8 kW"]]')
+        return self
 
 
 class Control(Part):

@@ -42,7 +42,7 @@ class Tool(Part):
 
     `diameter` is the cutting diameter; `point_angle` the included angle of the tip (drill, chamfer mill ...); `tip_diameter` the
     flat at the tip of a chamfer mill; `flute_length` how far the tool can cut up its side; `points` the outline of a free
-    profile as (radius, height) pairs from the tip.
+    profile as (radius, height) pairs from the tip; `helix` the angle of the flutes to the axis.
 
     Of a boring bar one edge only reaches `diameter`, which shows while the spindle stands oriented (M19, G76, G87): `body_diameter`
     is the bar beside and above that edge, BODY_SHARE of the diameter where it is not stated; `edge_angle` is where the edge points
@@ -59,6 +59,7 @@ class Tool(Part):
     tip_diameter: Length = 0.0
     points: tuple[tuple[Length, Length], ...] = ()
     flutes: Annotated[int, Field(strict=True, ge=1, le=100)] = 2
+    helix: Angle | None = None
     pitch: Length | None = None
     length: Size | None = None
     shank: Shank | None = None

@@ -15,6 +15,7 @@ from setwright.kit.station import Kit, kit
 from setwright.model.job import Setup
 from setwright.prove.compute import Progress
 from setwright.prove.guesses import with_tried_guesses
+from setwright.prove.load import with_load
 from setwright.prove.readings import prove_readings
 from setwright.prove.station import Proof
 from setwright.removal.field import BLANK, Field
@@ -47,8 +48,9 @@ def prove_job(
             blank = None if before is None else _handed_on(proved(folder.job.setup_named(before)).after, setup)
             together = kit(folder, setup, extent=None if blank is None else metal_extent(blank))
             here = until if until is not None and setup.runs(*until) else None
-            done[setup.name] = prove_readings(together, truth_of(together), blank=blank, pitch_mm=pitch_mm, until=here, bench=bench,
-                                              progress=progress)  # fmt: skip
+            proof = prove_readings(together, truth_of(together), blank=blank, pitch_mm=pitch_mm, until=here, bench=bench,
+                                   progress=progress)  # fmt: skip
+            done[setup.name] = with_load(proof)
         return done[setup.name]
 
     proofs = [proved(setup) for setup in setups]

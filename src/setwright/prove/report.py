@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from setwright.prove.case import Contact, Feature, Overtravel
+from setwright.prove.load import ToolLoad
 from setwright.prove.station import Proof
 from setwright.prove.verdict import verdict
 from setwright.prove.wanted import Compared
@@ -67,11 +68,8 @@ def plain(proof: Proof, units: str) -> dict[str, Any]:
         "overtravel": [rows.overtravel(beyond) for beyond in proof.case.overtravel],
         "features": [_feature(feature, name, per) for feature in proof.features],
         "wanted": None if proof.case.wanted is None else rows.wanted(proof.case.wanted),
-        "load": [
-            {"tool": tool, "peak_kw": None, "peak_torque_nm": None, "peak_force_n": None, "mrr_mm3_min": rate}
-            for tool, rate in proof.rates.items()
-            if tool in proof.kit.tools
-        ],
+        "load": [_load(proof, tool, rate) for tool, rate in proof.rates.items() if tool in proof.kit.tools],
+        "load_rests_on": None if proof.load is None else proof.load.as_plain(),
         "time_s": proof.timing.total_s,
         "time_by_tool": {str(tool): seconds for tool, seconds in proof.timing.by_tool.items()},
         "travel": {"min": proof.travel.low.tolist(), "max": proof.travel.high.tolist()},
@@ -79,6 +77,13 @@ def plain(proof: Proof, units: str) -> dict[str, Any]:
         "elapsed_s": proof.elapsed_s,
         "programs": dict(proof.reading.digests),
     }
+
+
+def _load(proof: Proof, tool: int, rate: float) -> dict[str, Any]:
+    """What a tool takes; all but its removal None where no load was computed for it."""
+    one = None if proof.load is None else proof.load.of(tool)
+    said = dict.fromkeys(ToolLoad.keys()) if one is None else one.as_plain()
+    return {**said, "tool": tool, "mrr_mm3_min": rate}
 
 
 def _feature(feature: Feature, setup: str, per: float) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,7 +56,22 @@ from setwright.removal.field import Field
 from setwright.removal.ready import Ready
 from setwright.removal.volumes import Volume
 
-__all__ = ["Proof", "prove"]
+if TYPE_CHECKING:
+    from setwright.prove.load import Load
+
+__all__ = ["Proof", "Taken", "prove"]
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What went through the metal, for what asks later how: motions with the cores and edges that go before them (`before_own`,
+    bool (n,)), their pieces; what each removed, mm³ float64 (n,), and as each bundle has it, (3, n)."""
+
+    moves: Moves
+    pieces: PieceTable
+    before_own: NDArray[np.bool_]
+    removed: NDArray[np.float64]
+    by_bundle: NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +80,8 @@ class Proof:
 
     `before` and `after`: the metal as a field of rays. `rates`: greatest removal of a motion by station, mm³/min. `stopped`:
     what could not be read, empty for a whole proof; everything else then holds only up to there. `rests_on`: the guesses of a
-    drafted job on which it rests. `shown`: what the bench shows on the way, if that was asked for.
+    drafted job on which it rests. `shown`: what the bench shows on the way, if that was asked for. `load`: see prove.load, None
+    where nobody asked.
     """
 
     kit: Kit
@@ -85,6 +102,8 @@ class Proof:
     findings: tuple[Finding, ...]
     shown: Shown | None = field(default=None, repr=False)
     part: Ready | None = field(default=None, repr=False)
+    taken: Taken | None = field(default=None, repr=False)
+    load: Load | None = field(default=None, repr=False)
 
     @property
     def stopped(self) -> tuple[Problem, ...]:
@@ -176,7 +195,7 @@ def prove(
     )  # fmt: skip
     part.forget_before()
     findings = [*kit_findings(kit), *truth.doubts, *reading.findings,
-                *run_checks("setwright.prove.checks", case, missing=_missing(kit))]  # fmt: skip
+                *run_checks("setwright.prove.checks", case, missing=_missing(kit), without=("load",))]  # fmt: skip
     placed = [replace(finding, setup=finding.setup or kit.setup.name) for finding in findings]
     removed_by_row = _with_core(before_own, removed_by_motion)
     return Proof(
@@ -184,6 +203,7 @@ def prove(
         _rates(kit, moves, pieces, removed_by_row, reading.timing, order, float(before.grid.pitch.max())),
         float(before.grid.pitch.max()), time.perf_counter() - began, _rests_on(kit), tuple(worst_first(placed)),
         shown_of(done, removed_by_motion, moves, course, run, rows=len(path)), part,
+        Taken(cutting, pieces, before_own, done.removed, done.by_bundle),
     )  # fmt: skip
 
 

@@ -55,7 +55,8 @@ def verdict(proof: Proof) -> Verdict:
     behind = [*_doubted(proof, found), *_deciding(rests), *blank, *_untried(rests)]
     measured = " (on measured offsets)" if proof.truth.source == "touch" else ""
     head = _head(proof, found, whole=not behind)
-    return Verdict(f"{'; '.join([head + measured, *behind])}.", (*undecided, *blind), rests)
+    load = [] if proof.load is None else [_in_job(proof, text) for text in proof.load.open]  # the headline does not speak of load
+    return Verdict(f"{'; '.join([head + measured, *behind])}.", (*undecided, *blind, *load), rests)
 
 
 def _head(proof: Proof, found: Sequence[Finding], *, whole: bool) -> str:

@@ -56,8 +56,9 @@ def _work(
     held: Longs
 ) -> tuple[Floats, Ints]:
     if axis == 2:
-        return work_along(first, pitch, nu, nv, shape, code, box, rows, ends, tags, count, amount, longest, touched, where,
-                          columns, scratch, held)  # fmt: skip
+        ends, tags, _, _ = work_along(first, pitch, nu, nv, shape, code, box, rows, ends, tags, count, amount, longest, touched,
+                                      where, columns, scratch, held, np.empty((0, 4), np.float64))  # fmt: skip
+        return ends, tags
     ends, tags = work_across(first, pitch, nu, nv, shape, code, box, rows, ends, tags, count, amount, longest, touched, where,
                              columns, scratch, held)  # fmt: skip
     if axis == 1:  # its sweeps have x and y exchanged

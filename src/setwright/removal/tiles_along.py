@@ -18,7 +18,18 @@ from setwright.removal.gaps import WANTED
 from setwright.removal.lists import longest_overlap, overlaps, widened
 from setwright.removal.reach import radius_at
 from setwright.removal.rows import rays_between
-from setwright.removal.tops import cut_list, is_left, load, lower, lower_row, note, put_back, reach_row, sum_of_row
+from setwright.removal.tops import (
+    cut_list,
+    is_left,
+    load,
+    lower,
+    lower_row,
+    note,
+    noted,
+    put_back,
+    reach_row,
+    sum_of_row,
+)  # fmt: skip
 
 __all__ = ["work_along"]
 
@@ -144,11 +155,11 @@ def _sure_top(shape: Floats, meridian: int) -> float:
 def _cut_rays(
     tops: Floats, ends: Floats, tags: Ints, count: Ints, ray0: int, start: int, n: int, chosen: Longs, lows: Floats, xs: Floats,
     y: float, shape: Floats, path: int, meridian: int, tag: int, top: float, amount: float, longest: float, touched: int,
-    lowered: int
-) -> tuple[int, float, float, int, int]:
+    lowered: int, log: Floats, logged: int, k: int
+) -> tuple[int, float, float, int, int, int]:
     """Take the sweep out of the chosen rays from number `start` on: (the first not done for want of room, or n; length removed;
-    longest on one ray; rays changed; rays lowered that were as high as `top`), counted on from those given: so that sums do not
-    depend on where room is wanting. `tops`: see the module of that name."""
+    longest on one ray; rays changed; rays lowered that were as high as `top`; rows of `log` written), counted on from those given:
+    so that sums do not depend on where room is wanting. `tops`: see the module of that name; `log`, `k`: see work_along."""
     sure_top = _sure_top(shape, meridian)
     for i in range(start, n):
         ray, low, high = ray0 + chosen[i], lows[i], sure_top
@@ -161,13 +172,43 @@ def _cut_rays(
         if taken == WANTED:
             taken = cut_list(tops, ends, tags, count, ray, low, high, tag)
         if taken < 0.0:
-            return i, amount, longest, touched, lowered
+            return i, amount, longest, touched, lowered, logged
         if taken > 0.0:
             amount += taken
             longest = max(longest, taken)
             touched += 1
             lowered += before >= top
-    return n, amount, longest, touched, lowered
+            if log.shape[0] > 0:
+                logged = _write(log, logged, k, ray, low, taken)
+    return n, amount, longest, touched, lowered, logged
+
+
+@kernel
+def _write(log: Floats, logged: int, k: int, ray: int, low: float, taken: float) -> int:
+    log[logged, 0], log[logged, 1], log[logged, 2], log[logged, 3] = k, ray, low, taken
+    return logged + 1
+
+
+@kernel
+def _log_row(tops: Floats, ray0: int, ua: int, ub: int, lows: Floats, log: Floats, logged: int, k: int) -> int:
+    """Write what is noted as taken off rays ua up to ub of a row."""
+    for u in range(ua, ub):
+        taken = noted(tops, ray0 + u)
+        if taken > 0.0:
+            logged = _write(log, logged, k, ray0 + u, lows[u], taken)
+    return logged
+
+
+@kernel
+def _with_room(log: Floats, logged: int, more: int) -> Floats:
+    """The log itself if it has room for `more` rows, else a copy with twice its room."""
+    if logged + more <= log.shape[0]:
+        return log
+    wider = np.empty((2 * log.shape[0] + more, log.shape[1]), np.float64)
+    for row in range(logged):
+        for column in range(log.shape[1]):
+            wider[row, column] = log[row, column]
+    return wider
 
 
 @kernel
@@ -247,13 +288,16 @@ def _put_back_row(tops: Floats, ends: Floats, tags: Ints, count: Ints, ray0: int
 def work_along(
     first: Floats, pitch: Floats, nu: int, nv: int, shape: Floats, code: Ints, box: Floats, rows: Ints, ends: Floats, tags: Ints,
     count: Ints, amount: Floats, longest: Floats, touched: Longs, where: Floats, columns: Floats,
-    scratch: Floats, held: Longs
-) -> tuple[Floats, Ints]:
-    """Apply sweeps `rows` to a tile of rays along Z; returns (ends, tags), which may have been given more room.
+    scratch: Floats, held: Longs, log: Floats
+) -> tuple[Floats, Ints, Floats, int]:
+    """Apply sweeps `rows` to a tile of rays along Z; returns (ends, tags, log, rows of it written), which may have been given more
+    room.
 
     first, pitch float64 (2,): place of the first ray and distance of rays in x, y (mm); ray = v * nu + u. shape, code, box: see
     Sweeps. ends, tags, count: see lists. Results for each of `rows`: amount float64 total length removed, longest float64 the
     longest stretch removed or overlapped on one ray, touched int64 number of rays changed, where float64 (n, 3) middle of the
+    longest overlap (mm). `log` float64 (room, 4), unless it has no room at all: every stretch removed, in order, as number in
+    `rows`, ray, its lower end, its length (mm).
     """
     shape, code, box, rows, count = borrowed(shape), borrowed(code), borrowed(box), borrowed(rows), borrowed(count)
     amount, longest, touched, where = borrowed(amount), borrowed(longest), borrowed(touched), borrowed(where)
@@ -261,6 +305,7 @@ def work_along(
     tops, highest, chosen = borrowed(columns), borrowed(held)[0], borrowed(held)[1]
     behind = borrowed(held)[2]  # rows whose lists do not have yet what `tops` has
     behind[:nv] = 0
+    logged, logs = 0, log.shape[0] > 0
     for u in range(nu):
         xs[u] = first[0] + pitch[0] * u
     here, marks = borrowed(ends), borrowed(tags)
@@ -287,6 +332,8 @@ def work_along(
                 continue
             y, ray0 = first[1] + pitch[1] * v, v * nu
             total, most, rays, fell = amount[k], longest[k], touched[k], 0
+            if logs:
+                log = _with_room(log, logged, nu)
             if kind == 2:
                 if reach_row(tops, ray0, ua, last, xs, y, one, lows) == 0:
                     continue
@@ -302,6 +349,8 @@ def work_along(
                 if rays == 0:
                     continue
                 total, most = sum_of_row(tops, ray0, ua, last, total, most)
+                if logs:
+                    logged = _log_row(tops, ray0, ua, last, lows, log, logged, k)
                 rays += touched[k]
             else:
                 u, ub = ua, last
@@ -325,9 +374,9 @@ def work_along(
                     continue
                 n, i = _chosen(tops, worth, ray0, u, ub, xs, y, one, kind, chosen, lows), 0
                 while i < n:
-                    i, total, most, rays, fell = _cut_rays(
+                    i, total, most, rays, fell, logged = _cut_rays(
                         tops, here, marks, count, ray0, i, n, chosen, lows, xs, y, one, path, meridian, -1 - s, row_tops[v], total,
-                        most, rays, fell)  # fmt: skip
+                        most, rays, fell, log, logged, k)  # fmt: skip
                     if i < n:
                         ends, tags = widened(ends, tags)
                         here, marks = borrowed(ends), borrowed(tags)
@@ -341,4 +390,4 @@ def work_along(
     for v in range(nv):
         if behind[v] != 0:
             _put_back_row(tops, here, marks, count, v * nu, nu)
-    return ends, tags
+    return ends, tags, log, logged

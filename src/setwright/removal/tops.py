@@ -18,7 +18,8 @@ from setwright.removal.arrays import Floats, Ints
 from setwright.removal.gaps import PLANE, WANTED
 from setwright.removal.lists import take_out
 
-__all__ = ["TOP_COLUMNS", "cut_list", "is_left", "load", "lower", "lower_row", "note", "put_back", "reach_row", "sum_of_row"]
+__all__ = ["TOP_COLUMNS", "cut_list", "is_left", "load", "lower", "lower_row", "note", "noted", "put_back", "reach_row",
+           "sum_of_row"]  # fmt: skip
 
 TOP_COLUMNS: Final = 5
 _FLOOR, _TAG, _TAKEN, _LEFT = (np.uint64(k * PLANE) for k in range(1, TOP_COLUMNS))
@@ -98,6 +99,12 @@ def is_left(tops: Floats, ray: int) -> bool:
 def note(tops: Floats, ray: int, taken: float) -> None:
     """Note what has been taken off a ray that `lower_row` left."""
     tops[np.uint64(ray) + _TAKEN] = taken
+
+
+@kernel
+def noted(tops: Floats, ray: int) -> float:
+    """What the sweep at work has taken off this ray, mm."""
+    return float(tops[np.uint64(ray) + _TAKEN])
 
 
 @kernel

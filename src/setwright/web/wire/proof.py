@@ -10,8 +10,9 @@ from setwright.web.wire.calculations import ResultSaid
 from setwright.web.wire.common import Point, StationAnswer
 
 __all__ = [
-    "ClearanceSaid", "ContactSaid", "FeatureSaid", "LoadSaid", "OpenSaid", "OvertravelSaid", "Place", "ProofAnswer", "ProofNow",
-    "ProofOfSetup", "ProofSaid", "RestSaid", "Travel", "WantedSaid",
+    "ClearanceSaid", "ContactSaid", "FeatureSaid", "FeedAdviceSaid", "LoadRests", "LoadSaid", "OpenSaid",
+    "OvertravelSaid", "Place", "ProofAnswer", "ProofNow", "ProofOfSetup", "ProofSaid", "RestSaid", "Travel",
+    "WantedSaid",
 ]  # fmt: skip
 
 
@@ -90,14 +91,52 @@ class WantedSaid(BaseModel):
     line: int | None
 
 
+class FeedAdviceSaid(BaseModel):
+    """The feed that would bring a load that is far off back to its band, and what that saves; never written into a program."""
+
+    feed_mm_min: float
+    to_mm_min: float
+    why: str
+    saves_s: float
+
+
 class LoadSaid(BaseModel):
-    """The greatest load of a tool; null where it is not computed."""
+    """The greatest load of a tool, mean over a turn unless it says otherwise; null where it is not computed. A `band` runs from the
+    least to the greatest; `chip_mm`: of the cut in which half of its metal goes; `spindle_kw`: what the spindle gives at the speed
+    of the peak; `engagement_bound`: how far the distance of the rays may falsify it, as a share."""
 
     tool: int
     peak_kw: float | None
+    peak_kw_band: tuple[float, float] | None
     peak_torque_nm: float | None
+    peak_torque_nm_band: tuple[float, float] | None
     peak_force_n: float | None
+    peak_force_n_band: tuple[float, float] | None
+    force_at_any_angle_n: float | None
+    peak_thrust_n: float | None
+    peak_thrust_n_band: tuple[float, float] | None
+    mean_kw: float | None
+    energy_kj: float | None
+    chip_mm: float | None
+    thickest_chip_mm: float | None
+    bends_mm: float | None
+    spindle_kw: float | None
+    spindle_short_kw: float | None
+    engagement_bound: float | None
+    advice: FeedAdviceSaid | None
     mrr_mm3_min: float | None
+
+
+class LoadRests(BaseModel):
+    """What the load rests on: `unsure`, the material's figures whose source nobody has read; `clamp_n`: least, likely and greatest
+    clamping force."""
+
+    material: str | None
+    grade_stated: bool
+    unsure: list[str]
+    not_looked_at: list[str]
+    clamp_n: tuple[float, float, float] | None
+    caution: str
 
 
 class Travel(BaseModel):
@@ -158,6 +197,7 @@ class ProofOfSetup(ProofSaid):
     disagreement_mm3: float
     time_by_tool: dict[str, float]
     travel: Travel
+    load_rests_on: LoadRests | None
     programs: dict[str, str]
 
 
