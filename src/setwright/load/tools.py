@@ -16,10 +16,10 @@ __all__ = ["Band", "CellLoads", "Cutting", "cell_loads", "immersed_of", "sets_of
 
 Floats = NDArray[np.float64]
 
-VOLUME, INTO, PER_RADIUS, UP, ANGLE = range(5)  # the moments of removal.engagement
+_VOLUME, _INTO, _PER_RADIUS, _UP, _ANGLE = range(5)  # the moments of removal.engagement
 _COVERAGE: Final = 2.0
 _CHIP_SHARE: Final = 0.02
-_THINNEST_INTO: Final = 1e-4
+_THINNEST_INTO: Final = 0.0001
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +90,8 @@ def cell_loads(
 ) -> CellLoads:
     """Loads of cells by their immersion map (cells, sectors + 1, 5; see removal.engagement), way (mm), feed (mm/min), speed, feed a
     tooth (mm). What the bottom meets gives power, torque and thrust, and no force across: it lies around the axis."""
-    volume = moments[:, :, VOLUME]
-    into = np.clip(np.divide(moments[:, :, INTO], volume, out=np.zeros_like(volume), where=volume > 0.0), _THINNEST_INTO, 1.0)
+    volume = moments[:, :, _VOLUME]
+    into = np.clip(np.divide(moments[:, :, _INTO], volume, out=np.zeros_like(volume), where=volume > 0.0), _THINNEST_INTO, 1.0)
     chip = feed_tooth[:, None] * into
     force = specific_force(chip, what.kc11, what.mc)
     per_min = np.divide(feed, length, out=np.zeros_like(feed), where=length > 0.0)
@@ -99,11 +99,11 @@ def cell_loads(
     torque = np.divide(9549.0 * power, rpm, out=np.zeros_like(power), where=rpm > 0.0)
     # the mean over a turn: each element acts for its share of the turn, dV / (2 pi r) for a feed a turn and 1 mm of way
     turn = np.divide(per_min, rpm, out=np.zeros_like(feed), where=rpm > 0.0)[:, None] / (2.0 * math.pi)
-    t = force * moments[:, :, PER_RADIUS] * turn
+    t = force * moments[:, :, _PER_RADIUS] * turn
     r, a = what.off_work * t, what.axial * t
-    lift = np.divide(moments[:, :, UP], volume, out=np.zeros_like(volume), where=volume > 0.0)
+    lift = np.divide(moments[:, :, _UP], volume, out=np.zeros_like(volume), where=volume > 0.0)
     flat = np.sqrt(np.clip(1.0 - lift**2, 0.0, 1.0))
-    angle = np.divide(moments[:, :, ANGLE], volume, out=np.zeros_like(volume), where=volume > 0.0)
+    angle = np.divide(moments[:, :, _ANGLE], volume, out=np.zeros_like(volume), where=volume > 0.0)
     side = np.s_[:, :-1]
     x = (-t * np.cos(angle) - r * flat * np.sin(angle))[side].sum(axis=1)
     y = (t * np.sin(angle) - r * flat * np.cos(angle))[side].sum(axis=1)
@@ -120,8 +120,8 @@ def immersed_of(moments: Floats, length: float, radius: float) -> Immersed:
     n = moments.shape[0] - 1
     edges = np.linspace(0.0, math.pi, n + 1)
     begin, end = edges[:-1], edges[1:]
-    volume = moments[:-1, VOLUME]
-    into = np.divide(moments[:-1, INTO], volume, out=np.zeros_like(volume), where=volume > 0.0)
+    volume = moments[:-1, _VOLUME]
+    into = np.divide(moments[:-1, _INTO], volume, out=np.zeros_like(volume), where=volume > 0.0)
     middle = np.sin(0.5 * (begin + end))
     level = np.clip(np.divide(into, middle, out=np.zeros_like(into), where=middle > 0.0), 0.0, 1.0)
     swept = length * radius * (np.cos(begin) - np.cos(end)) * np.where(level > 0.0, level, 1.0)

@@ -288,7 +288,10 @@ def _run_of(proof: Proof, taken: Taken) -> _Run:
         for to in (rays, exact, spread):
             to[a : a + n] = to[a]
     factor = np.divide(exact, rays, out=np.ones(rays.size), where=rays > 0.0)
-    bound = np.divide(spread, exact, out=np.zeros(rays.size), where=exact > 0.0)
+    volume = met.moments[:, :, VOLUME].sum(axis=1)
+    # half a ray distance at the border of the map, of its width; and how far the three bundles disagree
+    border = np.divide(0.5 * proof.grid_mm * cells.length * met.deepest, volume, out=np.zeros(rays.size), where=volume > 0.0)
+    bound = border + np.divide(spread, exact, out=np.zeros(rays.size), where=exact > 0.0)
     at = cells.motion
     return _Run(met, stations[at], moves.ident[at].astype(np.int64), feed[at], rpm[at], np.clip(factor, 0.2, 5.0), bound)
 

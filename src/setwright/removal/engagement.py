@@ -8,7 +8,7 @@ kept apart.
 Angles run from the left of the motion (0) over its front (90 degrees) to its right (180 degrees), as a right-hand cutter turns.
 A stretch counts for the width of its ray's cell across the motion and along it, so that the map of an even cut is even. Error
 bound: lengths on rays are exact; a border of the map may lie half a ray distance aside, and for pieces other than cylinders a
-stretch is met in STRETCH_PARTS parts, each at its middle.
+stretch is met in three parts, each at its middle.
 """
 
 from __future__ import annotations
@@ -49,7 +49,7 @@ MOMENTS: Final = 5
 """Columns: volume mm³; volume times the share of the motion that goes into the surface; volume over the distance from the axis mm²;
 volume times the height of the surface's outward normal; volume times the angle, rad."""
 
-STRETCH_PARTS: Final = 3
+_STRETCH_PARTS: Final = 3
 _CELL_RAYS: Final = 4.0
 _CELLS_AT_MOST: Final = 40_000
 _STEPS: Final = 12
@@ -392,7 +392,7 @@ def _gather(
         if path == 0 and one[5] < 0.0 and (upright or level <= COORDINATE_ROUND_OFF_MM):
             _met_going_down(one, meridian, x, y, low, low + taken, shares[s], cells, many, mark, ids, total, sums, deep, wide)
             continue
-        parts = 1 if upright else STRETCH_PARTS
+        parts = 1 if upright else _STRETCH_PARTS
         for part in range(parts):
             z = low + taken * (part + 0.5) / parts
             if path == 0:
