@@ -334,6 +334,14 @@ export interface FeatureSaid {
   why: string;
 }
 
+/** The feed that would bring a load that is far off back to its band, and what that saves; never … */
+export interface FeedAdviceSaid {
+  feed_mm_min: number;
+  to_mm_min: number;
+  why: string;
+  saves_s: number;
+}
+
 /** Texts of several files changed together; null takes a file out. `chosen` settles what clashes with … */
 export interface FileChanges {
   files: Record<string, string | null>;
@@ -548,12 +556,37 @@ export interface KitOfSetup {
   scene: Scene;
 }
 
-/** The greatest load of a tool; null where it is not computed. */
+/** What the load rests on: `unsure`, the material's figures whose source nobody has read; `clamp_n`: … */
+export interface LoadRests {
+  material: string | null;
+  grade_stated: boolean;
+  unsure: Array<string>;
+  not_looked_at: Array<string>;
+  clamp_n: [number, number, number] | null;
+  caution: string;
+}
+
+/** The greatest load of a tool, mean over a turn unless it says otherwise; null where it is not … */
 export interface LoadSaid {
   tool: number;
   peak_kw: number | null;
+  peak_kw_band: [number, number] | null;
   peak_torque_nm: number | null;
+  peak_torque_nm_band: [number, number] | null;
   peak_force_n: number | null;
+  peak_force_n_band: [number, number] | null;
+  force_at_any_angle_n: number | null;
+  peak_thrust_n: number | null;
+  peak_thrust_n_band: [number, number] | null;
+  mean_kw: number | null;
+  energy_kj: number | null;
+  chip_mm: number | null;
+  thickest_chip_mm: number | null;
+  bends_mm: number | null;
+  spindle_kw: number | null;
+  spindle_short_kw: number | null;
+  engagement_bound: number | null;
+  advice: FeedAdviceSaid | null;
   mrr_mm3_min: number | null;
 }
 
@@ -721,6 +754,7 @@ export interface ProofOfSetup {
   disagreement_mm3: number;
   time_by_tool: Record<string, number>;
   travel: Travel;
+  load_rests_on: LoadRests | null;
   programs: Record<string, string>;
 }
 
