@@ -165,8 +165,7 @@ def prove(
     in_metal = blank_contacts(done, cutting, several=of_cutting, doubts=edges.doubts)
     in_metal, plunged = with_causes(in_metal, done, cutting, core, pieces, several=of_cutting, doubts=edges.doubts)
     in_metal = asked_contacts(settled(in_metal, path), kit, before, cutting, pieces, several=of_cutting, doubts=edges.doubts)
-    contacts = [*in_metal,
-                *holding_contacts(moves, pieces, packed, several=several, progress=progress)]  # fmt: skip
+    contacts = [*in_metal, *holding_contacts(moves, pieces, packed, several=several, progress=progress)]
     travel, beyond = overtravel(moves_in_machine(path), kit.machine)
     stations = np.array([state.tool for state in path.states], np.int64)[path.state]
     removed_by_motion = done.by_bundle.mean(axis=0)  # so that the tools' volumes add up to the part's
