@@ -1,7 +1,7 @@
 """The vise grips little of the blank's height.
 
 What silence proves
-    The jaws reach at least 3 mm up the blank's sides, and at least a tenth of its height.
+    The jaws reach at least 3 mm up the blank's sides, and at least a fifth of its height.
 
 Why it matters
     A blank gripped by its edge tips or climbs out of the jaws under the cut.
@@ -17,7 +17,9 @@ What to do
     Take lower parallels, or bite more of the blank; else clamp from above or cut lightly.
 
 Source
-    Rule of the trade: what stands out of a vise is held by what stands in it.
+    Moments about the edge of the jaws. A force F across the jaws at the top of a blank H high tips it by F·(H − g); pressed with
+    P over a grip g, the jaws hold against no more than P·g/2, where all pressure has gone to one edge. With F 2.4 kN and P 20 kN (a
+    safety of 2.5 at a friction of 0.15) that is g ≥ 0.19 H.
 """
 
 from __future__ import annotations
@@ -32,7 +34,7 @@ from setwright.model.finding import Finding, Signal
 
 META = Meta("little-left-in-jaws", Signal.WARNING)
 LEAST_MM = 3.0
-LEAST_SHARE = 0.1
+LEAST_SHARE = 0.2
 
 
 def run(case: Kit) -> Iterator[Finding]:
