@@ -225,7 +225,7 @@ REFUSED = [
     ("axis open", (face_contact("left", "+X", (-62, 0, NAN)), face_contact("right", "-X", (62, 0, NAN))),
      "nothing you touched fixes Y"),
     ("wrong way", (face_contact("left", "+X", (-62, 0, NAN)) | {"toward": "-X"},), '"left" is met moving +X'),
-    ("no such face", (face_contact("lefft", "+X", (-62, 0, NAN)),), 'did you mean "left"'),
+    ("no such face", (face_contact("lefft", "+X", (-62, 0, NAN)),), 'contact 1: there is no face "lefft" in'),
     ("no such finder", (face_contact("left", "+X", (-62, 0, NAN), instrument="findr"),), 'did you mean "finder"'),
     ("too fast", (face_contact("left", "+X", (-62, 0, NAN), speed="1500 rpm"),), "rated 1000 rpm"),
     ("turning probe", (face_contact("left", "+X", (-62, 0, NAN), instrument="probe", speed="50 rpm"),), "must stand still"),

@@ -132,13 +132,13 @@ def features_of(job: Job, setup: Setup, conditions: Conditions) -> dict[str, Fea
     return found
 
 
-def find_feature(features: Mapping[str, Feature], name: str) -> Feature:
-    """The feature of that name, refused with the nearest known name."""
+def find_feature(features: Mapping[str, Feature], name: str, *, who: str = "") -> Feature:
+    """The feature of that name, refused with the nearest known name; `who`: the reading that names it ("contact 3")."""
     if name in features:
         return features[name]
     near = difflib.get_close_matches(name, features, n=1)
     hint = f'did you mean "{near[0]}"?' if near else f"this setup has: {', '.join(sorted(features))}"
-    raise InputRefused.because(f'there is no face "{name}" in this setup', remedy=hint)
+    raise InputRefused.because(f'{who}: there is no face "{name}" in this setup'.removeprefix(": "), remedy=hint)
 
 
 def _datum_names(setup: Setup) -> dict[int, tuple[str, ...]]:

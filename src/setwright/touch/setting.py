@@ -66,7 +66,7 @@ def prepare(kit: Kit, readings: Readings, conditions: Conditions) -> Setting:
     instruments = [find_instrument(kit.folder.job.shop.instruments, contact.with_) for contact in contacts]
     refuse_unfit(contacts, instruments)
     features = features_of(kit.folder.job, kit.setup, conditions)
-    touched = [find_feature(features, contact.on) for contact in contacts]
+    touched = [find_feature(features, contact.on, who=f"contact {i + 1}") for i, contact in enumerate(contacts)]
     tools = _tool_lengths(kit)
     beyond = beyond_travel(kit, contacts, lengths)
     cannot_be = {one.reading for one in beyond if not one.question}
@@ -86,7 +86,7 @@ def prepare(kit: Kit, readings: Readings, conditions: Conditions) -> Setting:
             for row in contact_rows(contact, feature, instrument, basis, reading=i)]  # fmt: skip
     for i, read in enumerate(lengths):
         instrument = find_instrument(kit.folder.job.shop.instruments, read.with_)
-        stands_on = None if read.on in _ON_THE_TABLE else find_feature(features, read.on)
+        stands_on = None if read.on in _ON_THE_TABLE else find_feature(features, read.on, who=f"length reading {i + 1}")
         rows.append(length_row(read, instrument, basis, reading=len(contacts) + i, feature=stands_on))
     checks = tuple(contact for contact in own if contact.purpose == "check")
     kept, aside = (tuple(row for row in rows if (row.reading in cannot_be) is so) for so in (False, True))
