@@ -6,6 +6,7 @@ With --json exactly one document goes to stdout; everything for people goes to s
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import sys
@@ -108,9 +109,23 @@ def guarded(command: str, work: Callable[[], None], *, as_json: bool) -> None:
         work()
     except InputRefused as refusal:
         refuse(command, refusal, as_json=as_json)
+    except OSError as error:
+        if error.errno not in _OF_THE_DISK:
+            raise
+        refuse(command, _unwritten(error), as_json=as_json)
     except (KeyboardInterrupt, Cancelled):
         print("\nStopped. Nothing half-written is left behind.", file=sys.stderr)
         raise typer.Exit(130) from None
+
+
+_OF_THE_DISK = (errno.ENOSPC, errno.EDQUOT, errno.EROFS, errno.EACCES, errno.EPERM, errno.EIO)
+
+
+def _unwritten(error: OSError) -> InputRefused:
+    """What the disk would not do. Files are written beside their place first, so that the old ones are as they were."""
+    full = error.errno in (errno.ENOSPC, errno.EDQUOT)
+    remedy = "make room on its disk, or name another place" if full else "give leave to write there, or name another place"
+    return InputRefused.because(f"{error.filename or 'a file'} cannot be written", why=str(error.strerror or error), remedy=remedy)
 
 
 def refuse(command: str, refusal: InputRefused, *, as_json: bool) -> NoReturn:

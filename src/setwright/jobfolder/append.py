@@ -70,6 +70,8 @@ def replace_bytes(path: Path, data: bytes) -> None:
             file.flush()
             os.fsync(file.fileno())
         Path(name).replace(path)
-    except BaseException:
+    except BaseException as stop:
         Path(name).unlink(missing_ok=True)
+        if isinstance(stop, OSError) and stop.filename is None:  # writing, other than opening, does not say where
+            stop.filename = str(path)
         raise
