@@ -20,9 +20,11 @@ from setwright.web.calculating import told
 from setwright.web.changes import Changes
 from setwright.web.limits import BodyLimit
 from setwright.web.settings import Settings, is_local
+from setwright.web.worker import Bounds
 from setwright.web.workers import Watched, Workers
 from tests.web.workbench import PASSWORD, Person, alone, programs, refused, running
 
+BOUNDS = Bounds(processor_s=60.0, wall_s=60.0, memory=1_000_000_000)
 OPEN = {("POST", "/api/session")}
 
 
@@ -323,7 +325,7 @@ def test_a_stream_of_events_ends_when_the_person_is_shut_out(monkeypatch: pytest
         return answers.pop(0)
 
     async def heard() -> tuple[int, int]:
-        workers, changes = Workers(count=0, waiting=1), Changes(None, each_s=0.0)  # type: ignore[arg-type]
+        workers, changes = Workers(count=0, waiting=1, bounds=BOUNDS), Changes(None, each_s=0.0)  # type: ignore[arg-type]
         workers.put(Watched(1, None, lambda: True, lambda outcome: None))  # type: ignore[arg-type]
         answers[:] = [True, True, False]
         steps = [one async for one in told(None, workers, 1, after=0, still=still)]  # type: ignore[arg-type]

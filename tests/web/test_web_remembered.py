@@ -23,9 +23,9 @@ def test_many_who_ask_at_once_have_it_worked_out_once() -> None:
         return len(made)
 
     with ThreadPoolExecutor(8) as pool:
-        answers = [pool.submit(remembered, "at once", make)]
+        answers = [pool.submit(remembered, "at once", make, size=int)]
         assert begun.wait(10.0)
-        answers += [pool.submit(remembered, "at once", make) for _ in range(7)]
+        answers += [pool.submit(remembered, "at once", make, size=int) for _ in range(7)]
         go_on.set()
         assert [answer.result() for answer in answers] == [1] * 8
     assert made == [7]
@@ -36,14 +36,14 @@ def test_what_failed_is_tried_again() -> None:
         raise InputRefused.because("no readings")
 
     with pytest.raises(InputRefused, match="no readings"):
-        remembered("fails at first", fail)
-    assert remembered("fails at first", lambda: 3) == 3
+        remembered("fails at first", fail, size=int)
+    assert remembered("fails at first", lambda: 3, size=int) == 3
 
 
 def test_the_oldest_answers_go_when_the_room_is_full(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(room, "_ROOM", 100)
     for number in range(4):
-        remembered(("large", number), lambda: Packed(b"x" * 40, {}))
+        remembered(("large", number), lambda: Packed(b"x" * 40, {}), size=lambda made: made.size)
     made: list[int] = []
 
     def again(number: int) -> None:
@@ -51,7 +51,7 @@ def test_the_oldest_answers_go_when_the_room_is_full(monkeypatch: pytest.MonkeyP
             made.append(number)
             return Packed(b"x" * 40, {})
 
-        remembered(("large", number), make)
+        remembered(("large", number), make, size=lambda made: made.size)
 
     for number in (3, 2, 1):
         again(number)

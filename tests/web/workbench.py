@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import asyncio
+import atexit
 import contextlib
 import json
 import os
 import time
 from collections.abc import Coroutine, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 from multiprocessing.connection import Connection
 from multiprocessing.synchronize import Event
 from pathlib import Path
@@ -20,13 +22,15 @@ from fastapi.testclient import TestClient
 from httpx2 import Response
 from pydantic import TypeAdapter
 
-from setwright.base.errors import Problem
+from setwright.base.errors import InputRefused, Problem
 from setwright.record.people import Role, add_person
 from setwright.record.store import open_record
 from setwright.web.app import create_app
+from setwright.web.bounded import Bounded
 from setwright.web.made import Made
 from setwright.web.passwords import hashed
 from setwright.web.settings import Settings
+from setwright.web.worker import Bounds
 from setwright.web.workers import Serve
 
 
@@ -46,8 +50,17 @@ FINDING = {
 }  # fmt: skip
 
 
-def serve_told(pipe: Connection, stop: Event) -> None:
+@cache
+def readers() -> Bounded:
+    """Processes for short work that all servers of this run share."""
+    made = Bounded(count=1, waiting=20, bounds=Bounds(processor_s=120.0, wall_s=240.0, memory=2_000_000_000))
+    atexit.register(made.close)
+    return made
+
+
+def serve_told(pipe: Connection, stop: Event, bounds: Bounds, scratch: str) -> None:
     """A worker that does what the option `until` of its task says."""
+    del bounds, scratch
     while True:
         try:
             task = pipe.recv()
@@ -65,7 +78,7 @@ def serve_told(pipe: Connection, stop: Event) -> None:
             pipe.send(("progress", "waiting", 0, 10))
             time.sleep(3600)
         elif told == "refuse":
-            pipe.send(("refused", (Problem("no tool 7", "the kit has none", "put one in"),)))
+            pipe.send(("refused", InputRefused, (Problem("no tool 7", "the kit has none", "put one in"),)))
         elif told == "break":
             pipe.send(("broken", "Traceback"))
         else:
@@ -138,7 +151,8 @@ def running(place: Path, *, serve: Serve = serve_told, accounts: bool = False, *
             secret = hashed(PASSWORD)
             for name, role in NAMES.items():
                 add_person(record, name, role=role, secret=secret)
-    app = create_app(Settings(place=place, accounts=accounts, local_name="Ada", **{"workers": 1, **settings}), serve=serve)
+    app = create_app(Settings(place=place, accounts=accounts, local_name="Ada", **{"workers": 1, **settings}), serve=serve,
+                     bounded=readers())  # fmt: skip
     with TestClient(app):
         yield app
 

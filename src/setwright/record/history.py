@@ -14,7 +14,7 @@ from setwright.record.entries import Entry, Kind, entries
 from setwright.record.jobs import Revision
 from setwright.record.store import Record
 
-__all__ = ["Event", "LastRun", "changes_between", "history", "since_last_run"]
+__all__ = ["Event", "LastRun", "changes_between", "history", "last_run", "since_last_run"]
 
 _MADE: Final = {"proof.json": "proved", "hover.json": "slips followed", "suppose.json": "a supposition followed"}
 """What it means that one of these was made."""
@@ -106,12 +106,17 @@ def changes_between(record: Record, name: str, *, before: int, after: int | None
     return changes(old.files, new.files)
 
 
+def last_run(record: Record, name: str) -> Entry | None:
+    """The last time the job ran and was not withdrawn; None if it never ran."""
+    stated = entries(record, name)
+    withdrawn = {int(one.body["entry"]) for one in stated if one.kind is Kind.WITHDRAWN}
+    return next((one for one in reversed(stated) if one.kind is Kind.RAN and one.id not in withdrawn), None)
+
+
 def since_last_run(record: Record, name: str) -> LastRun:
     """The last time the job ran and was not withdrawn, and what changed since. Raises NotThere."""
     newest = jobs.find_revision(record, name)
-    stated = entries(record, name)
-    withdrawn = {int(one.body["entry"]) for one in stated if one.kind is Kind.WITHDRAWN}
-    runs = [one for one in stated if one.kind is Kind.RAN and one.id not in withdrawn]
-    if not runs:
+    ran = last_run(record, name)
+    if ran is None:
         return LastRun(None, newest.number, ())
-    return LastRun(runs[-1], newest.number, tuple(changes_between(record, name, before=runs[-1].revision)))
+    return LastRun(ran, newest.number, tuple(changes_between(record, name, before=ran.revision)))

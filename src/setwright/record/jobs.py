@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import difflib
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 from typing import Any, Final
@@ -28,6 +28,8 @@ __all__ = [
     "revision_files", "revisions", "seal_shown", "setups_of", "stale",
 ]  # fmt: skip
 
+ReadsJob = Callable[[JobFiles, str], tuple[str, str]]
+"""How the title and the digest of a job's document are found, from its files and its name: here, or by somebody else."""
 _NAME: Final = re.compile(r"[a-z0-9][a-z0-9._-]{0,79}")
 
 
@@ -90,12 +92,13 @@ def jobs(record: Record) -> list[JobLine]:
     return [JobLine(*row) for row in rows]
 
 
-def add_job(record: Record, given: JobFiles, *, name: str, by: str, note: str = "") -> Revision:
+def add_job(record: Record, given: JobFiles, *, name: str, by: str, note: str = "", read: ReadsJob | None = None) -> Revision:
     """Take a job in as its first revision. Raises InputRefused if the files are no job, AlreadyThere if the name is taken."""
     if not _NAME.fullmatch(name):
         remedy = f'for example "{job_name(name)}": small letters, digits, dot, dash, underscore'
         raise InputRefused.because(f'"{name}" cannot be a job\'s name', remedy=remedy)
-    title, document = _read(given, name)
+    folder.check_files(given.files)
+    title, document = (read or _read)(given, name)
     digests = dict(zip(given.files, record.blobs.put(*given.files.values()), strict=True))
     with record.writing() as connection:
         if connection.execute(select(job.c.id).where(job.c.name == name)).first() is not None:
@@ -108,8 +111,9 @@ def add_job(record: Record, given: JobFiles, *, name: str, by: str, note: str = 
 
 
 def revise(
-    record: Record, name: str, changed: Mapping[str, bytes | None], *, based_on: int, by: str, note: str = ""
-) -> Revision:
+    record: Record, name: str, changed: Mapping[str, bytes | None], *, based_on: int, by: str, note: str = "",
+    read: ReadsJob | None = None,
+) -> Revision:  # fmt: skip
     """Change files of a job: new bytes by path, None to take a file out.
 
     `based_on`: the revision the change was made from. Raises Stale when that is not the newest any more, InputRefused when the
@@ -117,7 +121,8 @@ def revise(
     """
     before = fresh_revision(record, name, based_on=based_on)
     given = _changed(record, before, changed)
-    title, document = _read(given, name)
+    folder.check_files(given.files)
+    title, document = (read or _read)(given, name)
     digests = dict(zip(given.files, record.blobs.put(*given.files.values()), strict=True))
     if digests == before.files:
         return before
@@ -142,7 +147,6 @@ def _changed(record: Record, before: Revision, changed: Mapping[str, bytes | Non
 
 def _read(given: JobFiles, name: str) -> tuple[str, str]:
     """Title and digest of the document; refuses what is no job."""
-    folder.check_files(given.files)
     read = load_held(given.files, home=given.home, name=name)
     return read.job.job.title, digest_document(read.job.model_dump(mode="json", by_alias=True))
 

@@ -77,9 +77,9 @@ class Saved:
 
 def save(
     record: Record, name: str, changed: Mapping[str, bytes | None], *, based_on: int, by: str, note: str = "",
-    choices: Sequence[Choice] = (),
+    choices: Sequence[Choice] = (), read: ReadsJob | None = None,
 ) -> Saved:  # fmt: skip
-    """Change files of a job as `revise` does, put together with what others changed since `based_on`.
+    """Change files of a job as `revise` does, put together with what others changed since `based_on`. `read`: who reads them instead.
 
     Raises Clashing where the changes overlap and `choices` do not settle it, NotThere when there is no such revision, InputRefused
     when the result would be no job.
@@ -90,14 +90,14 @@ def save(
             raise NotThere.because(f'"{name}" has no revision {based_on}', remedy="look at its history")
         try:
             if newest.number == based_on:
-                return Saved(revise(record, name, changed, based_on=based_on, by=by, note=note))
+                return Saved(revise(record, name, changed, based_on=based_on, by=by, note=note, read=read))
             base = revision_files(record, find_revision(record, name, number=based_on)).files
             theirs = revision_files(record, newest).files
             joined, clashes = merge_files(base, changed, theirs, choices)
             if clashes:
                 raise _clashing(clashes, newest, based_on)
             said = f"{note} (put together with revision {newest.number})".strip()
-            made = revise(record, name, joined, based_on=newest.number, by=by, note=said[:500])
+            made = revise(record, name, joined, based_on=newest.number, by=by, note=said[:500], read=read)
         except Stale:  # somebody was faster once more
             continue
         return Saved(made, tuple(changes(base, theirs)))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 from typing import Any, Final
@@ -49,14 +50,18 @@ class Thing:
         return {name: getattr(self, name) for name in names} | {"at": self.at.isoformat()}
 
 
-def put_thing(record: Record, kind: str, name: str, data: bytes, *, based_on: int, by: str, note: str = "") -> Thing:
-    """Put a thing into the shop or change it. `based_on`: the revision the change was made from, 0 for a new thing.
+def put_thing(
+    record: Record, kind: str, name: str, data: bytes, *, based_on: int, by: str, note: str = "",
+    read: Callable[[str, bytes, str], object] | None = None,
+) -> Thing:  # fmt: skip
+    """Put a thing into the shop or change it. `based_on`: the revision the change was made from, 0 for a new thing; `read`: who
+    reads the text instead, from its kind, its bytes and what it is called.
 
     Raises InputRefused if the text does not describe such a thing, Stale if it was changed in between.
     """
     _fit(kind, name)
     shown = f"{kind}/{name}.toml"
-    parse_document(decode(data, shown=shown), KINDS[kind], shown=shown)
+    (read or _read)(kind, data, shown)
     (digest,) = record.blobs.put(data)
     with record.writing() as connection:
         name_blob(connection, digest, len(data))
@@ -70,6 +75,10 @@ def take_out_thing(record: Record, kind: str, name: str, *, based_on: int, by: s
     with record.writing() as connection:
         _add(connection, kind, name, None, based_on=based_on, by=by, note=note)
     return thing_revisions(record, kind, name)[-1]
+
+
+def _read(kind: str, data: bytes, shown: str) -> object:
+    return parse_document(decode(data, shown=shown), KINDS[kind], shown=shown)
 
 
 def _fit(kind: str, name: str) -> None:

@@ -34,9 +34,9 @@ def said(value: Any, *, status: int = 200, headers: Mapping[str, str] | None = N
     return Response(encoded(value), status_code=status, media_type=JSON_TYPE, headers=dict(headers or {}))
 
 
-def remembered_answer(key: Hashable, make: Callable[[], Any], *, headers: Mapping[str, str]) -> Response:
-    """A JSON answer that follows from `key` alone, worked out once."""
-    packed = remembered(key, lambda: Packed(encoded(make()), {}))
+def remembered_answer(key: Hashable, make: Callable[[], bytes], *, headers: Mapping[str, str]) -> Response:
+    """An encoded answer that follows from `key` alone, worked out once."""
+    packed = remembered(key, lambda: Packed(make(), {}), size=lambda made: made.size)
     return Response(packed.data, media_type=JSON_TYPE, headers=dict(headers))
 
 

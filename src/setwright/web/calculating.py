@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
+from collections.abc import AsyncIterator, Awaitable, Callable, Mapping, Sequence
 from typing import Any, Final
 
 import anyio
@@ -21,7 +21,7 @@ from setwright.record.calculations import (
     find_calculation,
     start_calculation,
 )
-from setwright.record.jobs import Revision, revision_files, seal_shown, setups_of
+from setwright.record.jobs import Revision, revision_files, seal_shown
 from setwright.record.store import Record
 from setwright.web.bench import Bench
 from setwright.web.work import STATIONS, Task
@@ -41,9 +41,10 @@ def inputs_of(revision: Revision, station: str, setup: str, options: Mapping[str
 
 def ask(
     record: Record, workers: Workers, bench: Bench, revision: Revision, *, station: str, setup: str, options: Mapping[str, Any],
-    by: str,
+    by: str, setups: Sequence[str],
 ) -> Calculation:  # fmt: skip
-    """Queue a station's work on a revision. Raises InputRefused for a station without long work, LimitReached for a full queue."""
+    """Queue a station's work on a revision that has these setups. Raises InputRefused for a station without long work, LimitReached
+    for a full queue."""
     if station not in STATIONS:
         raise InputRefused.because(f'"{station}" takes no calculation', remedy=f"write one of {', '.join(STATIONS)}", key="station")
     given = revision_files(record, revision)
@@ -55,7 +56,7 @@ def ask(
     def ended(outcome: Outcome) -> None:
         _keep(record, asked, inputs, outcome)
         if outcome.state is CalculationState.DONE and station in ("prove", "sheet"):
-            bench.prepare(inputs, setup or setups_of(record, revision)[0])
+            bench.prepare(inputs, setup or setups[0])
 
     try:
         workers.put(Watched(asked.id, task, lambda: start_calculation(record, asked.id), ended))

@@ -7,7 +7,7 @@ from typing import Final
 from setwright.base.errors import InputRefused, LimitReached
 from setwright.record.refusals import AlreadyThere, Clashing, Damaged, NotThere, Stale, Unavailable
 
-__all__ = ["NoRevisionNamed", "NotAllowed", "NotSignedIn", "TooManyTries", "WrongOrigin", "status_of"]
+__all__ = ["Busy", "Left", "NoRevisionNamed", "NotAllowed", "NotSignedIn", "TooManyTries", "TooSlow", "WrongOrigin", "status_of"]
 
 
 class NotSignedIn(InputRefused):
@@ -26,13 +26,26 @@ class TooManyTries(InputRefused):
     """Too many refused sign-ins."""
 
 
+class Busy(InputRefused):
+    """Too many ask at once for what takes long."""
+
+
+class Left(InputRefused):
+    """Whoever asked has left; nobody hears the answer."""
+
+
+class TooSlow(InputRefused):
+    """A request did not come whole within its time."""
+
+
 class NoRevisionNamed(InputRefused):
     """A write does not say which revision it was made from."""
 
 
 _STATUS: Final[tuple[tuple[type[InputRefused], int], ...]] = (
     (NotSignedIn, 401), (NotAllowed, 403), (WrongOrigin, 403), (NotThere, 404), (AlreadyThere, 409), (Clashing, 409), (Stale, 412),
-    (LimitReached, 413), (NoRevisionNamed, 428), (TooManyTries, 429), (Damaged, 500), (Unavailable, 503),
+    (LimitReached, 413), (NoRevisionNamed, 428), (TooManyTries, 429), (Damaged, 500), (Unavailable, 503), (Busy, 503),
+    (TooSlow, 408), (Left, 408),
 )  # fmt: skip
 
 

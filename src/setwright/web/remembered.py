@@ -1,24 +1,29 @@
 """What follows from a job's record alone is worked out once and remembered for a while: many tablets ask for the same.
 
 Keys are digests of what it is made from, so that nothing remembered can be out of date. Who asks while it is being worked out waits
-for it instead of working it out a second time.
+for it instead of working it out a second time. What is remembered has a bound in bytes and in age; each process has its own.
 """
 
 from __future__ import annotations
 
 import threading
+import time
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Mapping
 from concurrent.futures import Future
 from dataclasses import dataclass
 from typing import Any, Final, TypeVar, cast
 
-__all__ = ["Packed", "remembered"]
+from setwright.web.refusals import Left
+
+__all__ = ["Packed", "forget_old", "held_bytes", "remembered"]
 
 Value = TypeVar("Value")
 _MOST: Final = 128
-_ROOM: Final = 100_000_000
-"""Bytes of what is remembered; what does not say its size is bounded by its number."""
+_ROOM: Final = 60_000_000
+"""Bytes of all that is remembered."""
+_AGE_S: Final = 900.0
+"""How long something is remembered that nobody asks for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,49 +33,80 @@ class Packed:
     data: bytes
     headers: Mapping[str, str]
 
+    @property
+    def size(self) -> int:
+        """Bytes it takes."""
+        return len(self.data)
 
-_held: OrderedDict[Hashable, Future[Any]] = OrderedDict()
-_sizes: dict[Hashable, int] = {}
+
+@dataclass(slots=True)
+class _Held:
+    """Something remembered: what it takes in bytes, and when it was asked for last."""
+
+    promise: Future[Any]
+    size: int
+    used: float
+
+
+_held: OrderedDict[Hashable, _Held] = OrderedDict()
 _lock = threading.Lock()
 
 
-def remembered(key: Hashable, make: Callable[[], Value], *, size: Callable[[Value], int] | None = None) -> Value:
+def remembered(key: Hashable, make: Callable[[], Value], *, size: Callable[[Value], int]) -> Value:
     """What `make` gave for this key before, else what it gives now; what was asked for longest ago goes first. Never change it.
 
-    `size`: how many bytes it takes, where that can be many; of a packed answer they are known. What `make` raises is raised to
-    everybody who waits for it, and not remembered.
+    `size`: how many bytes it takes. What `make` raises is raised to everybody who waits for it, and not remembered; who waits for
+    one who has left works it out instead.
     """
+    while True:
+        with _lock:
+            found = _held.get(key)
+            ours = found is None
+            if found is None:
+                found = _held[key] = _Held(Future(), 0, 0.0)
+            _held.move_to_end(key)
+            found.used = time.monotonic()
+        if ours:
+            _work_out(found, key, make, size)
+        try:
+            return cast(Value, found.promise.result())
+        except Left:
+            if ours:
+                raise
+
+
+def forget_old() -> None:
+    """Let go of what nobody has asked for lately."""
     with _lock:
-        found = _held.get(key)
-        ours = found is None
-        if found is None:
-            found = _held[key] = Future()
-            _sizes[key] = 0
-        _held.move_to_end(key)
-    if ours:
-        _work_out(found, key, make, size)
-    return cast(Value, found.result())
+        _make_room()
 
 
-def _work_out(promise: Future[Any], key: Hashable, make: Callable[[], Any], size: Callable[[Any], int] | None) -> None:
+def held_bytes() -> int:
+    """Bytes of all that is remembered."""
+    with _lock:
+        return sum(one.size for one in _held.values())
+
+
+def _work_out(held: _Held, key: Hashable, make: Callable[[], Any], size: Callable[[Any], int]) -> None:
     try:
         made = make()
-        _sizes[key] = len(made.data) if isinstance(made, Packed) else size(made) if size is not None else 0
-        promise.set_result(made)
+        held.size = size(made)
+        held.promise.set_result(made)
     except BaseException as error:  # noqa: BLE001  (whatever it is, those who wait must hear of it)
         with _lock:
             _held.pop(key, None)
-            _sizes.pop(key, None)
-        promise.set_exception(error)
+        held.promise.set_exception(error)
     with _lock:
         _make_room()
 
 
 def _make_room() -> None:
-    done = [(key, _sizes[key]) for key, promise in _held.items() if promise.done()]
-    many, large = len(done), sum(size for _, size in done)
-    for key, size in done[:-1]:
-        if many <= _MOST and large <= _ROOM:
+    """Keys stand in the order in which they were asked for; what is still being worked out stays."""
+    done = [(key, held) for key, held in _held.items() if held.promise.done()]
+    many, large = len(done), sum(held.size for _, held in done)
+    oldest = time.monotonic() - _AGE_S
+    for key, held in done:
+        if many <= _MOST and large <= _ROOM and held.used > oldest:
             return
-        del _held[key], _sizes[key]
-        many, large = many - 1, large - size
+        del _held[key]
+        many, large = many - 1, large - held.size

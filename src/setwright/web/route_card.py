@@ -6,17 +6,13 @@ import json
 from dataclasses import dataclass
 from typing import Any, Final
 
-from setwright.base.errors import InputRefused
-from setwright.kit.findings import kit_findings
-from setwright.kit.sentence import kit_sentence
-from setwright.model.finding import Signal
 from setwright.record.artefacts import Artefact, artefact_bytes, artefacts, find_artefact
 from setwright.record.entries import STATIONS, Kind, Standing, standing
 from setwright.record.jobs import Revision
 from setwright.record.refusals import NotThere
 from setwright.record.store import Record
 from setwright.web.remembered import remembered
-from setwright.web.touching import readings_text, together_of, touch_document
+from setwright.web.short import CardWords
 from setwright.web.work import PICTURES
 
 __all__ = ["latest_proof", "latest_study", "pictures_in", "proof_numbered", "route_card"]
@@ -25,6 +21,8 @@ _PROOF: Final = "proof.json"
 _OPEN: Final = "open"
 _SIGNED: Final = "signed"
 _LOOK: Final = "needs a look"
+_PARSED: Final = 10
+"""Bytes that a parsed document takes for each byte of its text, at most."""
 
 
 def latest_proof(record: Record, job: str, *, revision: int | None = None) -> tuple[Artefact, dict[str, Any]] | None:
@@ -79,19 +77,20 @@ def _ticked_as(check: dict[str, Any]) -> str:
 
 
 def _document(record: Record, proof: Artefact) -> dict[str, Any]:
-    def read() -> dict[str, Any]:
-        document: dict[str, Any] = json.loads(artefact_bytes(record, proof))
-        return document
+    def read() -> tuple[dict[str, Any], int]:
+        data = artefact_bytes(record, proof)
+        return json.loads(data), _PARSED * len(data)
 
-    return remembered(("result", proof.sha256), read)
+    return remembered(("result", proof.sha256), read, size=lambda made: made[1])[0]
 
 
-def route_card(record: Record, newest: Revision) -> list[dict[str, Any]]:
-    """The stations in their order: `state` "open", "signed" or "needs a look"; `text` its sentence; who signed, when."""
+def route_card(record: Record, newest: Revision, words: CardWords) -> list[dict[str, Any]]:
+    """The stations in their order: `state` "open", "signed" or "needs a look"; `text` its sentence; who signed, when. `words`: what
+    the stations say that answer at once."""
     signed: dict[str, list[Standing]] = {}
     for one in standing(record, newest.job, Kind.SIGNED):
         signed.setdefault(one.entry.subject, []).append(one)
-    said = _Said(record, newest, latest_proof(record, newest.job))
+    said = _Said(record, newest, words, latest_proof(record, newest.job))
     return [_station(name, signed.get(name, []), said) for name in STATIONS]
 
 
@@ -111,24 +110,14 @@ class _Said:
 
     record: Record
     newest: Revision
+    words: CardWords
     proof: tuple[Artefact, dict[str, Any]] | None
 
     def of(self, station: str) -> tuple[str, bool]:
-        says = {"kit": self.kit, "prove": self.prove, "touch": self.touch, "hover": self.hover}.get(station)
+        if station in ("kit", "touch"):
+            return self.words.kit if station == "kit" else self.words.touch
+        says = {"prove": self.prove, "hover": self.hover}.get(station)
         return ("", False) if says is None else says()
-
-    def kit(self) -> tuple[str, bool]:
-        together = together_of(self.record, self.newest)
-
-        def work_out() -> tuple[str, bool]:
-            try:
-                kits = [together.kit(setup.name) for setup in together.folder.job.setup]
-            except InputRefused as refusal:
-                return f"It does not go together: {refusal.problems[0].what}.", True
-            findings = [finding for one in kits for finding in kit_findings(one)]
-            return kit_sentence(kits, findings), any(finding.signal is Signal.DANGER for finding in findings)
-
-        return remembered(("kit sentence", together.key), work_out)
 
     def prove(self) -> tuple[str, bool]:
         if self.proof is None:
@@ -138,23 +127,6 @@ class _Said:
         text = str(document.get("verdict", "")) + (f" (of revision {of}; the job has changed since)" if old else "")
         worst = {finding.get("signal") for finding in document.get("findings", [])}
         return text, old or "DANGER" in worst or bool(document.get("refused"))
-
-    def touch(self) -> tuple[str, bool]:
-        setups = [setup.name for setup in together_of(self.record, self.newest).folder.job.setup]
-        answers = [self._touch_of(setup) for setup in setups]
-        named = [text if len(setups) == 1 else f"{setup}: {text}" for setup, (text, _) in zip(setups, answers, strict=True)]
-        return " ".join(named), any(look for _, look in answers)
-
-    def _touch_of(self, setup: str) -> tuple[str, bool]:
-        def work_out() -> tuple[str, bool]:
-            try:
-                text = readings_text(self.record, self.newest)
-                answer = touch_document(self.record, self.newest, text, setup, self.newest.job)
-            except InputRefused as refusal:
-                return f"{refusal.problems[0].what}.", True
-            return str(answer["answer"]), bool(answer.get("refused"))
-
-        return remembered(("touch sentence", self.newest.job, self.newest.digest, setup), work_out)
 
     def hover(self) -> tuple[str, bool]:
         study = latest_study(self.record, self.newest.job)
@@ -170,8 +142,7 @@ class _Said:
     def _not_followed(self, document: dict[str, Any]) -> list[str]:
         """What there is to say of setups whose slips nobody has followed for this revision."""
         followed = {setup["setup"] for setup in document["setups"]}
-        job = together_of(self.record, self.newest).folder.job
-        return [f"The slips of “{setup.name}” were not followed yet." for setup in job.setup if setup.name not in followed]
+        return [f"The slips of “{setup}” were not followed yet." for setup in self.words.setups if setup not in followed]
 
 
 def _checks_said(count: int, left: list[dict[str, Any]]) -> str:

@@ -10,10 +10,12 @@ from pathlib import Path
 from typing import Final
 
 from setwright.base.errors import InputRefused
+from setwright.web.worker import Bounds
 
-__all__ = ["Settings", "default_place", "default_workers", "is_local", "own_name"]
+__all__ = ["Settings", "default_calculation", "default_place", "default_readers", "default_workers", "is_local", "own_name"]
 
 _MEGABYTE: Final = 1_000_000
+_SHORT: Final = Bounds(processor_s=60.0, wall_s=120.0, memory=2_000 * _MEGABYTE)
 
 
 def default_place() -> Path:
@@ -45,13 +47,27 @@ def own_name() -> str:
         return "local"
 
 
+def default_readers() -> int:
+    """Processes for short work: two at least, so that one long text does not keep others waiting."""
+    return max(2, (os.cpu_count() or 1) // 2)
+
+
+def default_calculation() -> Bounds:
+    """What one calculation may take: three hours of processor time, two by the clock, half of the computer's memory."""
+    names = getattr(os, "sysconf_names", {})
+    known = "SC_PHYS_PAGES" in names and "SC_PAGE_SIZE" in names
+    memory = os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE") if known else 16_000 * _MEGABYTE
+    return Bounds(processor_s=3 * 3600.0, wall_s=2 * 3600.0, memory=memory // 2)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """One server.
 
     `accounts`: people sign in; without, everybody who reaches the server is `local_name` and may do everything, which is allowed on
     this computer only. `tls`: browsers reach it by HTTPS, so that cookies are marked so. `names`: host names by which browsers may
-    call it, besides the local ones. `workers`: calculations at the same time.
+    call it, besides the local ones. `workers`: calculations at the same time; `readers`: processes for short work; `short` and
+    `calculation`: what one piece of each may take.
     """
 
     place: Path
@@ -62,6 +78,9 @@ class Settings:
     names: tuple[str, ...] = ()
     local_name: str = field(default_factory=own_name)
     workers: int = field(default_factory=default_workers)
+    readers: int = field(default_factory=default_readers)
+    short: Bounds = _SHORT
+    calculation: Bounds = field(default_factory=default_calculation)
     waiting: int = 50
     largest_upload: int = 200 * _MEGABYTE
     session_hours: float = 12.0

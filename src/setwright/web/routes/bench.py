@@ -8,11 +8,11 @@ from fastapi import APIRouter, Query, Response
 
 from setwright.base.errors import InputRefused
 from setwright.record.artefacts import Artefact, artefacts, find_artefact
-from setwright.record.jobs import find_revision, setups_of
+from setwright.record.jobs import find_revision
 from setwright.record.refusals import NotThere
 from setwright.record.store import Record
 from setwright.web.columns import COLUMNS_TYPE
-from setwright.web.routes.common import BenchOf, JobName, SetupName
+from setwright.web.routes.common import BenchOf, JobName, SetupName, Short, ShortOf, setups_named
 from setwright.web.signin import RecordOf, Viewer
 
 __all__ = ["get_moment", "get_strip", "get_track", "router"]
@@ -25,32 +25,34 @@ Triangles = Annotated[int | None, Query(ge=1, description="About how many triang
 
 @router.get("/api/jobs/{job}/moment", summary="The metal at a moment of a proof", response_class=Response)
 def get_moment(
-    record: RecordOf, bench: BenchOf, _who: Viewer, job: JobName, setup: SetupName = None, proof: ProofNumber = None,
-    motion: Motion = None, triangles: Triangles = None,
+    record: RecordOf, bench: BenchOf, short: ShortOf, _who: Viewer, job: JobName, setup: SetupName = None,
+    proof: ProofNumber = None, motion: Motion = None, triangles: Triangles = None,
 ) -> Response:  # fmt: skip
     """Its surface in columns: `corners` (mm, in W), `triangles`, and the `motion` that cut each. With `triangles` a coarser one;
     the head says within which `bound_mm`."""
-    inputs, named = _found(record, job, setup, proof)
+    inputs, named = _found(record, short, job, setup, proof)
     return _columns(bench.moment(inputs, named, row=motion, triangles=triangles), kept=proof is not None)
 
 
 @router.get("/api/jobs/{job}/strip", summary="A proof from motion to motion, in columns", response_class=Response)
 def get_strip(
-    record: RecordOf, bench: BenchOf, _who: Viewer, job: JobName, setup: SetupName = None, proof: ProofNumber = None
+    record: RecordOf, bench: BenchOf, short: ShortOf, _who: Viewer, job: JobName, setup: SetupName = None,
+    proof: ProofNumber = None,
 ) -> Response:
     """One row a motion: `kind` (0 rapid, 1 line, 2 arc), `tool`, `file` and `line`, `begin_s` and `end_s`, feed, speed, metal
     removed and its rate, and the least clearance to holding and table."""
-    inputs, named = _found(record, job, setup, proof)
+    inputs, named = _found(record, short, job, setup, proof)
     return _columns(bench.columns(inputs, named, "strip"), kept=proof is not None)
 
 
 @router.get("/api/jobs/{job}/track", summary="The way of the tool's tip over the part, in columns", response_class=Response)
 def get_track(
-    record: RecordOf, bench: BenchOf, _who: Viewer, job: JobName, setup: SetupName = None, proof: ProofNumber = None
+    record: RecordOf, bench: BenchOf, short: ShortOf, _who: Viewer, job: JobName, setup: SetupName = None,
+    proof: ProofNumber = None,
 ) -> Response:
     """One polyline in W: `point` (mm), the `motion` that reaches it, the `share` of that motion behind it, and whether it is
     `joined` to the point before."""
-    inputs, named = _found(record, job, setup, proof)
+    inputs, named = _found(record, short, job, setup, proof)
     return _columns(bench.columns(inputs, named, "track"), kept=proof is not None)
 
 
@@ -59,10 +61,10 @@ def _columns(data: bytes, *, kept: bool) -> Response:
     return Response(data, media_type=COLUMNS_TYPE, headers={"cache-control": "private, max-age=86400"} if kept else {})
 
 
-def _found(record: Record, job: str, setup: str | None, number: int | None) -> tuple[str, str]:
+def _found(record: Record, short: Short, job: str, setup: str | None, number: int | None) -> tuple[str, str]:
     """What the proof was made from, and which of its setups."""
     proof = _proof(record, job, number)
-    known = [proof.setup] if proof.setup else setups_of(record, find_revision(record, job, number=proof.revision))
+    known = [proof.setup] if proof.setup else setups_named(record, short, find_revision(record, job, number=proof.revision))
     if setup is not None and setup not in known:
         remedy = "it has " + ", ".join(f'"{one}"' for one in known)
         raise InputRefused.because(f'that proof has no setup "{setup}"', remedy=remedy, key="setup")

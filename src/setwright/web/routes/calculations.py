@@ -12,13 +12,13 @@ from setwright.base.errors import InputRefused
 from setwright.record.artefacts import artefact_bytes, artefacts, find_artefact
 from setwright.record.calculations import calculations, find_calculation
 from setwright.record.entries import Kind, finding_name, standing
-from setwright.record.jobs import find_revision, setups_of
+from setwright.record.jobs import find_revision
 from setwright.record.refusals import NotThere
 from setwright.record.store import Record
 from setwright.web.answers import said
 from setwright.web.calculating import ask, stop, told
 from setwright.web.route_card import latest_proof, latest_study, pictures_in, proof_numbered
-from setwright.web.routes.common import BenchOf, JobName, RevisionNumber, WorkersOf, as_it_stands, audited
+from setwright.web.routes.common import BenchOf, JobName, RevisionNumber, ShortOf, WorkersOf, as_it_stands, audited, setups_named
 from setwright.web.signin import RecordOf, Setter, Still, Viewer
 from setwright.web.wire.calculations import CalculationNow, Calculations, CalculationSaid, Findings, Results
 from setwright.web.wire.hover import HoverNow
@@ -52,17 +52,18 @@ class CalculationAsked(BaseModel, extra="forbid"):
 @router.post("/api/jobs/{job}/calculations", summary="Start a proof or print the sheets", response_model=CalculationSaid,
              status_code=202)  # fmt: skip
 def post_calculation(
-    record: RecordOf, workers: WorkersOf, bench: BenchOf, who: Setter, job: JobName, given: CalculationAsked
+    record: RecordOf, workers: WorkersOf, bench: BenchOf, short: ShortOf, who: Setter, job: JobName, given: CalculationAsked
 ) -> Response:  # fmt: skip
     """`station` is "prove", "sheet", "hover" (which slips could there be, and which checks catch them; with what was `seen`, which
     of them explains it) or "suppose" (what would happen then). Watch it at its address + /events."""
     found = find_revision(record, job, number=given.revision)
-    known = setups_of(record, found)
+    known = setups_named(record, short, found)
     if given.setup and given.setup not in known:
         remedy = "the setups are: " + ", ".join(f'"{one}"' for one in known)
         raise InputRefused.because(f'no setup is called "{given.setup}"', remedy=remedy, key="setup")
     options = given.model_dump(exclude={"station", "setup", "revision"}, exclude_none=True)
-    asked = ask(record, workers, bench, found, station=given.station, setup=given.setup, options=options, by=who.name)
+    asked = ask(record, workers, bench, found, station=given.station, setup=given.setup, options=options, by=who.name,
+                setups=known)  # fmt: skip
     audited(record, who, "calculation started", job, number=asked.id, station=given.station)
     return said(asked.as_plain(), status=202, headers={"Location": f"/api/calculations/{asked.id}"})
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Hashable
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, TypeVar
 
+from anyio import from_thread
 from fastapi import Depends, Header, Path, Query, Request, Response
 
 from setwright.base.errors import InputRefused
+from setwright.record.folder import JobFiles
 from setwright.record.jobs import Revision, find_revision
 from setwright.record.people import note_audit
 from setwright.record.schema import now
@@ -16,21 +18,29 @@ from setwright.record.stamp import stamp_of
 from setwright.record.store import Record
 from setwright.web.answers import JSON_TYPE, encoded
 from setwright.web.bench import Bench
+from setwright.web.bounded import Bounded
 from setwright.web.changes import Changes
 from setwright.web.refusals import NoRevisionNamed
 from setwright.web.remembered import Packed, remembered
+from setwright.web.short import setups_said, title_said
 from setwright.web.signin import Who
 from setwright.web.workers import Workers
 
 __all__ = [
-    "BasedOn", "BenchOf", "ChangesOf", "JobName", "RevisionNumber", "SetupName", "UnitsName", "WorkersOf", "as_it_stands",
-    "audited", "etag", "revision_plain",
+    "MOST_NUMBER", "BasedOn", "BenchOf", "ChangesOf", "JobName", "RevisionNumber", "SetupName", "Short", "ShortOf", "UnitsName",
+    "WorkersOf", "as_it_stands", "audited", "etag", "revision_plain", "setups_named",
 ]  # fmt: skip
 
+Value = TypeVar("Value")
 _ETAG: Final = re.compile(r'"?(\d{1,9})"?')
 
+MOST_NUMBER: Final = 2_000_000_000
+"""The greatest number that a revision, a result or a reading can have."""
+
 JobName = Annotated[str, Path(description="The job's name.", max_length=100)]
-RevisionNumber = Annotated[int | None, Query(alias="revision", ge=1, description="A revision of the job; the newest if not given.")]
+RevisionNumber = Annotated[
+    int | None, Query(alias="revision", ge=1, le=MOST_NUMBER, description="A revision; the newest if not given.")
+]
 UnitsName = Annotated[str | None, Query(alias="units", pattern="^(mm|inch)$", description="mm, inch; the job's own if not given.")]
 SetupName = Annotated[str | None, Query(alias="setup", description="One setup of the job; all if not given.")]
 
@@ -49,6 +59,34 @@ def _bench(request: Request) -> Bench:
 
 
 BenchOf = Annotated[Bench, Depends(_bench)]
+
+
+class Short:
+    """Short work for one request: done in another process, and no longer than whoever asked waits for it."""
+
+    def __init__(self, request: Request) -> None:
+        self._request = request
+        self._bounded: Bounded = request.app.state.bounded
+
+    def __call__(self, function: Callable[..., Value], *arguments: Any, near: str = "") -> Value:
+        """What a function of `web.short` gives; `near`: the job it is about."""
+        return self._bounded.call(function, *arguments, near=near, gone=self._gone)
+
+    def reads(self, given: JobFiles, name: str) -> tuple[str, str]:
+        """Title and digest of a job's document, of files that are to be kept. Raises InputRefused for what is no job."""
+        return self(title_said, given.files, given.home, name, near=name)
+
+    def _gone(self) -> bool:
+        return from_thread.run(self._request.is_disconnected)
+
+
+ShortOf = Annotated[Short, Depends(Short)]
+
+
+def setups_named(record: Record, short: Short, found: Revision) -> list[str]:
+    """The names of a revision's setups."""
+    key = ("setups", found.digest, found.home)
+    return remembered(key, lambda: short(setups_said, record.blobs, found, near=found.job), size=lambda names: sum(map(len, names)))
 
 
 def _changes(request: Request) -> Changes:
@@ -95,7 +133,7 @@ def as_it_stands(record: Record, job: str, what: Hashable, make: Callable[[], tu
         value, number = make()
         return Packed(encoded(value), etag(number))
 
-    found = remembered((what, stamp_of(record, job), now().date()), packed)
+    found = remembered((what, stamp_of(record, job), now().date()), packed, size=lambda made: made.size)
     return Response(found.data, media_type=JSON_TYPE, headers=dict(found.headers))
 
 

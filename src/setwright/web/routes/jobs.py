@@ -3,39 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Final, Literal
 
 from fastapi import APIRouter, Body, File, Form, Query, Response, UploadFile
 from pydantic import BaseModel, Field
 
 from setwright.jobfolder.document import decode
-from setwright.jobfolder.load import load_held
-from setwright.kit.station import kit
-from setwright.program.source import Source
 from setwright.record.folder import JobFiles, check_path
-from setwright.record.guesses import settle_guess
-from setwright.record.history import changes_between, history, since_last_run
-from setwright.record.jobs import Revision, add_job, find_revision, job_folder, job_name, jobs, revise, revision_files, revisions
+from setwright.record.history import history, last_run
+from setwright.record.jobs import Revision, add_job, find_revision, job_name, jobs, revise, revision_files, revisions
 from setwright.record.merge import Choice, save
 from setwright.record.refusals import NotThere
 from setwright.record.store import Record
-from setwright.start.draft import draft
 from setwright.web.answers import said
 from setwright.web.archive import ZIP_TYPE, packed, unpacked
 from setwright.web.calculating import ask
-from setwright.web.remembered import remembered
 from setwright.web.route_card import route_card
 from setwright.web.routes.common import (
+    MOST_NUMBER,
     BasedOn,
     BenchOf,
     JobName,
     RevisionNumber,
+    Short,
+    ShortOf,
     WorkersOf,
     as_it_stands,
     audited,
     etag,
     revision_plain,
+    setups_named,
 )
+from setwright.web.short import card_words, changes_said, document_said, drafted, settled_text
 from setwright.web.signin import RecordOf, Setter, Viewer, Who
 from setwright.web.wire.jobs import Changes, Drafted, History, Jobs, JobSaid, Revised, Revisions, SinceLastRun
 
@@ -46,6 +45,8 @@ __all__ = [
 ]  # fmt: skip
 
 router = APIRouter(tags=["jobs"])
+_LONGEST_NOTE: Final = 500
+Note = Annotated[str, Query(max_length=_LONGEST_NOTE)]
 FilePath = Annotated[str, Query(alias="path", max_length=400, description="The file's path in the job's folder.")]
 
 
@@ -83,7 +84,7 @@ def get_jobs(record: RecordOf, _who: Viewer) -> Response:
 
 @router.post("/api/jobs", summary="A new job from programs", response_model=Drafted, status_code=201)
 def post_jobs(
-    record: RecordOf, workers: WorkersOf, bench: BenchOf, who: Setter,
+    record: RecordOf, workers: WorkersOf, bench: BenchOf, short: ShortOf, who: Setter,
     programs: Annotated[list[UploadFile], File(description="Part programs as they are on the machine.")],
     name: Annotated[str, Form(description="The job's name; made from the first program's if not given.")] = "",
 ) -> Response:  # fmt: skip
@@ -92,19 +93,21 @@ def post_jobs(
     for program in programs:
         file_name = (program.filename or "").replace("\\", "/").rpartition("/")[2]
         check_path(file_name)
-        sources.append(Source(file_name, program.file.read()))
-    drafted = draft(sources)
-    given = JobFiles(dict(drafted.files))
-    read = load_held(given.files)
-    for setup in read.job.setup:
-        kit(read, setup)
-    wanted = name or _free_name(record, job_name(sources[0].name.rpartition(".")[0] or sources[0].name))
-    made = add_job(record, given, name=wanted, by=who.name, note="drafted from " + ", ".join(source.name for source in sources))
+        sources.append((file_name, program.file.read()))
+    job = short(drafted, sources)
+    first = sources[0][0]
+    wanted = name or _free_name(record, job_name(first.rpartition(".")[0] or first))
+    note = _shortened("drafted from " + ", ".join(source for source, _ in sources))
+    made = add_job(record, JobFiles(job.files), name=wanted, by=who.name, note=note, read=short.reads)
     audited(record, who, "job added", made.job, revision=1)
-    proof = ask(record, workers, bench, made, station="prove", setup="", options={}, by=who.name)
-    guesses = [guess.model_dump(mode="json") for guess in drafted.guesses]
-    answer = {"revision": made.as_plain(), "guesses": guesses, "calculation": proof.as_plain()}
+    proof = ask(record, workers, bench, made, station="prove", setup="", options={}, by=who.name,
+                setups=setups_named(record, short, made))  # fmt: skip
+    answer = {"revision": made.as_plain(), "guesses": job.guesses, "calculation": proof.as_plain()}
     return said(answer, status=201, headers={"Location": f"/api/jobs/{made.job}", **etag(1)})
+
+
+def _shortened(note: str) -> str:
+    return note if len(note) <= _LONGEST_NOTE else note[: _LONGEST_NOTE - 1] + "…"
 
 
 def _free_name(record: Record, name: str) -> str:
@@ -114,50 +117,48 @@ def _free_name(record: Record, name: str) -> str:
 
 @router.post("/api/jobs/import", summary="A new job from its plain folder", response_model=Revised, status_code=201)
 def post_import(
-    record: RecordOf, who: Setter,
+    record: RecordOf, short: ShortOf, who: Setter,
     packed_folder: Annotated[UploadFile, File(alias="folder", description="The folder as a ZIP file.")],
     name: Annotated[str, Form()] = "",
 ) -> Response:  # fmt: skip
     """Byte for byte what is in the ZIP file."""
     given = unpacked(packed_folder.file.read())
     stem = (packed_folder.filename or "job").rpartition(".")[0]
-    made = add_job(record, given, name=name or _free_name(record, job_name(stem)), by=who.name, note="taken in from a folder")
+    wanted = name or _free_name(record, job_name(stem))
+    made = add_job(record, given, name=wanted, by=who.name, note="taken in from a folder", read=short.reads)
     audited(record, who, "job added", made.job, revision=1)
     return said({"revision": made.as_plain()}, status=201, headers={"Location": f"/api/jobs/{made.job}", **etag(1)})
 
 
 @router.get("/api/jobs/{job}", summary="A job: its document, its files, its route card", response_model=JobSaid)
-def get_job(record: RecordOf, _who: Viewer, job: JobName, number: RevisionNumber = None) -> Response:
+def get_job(record: RecordOf, short: ShortOf, _who: Viewer, job: JobName, number: RevisionNumber = None) -> Response:
     """`document` is the whole job as one document; every quantity in it carries its unit."""
 
     def answer() -> tuple[Any, int]:
         found, plain = revision_plain(record, job, number)
-        card = route_card(record, found)
-        return {"revision": plain, "document": _document(record, found), "route_card": card}, found.number
+        card = route_card(record, found, short(card_words, record.blobs, found, near=job))
+        document = short(document_said, record.blobs, found, near=job)
+        return {"revision": plain, "document": document, "route_card": card}, found.number
 
     return as_it_stands(record, job, ("job", number), answer)
 
 
-def _document(record: Record, found: Revision) -> dict[str, Any]:
-    def dumped() -> dict[str, Any]:
-        return job_folder(record, found).job.model_dump(mode="json", by_alias=True)
-
-    return remembered(("document", found.digest, found.home), dumped)
-
-
 @router.patch("/api/jobs/{job}", summary="Change texts of several files together", response_model=Revised)
-def patch_job(record: RecordOf, who: Setter, job: JobName, based_on: BasedOn, given: FileChanges) -> Response:
+def patch_job(
+    record: RecordOf, short: ShortOf, who: Setter, job: JobName, based_on: BasedOn, given: FileChanges
+) -> Response:
     """Makes a revision, put together with what others changed meanwhile; refuses what is wrong with file, line and key, and what
     clashes (409) with the value of each."""
     changed = {path: None if text is None else text.encode() for path, text in given.files.items()}
     choices = [Choice(one.file, one.what, one.theirs, one.take) for one in given.chosen]
-    return _revised(record, who, job, based_on, changed, given.note, choices)
+    return _revised(record, short, who, job, based_on, changed, given.note, choices)
 
 
 def _revised(
-    record: Record, who: Who, job: str, based_on: int, changed: dict[str, bytes | None], note: str, choices: Sequence[Choice] = ()
-) -> Response:
-    saved = save(record, job, changed, based_on=based_on, by=who.name, note=note, choices=choices)
+    record: Record, short: Short, who: Who, job: str, based_on: int, changed: dict[str, bytes | None], note: str,
+    choices: Sequence[Choice] = (),
+) -> Response:  # fmt: skip
+    saved = save(record, job, changed, based_on=based_on, by=who.name, note=note, choices=choices, read=short.reads)
     made = saved.revision
     if made.number != based_on:
         audited(record, who, "job changed", job, revision=made.number, files=sorted(changed))
@@ -166,13 +167,16 @@ def _revised(
 
 
 @router.post("/api/jobs/{job}/guesses/settled", summary="Settle a guess", response_model=Revised, status_code=201)
-def post_settled(record: RecordOf, who: Setter, job: JobName, based_on: BasedOn, given: GuessSettled) -> Response:
+def post_settled(
+    record: RecordOf, short: ShortOf, who: Setter, job: JobName, based_on: BasedOn, given: GuessSettled
+) -> Response:
     """It was checked, and what is true is written: the proof rests on it no longer."""
     found = find_revision(record, job)
     path = f"{found.home}/job.toml" if found.home else "job.toml"
-    text = settle_guess(decode(record.blobs.get(found.files[path]), shown="job.toml"), setup=given.setup, what=given.what)
+    text = short(settled_text, decode(record.blobs.get(found.files[path]), shown="job.toml"), given.setup, given.what)
     note = f"settled for {given.setup}: {given.what}"
-    made = revise(record, job, {path: text.encode()}, based_on=based_on, by=who.name, note=note[:500])
+    made = revise(record, job, {path: text.encode()}, based_on=based_on, by=who.name, note=_shortened(note),
+                  read=short.reads)  # fmt: skip
     audited(record, who, "guess settled", job, revision=made.number, what=given.what)
     return said({"revision": made.as_plain()}, status=201, headers=etag(made.number))
 
@@ -191,19 +195,21 @@ def get_file(record: RecordOf, _who: Viewer, job: JobName, path: FilePath, numbe
 
 @router.put("/api/jobs/{job}/file", summary="Put one file in or change it", response_model=Revised)
 def put_file(
-    record: RecordOf, who: Setter, job: JobName, path: FilePath, based_on: BasedOn,
-    data: Annotated[bytes, Body(media_type="application/octet-stream")], note: str = "",
+    record: RecordOf, short: ShortOf, who: Setter, job: JobName, path: FilePath, based_on: BasedOn,
+    data: Annotated[bytes, Body(media_type="application/octet-stream")], note: Note = "",
 ) -> Response:  # fmt: skip
     """The body is the file, byte for byte."""
-    return _revised(record, who, job, based_on, {path: data}, note)
+    return _revised(record, short, who, job, based_on, {path: data}, note)
 
 
 @router.delete("/api/jobs/{job}/file", summary="Take one file out", response_model=Revised)
-def delete_file(record: RecordOf, who: Setter, job: JobName, path: FilePath, based_on: BasedOn, note: str = "") -> Response:
+def delete_file(
+    record: RecordOf, short: ShortOf, who: Setter, job: JobName, path: FilePath, based_on: BasedOn, note: Note = ""
+) -> Response:
     """It stays in the earlier revisions."""
     if path not in find_revision(record, job).files:
         raise NotThere.because(f'"{job}" has no file "{path}"', remedy="look at its files")
-    return _revised(record, who, job, based_on, {path: None}, note)
+    return _revised(record, short, who, job, based_on, {path: None}, note)
 
 
 @router.get("/api/jobs/{job}/folder", summary="The job's plain folder as a ZIP file", response_class=Response)
@@ -228,14 +234,21 @@ def get_history(record: RecordOf, _who: Viewer, job: JobName) -> Response:
 
 @router.get("/api/jobs/{job}/changes", summary="What changed between two revisions", response_model=Changes)
 def get_changes(
-    record: RecordOf, _who: Viewer, job: JobName, before: Annotated[int, Query(ge=1)],
-    after: Annotated[int | None, Query(ge=1)] = None,
+    record: RecordOf, short: ShortOf, _who: Viewer, job: JobName, before: Annotated[int, Query(ge=1, le=MOST_NUMBER)],
+    after: Annotated[int | None, Query(ge=1, le=MOST_NUMBER)] = None,
 ) -> Response:  # fmt: skip
     """Keys of documents, lines of programs, other files; to the newest revision if `after` is not given."""
-    return said({"changes": [change.as_plain() for change in changes_between(record, job, before=before, after=after)]})
+    old, new = find_revision(record, job, number=before), find_revision(record, job, number=after)
+    return said({"changes": _changes(record, short, old, new)})
+
+
+def _changes(record: Record, short: Short, old: Revision, new: Revision) -> list[dict[str, Any]]:
+    return short(changes_said, record.blobs, dict(old.files), dict(new.files), near=old.job)
 
 
 @router.get("/api/jobs/{job}/since-last-run", summary="What changed since the job ran last", response_model=SinceLastRun)
-def get_since_last_run(record: RecordOf, _who: Viewer, job: JobName) -> Response:
+def get_since_last_run(record: RecordOf, short: ShortOf, _who: Viewer, job: JobName) -> Response:
     """`ran` is null if it never ran."""
-    return said(since_last_run(record, job).as_plain())
+    newest, ran = find_revision(record, job), last_run(record, job)
+    changed = [] if ran is None else _changes(record, short, find_revision(record, job, number=ran.revision), newest)
+    return said({"ran": ran and ran.as_plain(), "newest": newest.number, "changes": changed})

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Body, Query, Response
+from fastapi import APIRouter, Body, Response
 from pydantic import BaseModel, Field
 
 from setwright.base.errors import InputRefused
-from setwright.jobfolder.document import decode, parse_document
-from setwright.kit.drawn import holding_alone, tool_alone
-from setwright.model.holding import Holding
-from setwright.model.tool import Tool
+from setwright.jobfolder.document import decode
 from setwright.record.refusals import NotThere
 from setwright.record.shop import (
     KINDS,
@@ -26,8 +23,8 @@ from setwright.record.shop import (
 )
 from setwright.record.store import Record
 from setwright.web.answers import said
-from setwright.web.routes.common import BasedOn, audited, etag
-from setwright.web.scene import body_plain, tool_plain
+from setwright.web.routes.common import BasedOn, RevisionNumber, ShortOf, audited, etag
+from setwright.web.short import drawn, thing_said
 from setwright.web.signin import Lead, RecordOf, Viewer
 from setwright.web.wire.shop import Drawn, Put, Shop, Things, ThingShown
 
@@ -44,14 +41,13 @@ def get_shop(record: RecordOf, _who: Viewer) -> Response:
 
 @router.get("/api/shop/{kind}/{name}", summary="One thing: its text and its document", response_model=ThingShown)
 def get_thing(
-    record: RecordOf, _who: Viewer, kind: str, name: str, number: Annotated[int | None, Query(alias="revision")] = None
+    record: RecordOf, short: ShortOf, _who: Viewer, kind: str, name: str, number: RevisionNumber = None
 ) -> Response:
     """As it is now, or as it was in a revision."""
     found = _thing(record, kind, name, number)
-    text = decode(thing_bytes(record, found), shown=f"{kind}/{name}.toml")
-    parsed = parse_document(text, KINDS[kind], shown=f"{kind}/{name}.toml")
-    return said({"thing": found.as_plain(), "text": text, "document": parsed.model_dump(mode="json", by_alias=True)},
-                headers=etag(found.number))  # fmt: skip
+    data, shown = thing_bytes(record, found), f"{kind}/{name}.toml"
+    document = short(thing_said, kind, data, shown)
+    return said({"thing": found.as_plain(), "text": decode(data, shown=shown), "document": document}, headers=etag(found.number))
 
 
 def _thing(record: Record, kind: str, name: str, number: int | None) -> Thing:
@@ -72,15 +68,12 @@ class ThingTyped(BaseModel, extra="forbid"):
 
 
 @router.post("/api/shop/{kind}/drawing", summary="A thing as it is being typed, drawn", response_model=Drawn)
-def post_drawing(_who: Viewer, kind: str, given: ThingTyped) -> Response:
+def post_drawing(short: ShortOf, _who: Viewer, kind: str, given: ThingTyped) -> Response:
     """Nothing is kept. `tool` is a tool's outline, `bodies` a vise or plate around a part; refused with line and key of what is
     wrong."""
     if kind not in KINDS:
         raise NotThere.because(f'a shop has no "{kind}"', remedy=f"it has {', '.join(KINDS)}")
-    thing = parse_document(given.text, KINDS[kind], shown="text")
-    bodies = [body_plain(body) for body in holding_alone(thing)] if isinstance(thing, Holding) and not thing.meshes else []
-    tool = tool_plain(tool_alone(thing)) if isinstance(thing, Tool) else None
-    return said({"tool": tool, "bodies": bodies})
+    return said(short(drawn, kind, given.text))
 
 
 @router.get("/api/shop/{kind}/{name}/revisions", summary="Every revision of a thing", response_model=Things)
@@ -91,13 +84,14 @@ def get_thing_revisions(record: RecordOf, _who: Viewer, kind: str, name: str) ->
 
 @router.put("/api/shop/{kind}/{name}", summary="Put a thing in or change it", response_model=Put)
 def put_shop(
-    record: RecordOf, who: Lead, kind: str, name: str, based_on: BasedOn, text: Annotated[str, Body(media_type="text/plain")],
-    note: str = "",
+    record: RecordOf, short: ShortOf, who: Lead, kind: str, name: str, based_on: BasedOn,
+    text: Annotated[str, Body(media_type="text/plain")], note: str = "",
 ) -> Response:  # fmt: skip
     """The body is the thing's TOML text. If-Match "0" for a new thing."""
     if len(note) > 500:
         raise InputRefused.because("the note has more than 500 characters", remedy="write it shorter", key="note")
-    made = put_thing(record, kind, name, text.encode(), based_on=based_on, by=who.name, note=note)
+    made = put_thing(record, kind, name, text.encode(), based_on=based_on, by=who.name, note=note,
+                     read=lambda *given: short(thing_said, *given))  # fmt: skip
     audited(record, who, "shop changed", f"{kind}/{name}", revision=made.number)
     return said({"thing": made.as_plain()}, headers=etag(made.number))
 
