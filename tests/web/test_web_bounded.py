@@ -78,9 +78,9 @@ def test_memory_has_a_limit_and_the_next_call_is_answered(short: Bounded) -> Non
 
 def test_time_by_the_clock_has_a_limit(tmp_path: Path) -> None:
     hasty = Bounded(count=1, waiting=1, bounds=Bounds(processor_s=60.0, wall_s=0.0, memory=10**9))
-    hasty._bounds = Bounds(processor_s=60.0, wall_s=60.0, memory=10**9)  # noqa: SLF001  (the start may take its time)
+    hasty._bounds = Bounds(processor_s=60.0, wall_s=60.0, memory=10**9)
     hasty.call(len, b"")
-    hasty._bounds = Bounds(processor_s=60.0, wall_s=0.2, memory=10**9)  # noqa: SLF001
+    hasty._bounds = Bounds(processor_s=60.0, wall_s=0.2, memory=10**9)
     with pytest.raises(LimitReached, match="this took longer than 0 s"):
         hasty.call(wait, str(tmp_path / "started"))
     hasty.close()
@@ -118,7 +118,7 @@ def test_only_so_many_wait(tmp_path: Path) -> None:
         while not (tmp_path / "a").exists():
             assert not at_work.done()
         waiting = pool.submit(few.call, len, b"")
-        while not few._waiting:  # noqa: SLF001
+        while not few._waiting:
             assert not waiting.done()
         with pytest.raises(Busy, match="1 others wait"):
             few.call(len, b"")
@@ -158,7 +158,6 @@ def test_reading_at_its_limit_is_an_answer_in_words_and_other_requests_are_answe
     app: FastAPI, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     ada, sam = Person(app), Person(app)
-    monkeypatch.setattr("setwright.web.routes.jobs.drafted", lambda sources: None)
     monkeypatch.setattr("setwright.web.routes.jobs.drafted", spin_sources)
     monkeypatch.setattr(app.state, "bounded", Bounded(count=1, waiting=2, bounds=Bounds(1.0, 60.0, 10**9)))
     with ThreadPoolExecutor(1) as pool:
@@ -192,7 +191,8 @@ def test_a_calculation_has_limits_in_words(tmp_path: Path) -> None:
         assert readers() is app.state.bounded
         ada = Person(app)
         made = ada.ask("POST", "/api/jobs", files=[("programs", ("a.nc", ENDLESS.replace(b"M99 P10", b"M30")))]).json()
-        asked = ada.ask("POST", f"/api/jobs/{made['revision']['job']}/calculations", json={"station": "prove", "until": "deaf"}).json()
+        where = f"/api/jobs/{made['revision']['job']}/calculations"
+        asked = ada.ask("POST", where, json={"station": "prove", "until": "deaf"}).json()
         with ada.client.stream("GET", f"/api/calculations/{asked['id']}/events") as stream:
             last = [line for line in stream.iter_lines() if line.startswith("data: ")][-1]
         assert '"broken off"' in last

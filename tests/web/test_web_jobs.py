@@ -13,8 +13,11 @@ from typing import Any
 import numpy as np
 import pytest
 from fastapi import FastAPI
+from sqlalchemy import event
 
 from setwright.jobfolder.load import load_job
+from setwright.record.folder import JobFiles
+from setwright.record.jobs import add_job, jobs_page
 from setwright.record.schema import now
 from tests.web.workbench import DEMO, Person, ended, programs, refused
 
@@ -330,3 +333,35 @@ def test_names_in_a_zip_that_no_disk_can_hold_are_refused(ada: Person, names: tu
     answer = ada.ask("POST", "/api/jobs/import", files=[("folder", ("job.zip", _zipped(files)))])
     assert answer.status_code == 422
     assert len(ada.read("/api/jobs")["jobs"]) == 1
+
+
+def test_the_board_comes_in_pages_in_a_fixed_order_and_finds_by_name_or_title(ada: Person, app: FastAPI) -> None:
+    def read(given: JobFiles, name: str) -> tuple[str, str]:
+        return f"Cap 100% no. {name[-3:]}", "0" * 64
+
+    for number in range(120):
+        add_job(app.state.record, JobFiles({"job.toml": b""}), name=f"spacer-{number:03}", by="Ada", read=read)
+    pages = [ada.read(f"/api/jobs?page={page}") for page in (1, 2, 3)]
+    assert [len(page["jobs"]) for page in pages] == [50, 50, 21]
+    assert [(page["page"], page["pages"], page["next"]) for page in pages] == [(1, 3, 2), (2, 3, 3), (3, 3, None)]
+    assert {page["in_all"] for page in pages} == {121}
+    names = [one["name"] for page in pages for one in page["jobs"]]
+    assert names == [*(f"spacer-{number:03}" for number in reversed(range(120))), "cap"]
+    assert ada.read("/api/jobs?page=4")["jobs"] == []
+    found = ada.read("/api/jobs?find=ACER-11")
+    assert ([one["name"] for one in found["jobs"]], found["next"]) == ([f"spacer-11{n}" for n in reversed(range(10))], None)
+    assert ada.read("/api/jobs?find=100%25+no")["in_all"] == 120
+    assert ada.read("/api/jobs?find=1%25")["in_all"] == 0, "a percent sign stands for itself"
+
+
+def test_a_page_of_the_board_takes_two_questions_however_many_jobs(app: FastAPI) -> None:
+    record = app.state.record
+    asked: list[str] = []
+
+    def listening(*said: Any) -> None:
+        asked.append(said[2])
+
+    event.listen(record.engine, "before_cursor_execute", listening)
+    jobs_page(record, page=1, size=50)
+    event.remove(record.engine, "before_cursor_execute", listening)
+    assert len([one for one in asked if one.lstrip().upper().startswith("SELECT")]) == 2

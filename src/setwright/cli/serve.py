@@ -14,6 +14,10 @@ from setwright.cli.common import guarded
 __all__ = ["NAME", "command"]
 
 NAME = "serve"
+_READABLE = (
+    "WARNING: passwords and everything else go over the network for anybody there to read. Give it a certificate (--certificate, "
+    "--key), or put a proxy with HTTPS before it and name that (--proxy)."
+)
 
 
 def command(
@@ -26,6 +30,8 @@ def command(
     name: Annotated[list[str] | None, typer.Option(help="A host name browsers may use (repeatable).", metavar="HOST")] = None,
     certificate: Annotated[Path | None, typer.Option(help="Certificate for HTTPS (PEM).", metavar="FILE")] = None,
     key: Annotated[Path | None, typer.Option("--key", help="Its private key (PEM).", metavar="FILE")] = None,
+    proxy: Annotated[str, typer.Option("--proxy", help="A proxy before it that speaks HTTPS; only that one is answered.",
+                                       metavar="ADDRESS")] = "",
     workers: Annotated[int | None, typer.Option("--workers", help="Calculations at the same time.", min=1, max=64)] = None,
 ) -> None:
     """Serve until Ctrl-C."""
@@ -36,21 +42,24 @@ def command(
         from setwright.record.people import Role, people
         from setwright.record.store import open_record
         from setwright.web.app import create_app
+        from setwright.web.limits import CONNECTION
         from setwright.web.settings import Settings, default_place, default_workers
 
         tls = _tls_files(certificate, key)
         address = database or os.environ.get("SETWRIGHT_DATABASE", "")
         settings = Settings(place=record or default_place(), database=address, host=host, accounts=accounts, tls=bool(tls),
-                            names=tuple(name or ()), workers=workers or default_workers())  # fmt: skip
+                            proxy=proxy, names=tuple(name or ()), workers=workers or default_workers())  # fmt: skip
         with open_record(settings.place, database=address) as held:
             if accounts and not any(one.role is Role.ADMINISTRATOR and one.active for one in people(held)):
                 _refuse_nobody()
         shown = f"[{host}]" if ":" in host else host
         scheme = "https" if tls else "http"
         typer.echo(f"Setwright is served at {scheme}://{shown}:{port} from the record in {settings.place}. Ctrl-C ends it.")
+        if settings.readable_by_others:
+            typer.echo(_READABLE, err=True)
         serve: Callable[..., None] = uvicorn.run
-        wanted = {"host": host, "port": port, "log_level": "warning", "server_header": False, "timeout_graceful_shutdown": 3}
-        serve(create_app(settings), **wanted, **tls)
+        wanted = {"host": host, "port": port, "log_level": "warning", "timeout_graceful_shutdown": 3}
+        serve(create_app(settings), **wanted, **CONNECTION, **tls)
 
     guarded(NAME, work, as_json=False)
 

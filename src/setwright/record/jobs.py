@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 from typing import Any, Final
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, func, insert, join, or_, select, true, update
 
 from setwright.base.digest import digest_document
 from setwright.base.errors import InputRefused
@@ -24,8 +24,8 @@ from setwright.record.schema import job, now, revision, revision_file
 from setwright.record.store import Record, name_blob
 
 __all__ = [
-    "JobLine", "Revision", "add_job", "find_revision", "fresh_revision", "job_folder", "job_name", "jobs", "locked", "revise",
-    "revision_files", "revisions", "seal_shown", "setups_of", "stale",
+    "JobLine", "ReadsJob", "Revision", "add_job", "find_revision", "fresh_revision", "job_folder", "job_name", "jobs", "jobs_page",
+    "locked", "revise", "revision_files", "revisions", "seal_shown", "setups_of", "stale",
 ]  # fmt: skip
 
 ReadsJob = Callable[[JobFiles, str], tuple[str, str]]
@@ -90,6 +90,20 @@ def jobs(record: Record) -> list[JobLine]:
     with record.reading() as connection:
         rows = connection.execute(select(*columns).join(revision, newest).order_by(revision.c.at.desc(), job.c.name)).all()
     return [JobLine(*row) for row in rows]
+
+
+def jobs_page(record: Record, *, page: int, size: int, find: str = "") -> tuple[list[JobLine], int]:
+    """One page of the list of jobs, from 1, and how many jobs there are in all. `find`: only jobs with this in name or title,
+    capital letters or not."""
+    named = (column.icontains(find, autoescape=True) for column in (job.c.name, revision.c.title))
+    wanted = or_(*named) if find else true()
+    columns = (job.c.name, revision.c.title, job.c.head, revision.c.by, revision.c.at)
+    found = join(job, revision, (revision.c.job_id == job.c.id) & (revision.c.number == job.c.head))
+    asked = select(*columns).select_from(found).where(wanted).order_by(revision.c.at.desc(), job.c.name)
+    with record.reading() as connection:
+        many = connection.execute(select(func.count()).select_from(found).where(wanted)).scalar_one()
+        rows = connection.execute(asked.limit(size).offset((page - 1) * size)).all()
+    return [JobLine(*row) for row in rows], many
 
 
 def add_job(record: Record, given: JobFiles, *, name: str, by: str, note: str = "", read: ReadsJob | None = None) -> Revision:

@@ -23,7 +23,7 @@ from tomlkit.exceptions import TOMLKitError
 from setwright.base.errors import Problem
 from setwright.base.span import Span
 from setwright.record.changes import Change, called, changes, size_said
-from setwright.record.jobs import Revision, find_revision, revise, revision_files, stale
+from setwright.record.jobs import ReadsJob, Revision, find_revision, revise, revision_files, stale
 from setwright.record.refusals import Clashing, NotThere, Stale
 from setwright.record.store import Record
 

@@ -20,7 +20,7 @@ from setwright.web.answers import add_handlers
 from setwright.web.bench import FOLDER, Bench
 from setwright.web.bounded import Bounded
 from setwright.web.changes import Changes
-from setwright.web.limits import BodyLimit, BrowserRules, KnownHosts
+from setwright.web.limits import BodyLimit, BrowserRules, KnownHosts, ThroughProxy
 from setwright.web.pages import PAGES, add_pages, built
 from setwright.web.remembered import forget_old
 from setwright.web.routes import bench as bench_routes
@@ -85,7 +85,8 @@ def create_app(
         title="Setwright", version=__version__, description=_ABOUT, lifespan=whole_life,
         openapi_url="/api/openapi.json", docs_url=None, redoc_url=None,
         middleware=[
-            Middleware(BrowserRules, tls=settings.tls),
+            *([Middleware(ThroughProxy, proxy=settings.proxy)] if settings.proxy else []),
+            Middleware(BrowserRules, tls=settings.encrypted),
             Middleware(KnownHosts, names=names),
             Middleware(BodyLimit, largest=settings.largest_upload),
             Middleware(SignedInFirst),

@@ -1,19 +1,27 @@
-"""What surrounds every request, whoever answers it: a limit on what is sent, the host it is sent to, rules for the browser."""
+"""What surrounds every request, whoever answers it: limits on what is sent and how long that may take, the host and the way it is
+sent by, rules for the browser."""
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
+import time
 from collections.abc import Iterable
-from typing import Final
+from typing import Any, ClassVar, Final
 
+import anyio
+import h11
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+from uvicorn.middleware.proxy_headers import ProxyHeadersMiddleware
+from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from setwright.base.errors import InputRefused, LimitReached
 from setwright.model.answer import refusal_document
 from setwright.web.answers import JSON_TYPE, encoded
+from setwright.web.refusals import NotAllowed, TooSlow
 
-__all__ = ["BodyLimit", "BrowserRules", "KnownHosts", "refuse"]
+__all__ = ["CONNECTION", "BodyLimit", "BrowserRules", "KnownHosts", "PromptProtocol", "ThroughProxy", "refuse"]
 
 _RULES: Final = {
     "content-security-policy": (
@@ -37,22 +45,74 @@ async def refuse(send: Send, refusal: InputRefused, status: int) -> None:
     await send({"type": "http.response.body", "body": body})
 
 
+class PromptProtocol(H11Protocol):
+    """A connection that is closed when the head of a request is not whole `header_s` after it was opened, or after the first byte
+    of the next request."""
+
+    header_s: ClassVar[float] = 15.0
+    _due: asyncio.TimerHandle | None = None
+
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+        """Begin to wait for the first request."""
+        super().connection_made(transport)
+        self._due = self.loop.call_later(self.header_s, self._too_late)
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        """Wait no more."""
+        self._wait_no_more()
+        super().connection_lost(exc)
+
+    def data_received(self, data: bytes) -> None:
+        """Take it in, and wait for the rest of a head where that is not whole."""
+        super().data_received(data)
+        if self.conn.their_state is not h11.IDLE:
+            self._wait_no_more()
+        elif self._due is None and self.conn.trailing_data[0]:
+            self._due = self.loop.call_later(self.header_s, self._too_late)
+
+    def _wait_no_more(self) -> None:
+        if self._due is not None:
+            self._due.cancel()
+            self._due = None
+
+    def _too_late(self) -> None:
+        self._due = None
+        if not self.transport.is_closing():
+            self.transport.close()
+
+
+CONNECTION: Final[dict[str, Any]] = {
+    "http": PromptProtocol, "timeout_keep_alive": 15, "limit_concurrency": 1000, "proxy_headers": False, "server_header": False,
+}  # fmt: skip
+"""How a server treats connections: a head within its time, 15 s without a request, a thousand at the same time, and nobody's word
+on who asks by which way but that of a proxy that was named."""
+
+
 _SIGN_IN: Final = 8_000
 _WRITTEN: Final = 1_000_000
 _DIGITS: Final = 15
+_PAUSE_S: Final = 20.0
+_BEGIN_S: Final = 30.0
+_BYTES_PER_S: Final = 20_000
 
 
 class _TooLarge(Exception):
     """More came than was announced or is allowed."""
 
 
+class _TooLate(Exception):
+    """What was to come did not, or too slowly."""
+
+
 class BodyLimit:
     """Refuses bodies larger than a limit, by what is announced and by what really comes: `largest` bytes where files are sent,
-    a few kilobytes for a name and its password, and what a person can have written everywhere else."""
+    a few kilobytes for a name and its password, and what a person can have written everywhere else. Refuses as well one that does
+    not go on for `pause_s`, or has not come whole after `begin_s` and the time that so much takes at 20 kB/s."""
 
-    def __init__(self, app: ASGIApp, *, largest: int) -> None:
+    def __init__(self, app: ASGIApp, *, largest: int, pause_s: float = _PAUSE_S, begin_s: float = _BEGIN_S) -> None:
         self._app = app
         self._largest = largest
+        self._pause_s, self._begin_s = pause_s, begin_s
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass the request on, counting what comes."""
@@ -63,25 +123,38 @@ class BodyLimit:
         if not announced.isascii() or not announced.isdigit() or len(announced) > _DIGITS or int(announced) > largest:
             await refuse(send, _too_much(largest), 413)
             return
-        came, started = 0, False
+        came, whole, late, started, began = 0, False, False, False, time.monotonic()
 
         async def counted() -> Message:
-            nonlocal came
-            message = await receive()
+            nonlocal came, whole, late
+            if whole:  # what comes now is word that whoever asked has left
+                return await receive()
+            left = began + self._begin_s + came / _BYTES_PER_S - time.monotonic()
+            message: Message | None = None
+            if left > 0.0:
+                with anyio.move_on_after(min(self._pause_s, left)):
+                    message = await receive()
+            if message is None:
+                late = True
+                raise _TooLate
             came += len(message.get("body", b""))
+            whole = not message.get("more_body", False)
             if came > largest:
                 raise _TooLarge
             return message
 
         async def noted(message: Message) -> None:
             nonlocal started
-            if came <= largest or started:  # else whatever is said about the broken body is not the answer
+            if started or (came <= largest and not late):  # else whatever is said about the broken body is not the answer
                 started = True
                 await send(message)
 
-        with contextlib.suppress(_TooLarge):
+        with contextlib.suppress(_TooLarge, _TooLate):
             await self._app(scope, counted, noted)
-        if came > largest and not started:
+        if late and not started:
+            said = f"{came:,} bytes came, and then nothing more in time"
+            await refuse(send, TooSlow.because(said, remedy="send it again"), 408)
+        elif came > largest and not started:
             await refuse(send, _too_much(largest), 413)
 
     def _limit(self, scope: Scope) -> int:
@@ -119,6 +192,23 @@ def _host_name(host: str) -> str:
     if host.startswith("["):
         return host[1:].partition("]")[0].casefold()
     return host.partition(":")[0].casefold()
+
+
+class ThroughProxy:
+    """Behind a proxy: answers nobody who does not come through it, and takes its word, and no one else's, for who asks and whether
+    that went by HTTPS. `proxy`: its address."""
+
+    def __init__(self, app: ASGIApp, *, proxy: str) -> None:
+        self._proxy = proxy
+        self._app: Any = ProxyHeadersMiddleware(app, trusted_hosts=[proxy])  # type: ignore[arg-type]
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass the request on if the proxy sent it."""
+        if scope["type"] == "http" and (scope.get("client") or ("", 0))[0] != self._proxy:
+            said = "this server answers through its proxy only"
+            await refuse(send, NotAllowed.because(said, remedy="call it by the address of the proxy, with https"), 403)
+            return
+        await self._app(scope, receive, send)
 
 
 class BrowserRules:

@@ -39,6 +39,14 @@ def is_local(host: str) -> bool:
         return False
 
 
+def _is_address(text: str) -> bool:
+    try:
+        ipaddress.ip_address(text)
+    except ValueError:
+        return False
+    return True
+
+
 def own_name() -> str:
     """The name of whoever runs this."""
     try:
@@ -65,7 +73,8 @@ class Settings:
     """One server.
 
     `accounts`: people sign in; without, everybody who reaches the server is `local_name` and may do everything, which is allowed on
-    this computer only. `tls`: browsers reach it by HTTPS, so that cookies are marked so. `names`: host names by which browsers may
+    this computer only. `tls`: the server itself speaks HTTPS; `proxy`: the address of a proxy before it that
+    does, through which alone it is reached. `names`: host names by which browsers may
     call it, besides the local ones. `workers`: calculations at the same time; `readers`: processes for short work; `short` and
     `calculation`: what one piece of each may take.
     """
@@ -75,6 +84,7 @@ class Settings:
     host: str = "127.0.0.1"
     accounts: bool = False
     tls: bool = False
+    proxy: str = ""
     names: tuple[str, ...] = ()
     local_name: str = field(default_factory=own_name)
     workers: int = field(default_factory=default_workers)
@@ -86,7 +96,19 @@ class Settings:
     session_hours: float = 12.0
     idle_hours: float = 2.0
 
+    @property
+    def encrypted(self) -> bool:
+        """Whether browsers reach it by HTTPS only, so that cookies are marked so."""
+        return self.tls or bool(self.proxy)
+
+    @property
+    def readable_by_others(self) -> bool:
+        """Whether what is sent can be read on the way by others in the network."""
+        return not self.encrypted and not is_local(self.host)
+
     def __post_init__(self) -> None:
+        if self.proxy and not _is_address(self.proxy):
+            raise InputRefused.because(f'"{self.proxy}" is no address of a proxy', remedy='write its number, such as "127.0.0.1"')
         if not self.accounts and not is_local(self.host):
             said = f"{self.host} can be reached from other computers, but nobody has to sign in"
             remedy = "add accounts (--accounts), or listen on 127.0.0.1"

@@ -178,7 +178,7 @@ def sign_in(request: Request, response: Response, name: str, password: str) -> d
         close_sessions(record, token=_kept(request.cookies[COOKIE]))
     token = secrets.token_urlsafe(32)
     open_session(record, person, _kept(token), ends_at=now() + datetime.timedelta(hours=settings.session_hours))
-    response.set_cookie(COOKIE, token, httponly=True, samesite="strict", secure=settings.tls, path="/")
+    response.set_cookie(COOKIE, token, httponly=True, samesite="strict", secure=settings.encrypted, path="/")
     note_audit(record, "signed in", by=person.name, subject=person.name, address=address)
     second = hashlib.sha256(f"second {token}".encode()).hexdigest()
     return {"accounts": True, "name": person.name, "role": person.role.value, "token": second}
@@ -190,5 +190,5 @@ def sign_out(request: Request, response: Response, who: Who) -> None:
     token = request.cookies.get(COOKIE)
     if token:
         close_sessions(record, token=_kept(token))
-    response.delete_cookie(COOKIE, path="/", httponly=True, samesite="strict", secure=_settings(request).tls)
+    response.delete_cookie(COOKIE, path="/", httponly=True, samesite="strict", secure=_settings(request).encrypted)
     note_audit(record, "signed out", by=who.name, subject=who.name, address=who.address)

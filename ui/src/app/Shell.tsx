@@ -41,6 +41,7 @@ export function Shell(): ReactNode {
       </a>
       <Top />
       <AwayNotice />
+      {!window.isSecureContext && <p className="away">{words.common.readableByOthers}</p>}
       {known && !shut && (chosen === undefined ? <Nowhere /> : <Shown key={location.path} {...chosen} />)}
     </>
   );

@@ -527,9 +527,13 @@ export interface JobSaid {
   route_card: Array<StationOfCard>;
 }
 
-/** Every job, the one changed last first. */
+/** A page of the jobs, the one changed last first: its number, how many pages and how many jobs there … */
 export interface Jobs {
   jobs: Array<JobLine>;
+  page: number;
+  pages: number;
+  in_all: number;
+  next: number | null;
 }
 
 /** Every setup put together, and what is noticed about it. */

@@ -11,7 +11,7 @@ from pydantic import BaseModel, Field
 from setwright.jobfolder.document import decode
 from setwright.record.folder import JobFiles, check_path
 from setwright.record.history import history, last_run
-from setwright.record.jobs import Revision, add_job, find_revision, job_name, jobs, revise, revision_files, revisions
+from setwright.record.jobs import Revision, add_job, find_revision, job_name, jobs, jobs_page, revise, revision_files, revisions
 from setwright.record.merge import Choice, save
 from setwright.record.refusals import NotThere
 from setwright.record.store import Record
@@ -46,6 +46,8 @@ __all__ = [
 
 router = APIRouter(tags=["jobs"])
 _LONGEST_NOTE: Final = 500
+_ON_A_PAGE: Final = 50
+_MOST_PAGES: Final = 1_000_000
 Note = Annotated[str, Query(max_length=_LONGEST_NOTE)]
 FilePath = Annotated[str, Query(alias="path", max_length=400, description="The file's path in the job's folder.")]
 
@@ -74,12 +76,18 @@ class GuessSettled(BaseModel, extra="forbid"):
     what: str = Field(max_length=2000)
 
 
-@router.get("/api/jobs", summary="Every job, the one changed last first", response_model=Jobs)
-def get_jobs(record: RecordOf, _who: Viewer) -> Response:
-    """Name, title, newest revision, and who changed it last."""
-    lines = jobs(record)
-    return said({"jobs": [{"name": one.name, "title": one.title, "revision": one.head, "by": one.by, "at": one.at.isoformat()}
-                          for one in lines]})  # fmt: skip
+@router.get("/api/jobs", summary="The jobs, the one changed last first, in pages", response_model=Jobs)
+def get_jobs(
+    record: RecordOf, _who: Viewer,
+    page: Annotated[int, Query(ge=1, le=_MOST_PAGES, description="The page, from 1.")] = 1,
+    find: Annotated[str, Query(max_length=100, description="Only jobs with this in name or title.")] = "",
+) -> Response:  # fmt: skip
+    """Fifty on a page: name, title, newest revision, and who changed it last. `next` is the number of the next page, if there is
+    one."""
+    lines, many = jobs_page(record, page=page, size=_ON_A_PAGE, find=find)
+    pages = max(1, -(-many // _ON_A_PAGE))
+    plain = [{"name": one.name, "title": one.title, "revision": one.head, "by": one.by, "at": one.at.isoformat()} for one in lines]
+    return said({"jobs": plain, "page": page, "pages": pages, "in_all": many, "next": page + 1 if page < pages else None})
 
 
 @router.post("/api/jobs", summary="A new job from programs", response_model=Drafted, status_code=201)

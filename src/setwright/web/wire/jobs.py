@@ -27,9 +27,14 @@ class JobLine(BaseModel):
 
 
 class Jobs(BaseModel):
-    """Every job, the one changed last first."""
+    """A page of the jobs, the one changed last first: its number, how many pages and how many jobs there are in all, and the number
+    of the next page (null: this is the last)."""
 
     jobs: list[JobLine]
+    page: int
+    pages: int
+    in_all: int
+    next: int | None
 
 
 class SignatureSaid(BaseModel):

@@ -11,21 +11,70 @@ import { words } from "../../words";
 
 /** Every job of the shop; a program file dropped here is a new one. */
 export default function Board(): ReactNode {
-  const { value, error, again } = useDocument("GET /api/jobs");
+  const { location, go } = useNavigation();
+  const page = Math.max(1, Math.trunc(Number(location.query.get("page"))) || 1);
+  const find = location.query.get("find") ?? "";
+  const { value, error, again } = useDocument("GET /api/jobs", { query: { page, find } });
   const { may } = useSession();
-  const jobs = value?.document.jobs;
+  const answer = value?.document;
+  const at = (number: number, text: string): string =>
+    address("/", {}, { page: number === 1 ? undefined : number, find: text === "" ? undefined : text });
   return (
     <>
       <h1>{words.board.title}</h1>
       {may("setter") && <NewJob />}
       <Problems error={error} onRetry={again} />
-      {jobs === undefined ? <p>{error === undefined ? words.common.loading : ""}</p> : <List jobs={jobs} />}
+      <Find find={find} onFind={(text) => go(at(1, text), { replace: true })} />
+      {answer === undefined ? (
+        <p>{error === undefined ? words.common.loading : ""}</p>
+      ) : (
+        <>
+          <List jobs={answer.jobs} find={find} />
+          {answer.pages > 1 && (
+            <nav className="row" aria-label={words.board.pages}>
+              {page > 1 && (
+                <Link to={at(page - 1, find)} className="button">
+                  {words.board.before}
+                </Link>
+              )}
+              <span>{words.board.page(answer.page, answer.pages, answer.in_all)}</span>
+              {answer.next !== null && (
+                <Link to={at(answer.next, find)} className="button">
+                  {words.board.next}
+                </Link>
+              )}
+            </nav>
+          )}
+        </>
+      )}
     </>
   );
 }
 
-function List({ jobs }: { jobs: JobLine[] }): ReactNode {
-  if (jobs.length === 0) return <p>{words.board.none}</p>;
+/** A part of a name or title; the list follows when the field is left or the enter key pressed. */
+function Find({ find, onFind }: { find: string; onFind: (text: string) => void }): ReactNode {
+  const [text, setText] = useState(find);
+  const leave = (): void => {
+    if (text.trim() !== find) onFind(text.trim());
+  };
+  return (
+    <form
+      role="search"
+      onSubmit={(event) => {
+        event.preventDefault();
+        leave();
+      }}
+    >
+      <label className="pick wide-pick">
+        <span>{words.board.find}</span>
+        <input className="input" value={text} maxLength={100} onChange={(event) => setText(event.target.value)} onBlur={leave} />
+      </label>
+    </form>
+  );
+}
+
+function List({ jobs, find }: { jobs: JobLine[]; find: string }): ReactNode {
+  if (jobs.length === 0) return <p>{find === "" ? words.board.none : words.board.notFound(find)}</p>;
   return (
     <table className="ruled board">
       <caption className="unseen">{words.board.table}</caption>

@@ -8,5 +8,11 @@ export const board = {
   making: (names: string) => `Making a job of ${names} …`,
   columns: { name: "Job", changed: "Last change", revision: "Revision" },
   changed: (when: string, who: string) => `${when} by ${who}`,
-  table: "Every job, the one changed last first",
+  table: "Jobs, the one changed last first",
+  find: "Find by a part of the name or title",
+  notFound: (text: string) => `No job has “${text}” in its name or title.`,
+  pages: "Pages of the list",
+  page: (page: number, pages: number, jobs: number) => `Page ${page} of ${pages}, ${jobs} jobs`,
+  before: "Changed later",
+  next: "Changed earlier",
 };

@@ -9,6 +9,8 @@ export const common = {
   cancel: "Leave it",
   away: "The server does not answer. What you typed is kept; this page goes on by itself as soon as it is back.",
   back: "The server is back.",
+  readableByOthers:
+    "WARNING: what you type here, passwords too, can be read by others in the network. Ask whoever looks after the server for an address with https.",
   changedBy: (who: string, revision: number) => `${who} has just changed this job; you see revision ${revision}.`,
   nothingThere: "There is no such page.",
   nothingThereNext: "Go to the board and choose a job.",
