@@ -13,13 +13,16 @@ from typing import Any
 import numpy as np
 import pytest
 from fastapi import FastAPI
+from fastapi.testclient import TestClient
 from sqlalchemy import event
 
 from setwright.jobfolder.load import load_job
 from setwright.record.folder import JobFiles
 from setwright.record.jobs import add_job, jobs_page
 from setwright.record.schema import now
-from tests.web.workbench import DEMO, Person, ended, programs, refused
+from setwright.web.app import create_app
+from setwright.web.settings import Settings
+from tests.web.workbench import DEMO, Person, ended, programs, readers, refused
 
 SOON = (now().date() + datetime.timedelta(days=30)).isoformat()
 
@@ -365,3 +368,32 @@ def test_a_page_of_the_board_takes_two_questions_however_many_jobs(app: FastAPI)
     jobs_page(record, page=1, size=50)
     event.remove(record.engine, "before_cursor_execute", listening)
     assert len([one for one in asked if one.lstrip().upper().startswith("SELECT")]) == 2
+
+
+def test_a_file_and_a_folder_of_one_name_are_refused(ada: Person) -> None:
+    put = ada.ask("PUT", "/api/jobs/cap/file?path=cap-1.nc/x", based_on=1, content=b"x")
+    refused(put, 422, "is a file", "in a folder of that name")
+    refused(ada.ask("POST", "/api/jobs", files=[("programs", ("shop", programs()[0][1][1]))]), 422, "is a file")
+    held = io.BytesIO()
+    with zipfile.ZipFile(held, "w") as archive:
+        for path, data in files_of(DEMO).items():
+            archive.writestr(path, data)
+        archive.writestr("Cap-1.nc/x", b"x")
+    refused(ada.ask("POST", "/api/jobs/import", files={"folder": ("cap.zip", held.getvalue())}), 422, "is a file")
+    assert ada.read("/api/jobs/cap")["revision"]["number"] == 1
+
+
+@pytest.mark.parametrize("number", ["99999999999999999999", "-99999999999999999999"])
+def test_a_number_beyond_all_numbers_is_refused(ada: Person, number: str) -> None:
+    refused(ada.ask("GET", f"/api/calculations/{number}"), 422, "cannot be kept in a database")
+    refused(ada.ask("GET", f"/api/audit?before={number}"), 422)
+    refused(ada.ask("GET", f"/api/jobs/cap/results/{number}"), 404)
+
+
+@pytest.mark.parametrize("path", ["/%00", "/a%00b", "/" + "a" * 5000, "/jobs/%00", "/" + "a/" * 3000])
+def test_an_address_that_can_be_no_file_is_the_front_pages(tmp_path: Path, path: str) -> None:
+    (tmp_path / "pages").mkdir()
+    (tmp_path / "pages" / "index.html").write_text("front page")
+    app = create_app(Settings(place=tmp_path / "record"), pages=tmp_path / "pages", bounded=readers())
+    with TestClient(app, base_url="http://127.0.0.1") as client:
+        assert client.get(path).text == "front page"

@@ -10,7 +10,7 @@ import os
 import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import Final
 
 from setwright.base.errors import InputRefused, LimitReached, Problem
@@ -132,6 +132,11 @@ def check_files(files: Mapping[str, bytes]) -> None:
         other = seen.setdefault(path.casefold(), path)
         if other != path:
             problems.append(Problem(f'"{other}" and "{path}" differ only in upper and lower case', remedy="rename one of them"))
+    for path in files:
+        above = next((str(one).casefold() for one in PurePosixPath(path).parents if str(one).casefold() in seen), None)
+        if above is not None:
+            said = f'"{seen[above]}" is a file, and "{path}" lies in a folder of that name'
+            problems.append(Problem(said, remedy="rename one of them"))
     if problems:
         raise InputRefused(problems)
     if len(files) > MOST_FILES or sum(map(len, files.values())) > MOST_BYTES:

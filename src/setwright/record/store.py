@@ -104,8 +104,12 @@ def kept_seal(place: Path) -> Seal | None:
 def _reachable() -> Iterator[None]:
     try:
         yield
-    except (IntegrityError, ProgrammingError, DataError):  # a fault of this program, not of the database
+    except (IntegrityError, ProgrammingError):  # a fault of this program, not of the database
         raise
+    except (DataError, OverflowError, UnicodeEncodeError) as error:
+        why = "a number is too large, or a sign is none"
+        remedy = "write ordinary numbers and letters"
+        raise InputRefused.because("something in this cannot be kept in a database", why=why, remedy=remedy) from error
     except DatabaseError as error:
         raise _unavailable(error) from error
 

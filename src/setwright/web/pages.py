@@ -30,12 +30,22 @@ def add_pages(app: FastAPI, pages: Path) -> None:
 
     @app.get("/{path:path}", include_in_schema=False)
     def page(request: Request, path: str) -> Response:
-        wanted = (root / path).resolve()
-        inside = wanted.is_relative_to(root) and wanted.is_file() and wanted.suffix in _TYPES
+        wanted = _file_of(root, path)
+        inside = wanted is not None and wanted.is_relative_to(root) and wanted.suffix in _TYPES
         first = path.partition("/")[0]
         if not inside and first in ("api", _NAMED_BY_CONTENT):
             raise HTTPException(404, "Not Found")
-        return _file(request, wanted if inside else root / _FRONT, lasting=inside and first == _NAMED_BY_CONTENT)
+        found = wanted if wanted is not None and inside else root / _FRONT
+        return _file(request, found, lasting=inside and first == _NAMED_BY_CONTENT)
+
+
+def _file_of(root: Path, path: str) -> Path | None:
+    """The file at an address; None where there is none, or where the address can be no file's name."""
+    try:
+        wanted = (root / path).resolve()
+        return wanted if wanted.is_file() else None
+    except (OSError, ValueError):
+        return None
 
 
 def _file(request: Request, file: Path, *, lasting: bool) -> Response:
