@@ -79,7 +79,7 @@ def save(
     record: Record, name: str, changed: Mapping[str, bytes | None], *, based_on: int, by: str, note: str = "",
     choices: Sequence[Choice] = (), read: ReadsJob | None = None,
 ) -> Saved:  # fmt: skip
-    """Change files of a job as `revise` does, put together with what others changed since `based_on`. `read`: who reads them instead.
+    """Change files of a job as `revise` does, put together with what others changed since `based_on`; `read` as there.
 
     Raises Clashing where the changes overlap and `choices` do not settle it, NotThere when there is no such revision, InputRefused
     when the result would be no job.

@@ -10,7 +10,6 @@ from collections.abc import Iterable
 from typing import Any, ClassVar, Final
 
 import anyio
-import h11
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from uvicorn.middleware.proxy_headers import ProxyHeadersMiddleware
@@ -65,7 +64,7 @@ class PromptProtocol(H11Protocol):
     def data_received(self, data: bytes) -> None:
         """Take it in, and wait for the rest of a head where that is not whole."""
         super().data_received(data)
-        if self.conn.their_state is not h11.IDLE:
+        if repr(self.conn.their_state) != "IDLE":
             self._wait_no_more()
         elif self._due is None and self.conn.trailing_data[0]:
             self._due = self.loop.call_later(self.header_s, self._too_late)

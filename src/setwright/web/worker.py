@@ -32,7 +32,7 @@ _OFTEN_S: Final = 0.1
 _IDLE_S: Final = 60.0
 _KEEPS: Final = 300_000_000
 """Bytes that a process for short calls may have more than at its start when a call is done; one that has more is made anew."""
-_CALL_NICE, _TASK_NICE = 5, 10
+_CALL_NICE, _TASK_NICE = 1, 5
 """How far the workers stand back where processors are short: answers that need no worker come first, calculations last."""
 
 
