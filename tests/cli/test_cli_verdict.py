@@ -14,6 +14,7 @@ import setwright.demo
 from setwright.jobfolder.load import load_job
 from setwright.kit.station import kit
 from setwright.model.finding import Signal
+from setwright.prove.load import with_load
 from setwright.prove.station import prove
 from setwright.prove.verdict import verdict
 from setwright.record.folder import gather_folder
@@ -48,7 +49,7 @@ def headline(folder: Path) -> str:
     """The verdict itself, and that it says the mistake first."""
     loaded = load_job(folder)
     together = kit(loaded, loaded.job.setup[0])
-    said = verdict(prove(together, truth_of(together).truth, pitch_mm=2.0)).text
+    said = verdict(with_load(prove(together, truth_of(together).truth, pitch_mm=2.0))).text
     assert said.startswith(f"DANGER: {CONTACT} is off by 50.00")
     return said
 
@@ -119,6 +120,7 @@ def test_what_was_not_looked_at_is_listed_with_its_line(job: Path) -> None:
     assert {one["text"]: lines[one["line"] - 1] for one in document["open"] if one["file"] == "job.toml"} == {
         "G54 and the tool lengths (expected, not measured)": "[[setup]]",
         "how much the blank varies (not stated)": "[setup.blank]",
+        "the cutting load (the job's material is not stated)": "[job]",
     }
     for one in document["open"]:
         assert one["text"] in document["verdict"]

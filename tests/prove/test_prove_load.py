@@ -98,11 +98,13 @@ def test_what_is_not_stated_is_not_looked_at_and_never_passes(tmp_path: Path) ->
     assert none.load is not None
     assert none.load.tools == ()
     assert [one["peak_kw"] for one in plain_job([none], "mm")["load"]] == [None] * 4
-    assert any("material in [job] is not stated" in one.text for one in verdict(none).open)
+    assert any("the job's material is not stated" in one.text for one in verdict(none).open)
     odd = proof_of(tmp_path / "odd", ("job.toml", material_line(), 'material = "oak"'))
     assert any("nothing is known of “oak”" in one.text for one in verdict(odd).open)
     bare = proof_of(tmp_path / "bare", (machine(), power_line(), ""))
-    assert any("its power is not stated" in one.text for one in verdict(bare).open)
+    assert bare.load is not None
+    assert any("its power is not stated" in text for text in bare.load.open)
+    assert any(one.text == "parts of the cutting load" and one.text in verdict(bare).text for one in verdict(bare).open)
     assert not found(bare, "load-beyond-spindle")
 
 
@@ -112,7 +114,8 @@ def test_teeth_that_nobody_stated_are_no_teeth(tmp_path: Path) -> None:
     proof = proof_of(tmp_path / "job", (f"shop/tools/{tool.name}", line, ""))
     assert proof.load is not None
     assert proof.load.of(1) is None
-    assert any("T1 (its teeth are not stated)" in one.text for one in verdict(proof).open)
+    assert any("T1 (its teeth are not stated)" in text for text in proof.load.open)
+    assert "parts of the cutting load" in verdict(proof).text
 
 
 def test_three_pitches_agree_within_the_stated_bound(tmp_path: Path) -> None:

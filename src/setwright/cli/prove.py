@@ -200,6 +200,8 @@ def _say_load(asked: Asked, proof: Proof) -> None:
     load = proof.load
     if load is None or not load.tools or load.material is None:
         return
+    for text in load.open:
+        asked.people.print(f"Of the load not looked at: {text}.")
     unsure = "" if load.material.stated else " (grade not stated)"
     asked.people.print(f"Load in {load.material.material.name}{unsure}: {CAUTION}.")
     for one in load.tools:

@@ -245,7 +245,7 @@ def _unknown(kit: Kit, proof: Proof, known: NamedMaterial | None, cutting: Cutti
     stated = kit.folder.job.job.material
     if known is None:
         yield f"the cutting load (nothing is known of “{stated}” as a material)" if stated else \
-            "the cutting load (material in [job] is not stated)"  # fmt: skip
+            "the cutting load (the job's material is not stated)"  # fmt: skip
         return
     if cutting is None:
         yield f"the cutting load (no cutting force is known of {known.material.name})"

@@ -55,8 +55,7 @@ def verdict(proof: Proof) -> Verdict:
     behind = [*_doubted(proof, found), *_deciding(rests), *blank, *_untried(rests)]
     measured = " (on measured offsets)" if proof.truth.source == "touch" else ""
     head = _head(proof, found, whole=not behind)
-    load = [] if proof.load is None else [_in_job(proof, text) for text in proof.load.open]  # the headline does not speak of load
-    return Verdict(f"{'; '.join([head + measured, *behind])}.", (*undecided, *blind, *load), rests)
+    return Verdict(f"{'; '.join([head + measured, *behind])}.", (*undecided, *blind), rests)
 
 
 def _head(proof: Proof, found: Sequence[Finding], *, whole: bool) -> str:
@@ -134,6 +133,7 @@ def _not_looked_at(proof: Proof) -> Iterator[Open]:
     yield from _not_measured(proof)
     yield from _not_described(proof)
     yield from _not_understood(proof.findings)
+    yield from _not_loaded(proof)
 
 
 def _not_run(proof: Proof) -> Iterator[Open]:
@@ -183,6 +183,14 @@ def _not_understood(findings: Iterable[Finding]) -> Iterator[Open]:
     names = dict.fromkeys(name for one in unknown for name in re.findall(r"\bM\d+\b", one.text))
     if unknown:
         yield Open(f"what {_listed(names)} do{'es' * (len(names) == 1)}", unknown[0].file, unknown[0].line)
+
+
+def _not_loaded(proof: Proof) -> Iterator[Open]:
+    """The cutting load, in one breath; what of it and why stands with the load itself."""
+    load = proof.load
+    if load is not None and load.open:
+        span = proof.kit.folder.places.of(("job",))
+        yield Open("parts of the cutting load" if load.tools else load.open[0], span.file, span.line)
 
 
 def _listed(names: Iterable[str]) -> str:
