@@ -88,7 +88,8 @@ def test_the_sheet_begins_with_the_same_doubt(misread: Path) -> None:
     loaded = load_job(misread)
     together = kit(loaded, loaded.job.setup[0])
     measured = truth_of(together)
-    sheet = laid_out(content_of(prove(together, measured.truth, pitch_mm=2.0), measured.result, units="mm"))
+    proof = with_load(prove(together, measured.truth, pitch_mm=2.0))
+    sheet = laid_out(content_of(proof, measured.result, units="mm"))
     assert (sheet["verdict"], sheet["worst"]) == (headline(misread), "DANGER")
     assert [finding["text"] for finding in sheet["findings"] if CONTACT in finding["text"]]
     assert len({finding["text"] for finding in sheet["findings"]}) == len(sheet["findings"])
