@@ -10,8 +10,6 @@ from __future__ import annotations
 
 import asyncio
 import os
-import socket
-import subprocess
 import sys
 import tempfile
 import time
@@ -19,7 +17,7 @@ from pathlib import Path
 
 import httpx2
 import numpy as np
-from benchmarks.web.polling import COMMAND, DEMO, proved, remarks, tablet, token, wait_for
+from benchmarks.web.polling import DEMO, proved, remarks, served, tablet, token
 from tests.web.fuzz import held_bytes
 
 from setwright.record.folder import JobFiles, gather_folder
@@ -117,17 +115,8 @@ def main() -> None:
     tablets = int(sys.argv[2]) if len(sys.argv) > 2 else 50
     with tempfile.TemporaryDirectory(prefix="setwright-load-") as scratch:
         filled(Path(scratch) / "record")
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            port = int(probe.getsockname()[1])
-        url = f"http://127.0.0.1:{port}"
-        server = subprocess.Popen([sys.executable, "-c", COMMAND, "--record", f"{scratch}/record", "--port", str(port)])
-        try:
-            wait_for(server, url)
-            asyncio.run(loaded(url, server.pid, minutes, tablets))
-        finally:
-            server.terminate()
-            server.wait(timeout=60)
+        with served(Path(scratch) / "record") as (url, pid):
+            asyncio.run(loaded(url, pid, minutes, tablets))
 
 
 if __name__ == "__main__":

@@ -16,6 +16,8 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import httpx2
@@ -112,6 +114,22 @@ def wait_for(server: subprocess.Popen[bytes], url: str) -> None:
             return
 
 
+@contextmanager
+def served(place: Path) -> Iterator[tuple[str, int]]:
+    """The command's server on a record: its address and process number."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = int(probe.getsockname()[1])
+    url = f"http://127.0.0.1:{port}"
+    server = subprocess.Popen([sys.executable, "-c", COMMAND, "--record", str(place), "--port", str(port)])
+    try:
+        wait_for(server, url)
+        yield url, server.pid
+    finally:
+        server.terminate()
+        server.wait(timeout=60)
+
+
 def main() -> None:
     """Print one line."""
     tablets = int(sys.argv[1]) if len(sys.argv) > 1 else 50
@@ -120,18 +138,9 @@ def main() -> None:
     with tempfile.TemporaryDirectory(prefix="setwright-polling-") as scratch:
         with open_record(Path(scratch) / "record") as record:
             add_job(record, gather_folder(DEMO), name="cap", by="Ada")
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            port = int(probe.getsockname()[1])
-        url = f"http://127.0.0.1:{port}"
-        server = subprocess.Popen([sys.executable, "-c", COMMAND, "--record", f"{scratch}/record", "--port", str(port)])
-        try:
-            wait_for(server, url)
+        with served(Path(scratch) / "record") as (url, _):
             asyncio.run(proved(url))
             took = np.array(asyncio.run(polled(url, tablets, seconds)))
-        finally:
-            server.terminate()
-            server.wait(timeout=30)
     middle, late = np.percentile(took, [50, 95])
     print(
         f"{tablets} tablets, {took.size} answers: median {1000 * middle:.0f} ms, 95th of a hundred {1000 * late:.0f} ms, "

@@ -128,3 +128,21 @@ def test_three_pitches_agree_within_the_stated_bound(tmp_path: Path) -> None:
         finest = powers[-1]
         for power, bound in powers[:-1]:
             assert abs(power - finest[0]) <= finest[0] * (bound + finest[1] + 0.01)
+
+
+def test_what_falls_between_the_rays_is_named_and_never_left_out(tmp_path: Path) -> None:
+    """A chamfer of 0.4 mm, rays 2 mm apart: its tool has cut, and no upright ray met it."""
+    load = proof_of(tmp_path / "chamfer", pitch=2.0).load
+    assert load is not None
+    assert load.of(4) is None
+    assert "the cutting load of T4 (none of its cuts could be worked out)" in load.open
+
+
+def test_of_a_tool_that_the_rays_met_in_part_the_share_is_said(tmp_path: Path) -> None:
+    folder = Path(shutil.copytree(SPACERS.parent / "bearing-cap", tmp_path / "cap"))
+    job = load_job(folder)
+    coarse, fine = (prove_job(job, [job.job.setup[1]], pitch_mm=pitch)[0].load for pitch in (2.0, 0.5))
+    assert coarse is not None
+    assert fine is not None
+    assert [one for one in coarse.open if "thinner than the rays" in one and "T4" in one]
+    assert not [one for one in fine.open if "thinner than the rays" in one]

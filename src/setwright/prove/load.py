@@ -61,6 +61,8 @@ _START_DIAMETER: Final = 10.0
 _FLUTES_STATED: Final = "flutes"
 _NOISE_SHARE: Final = 0.001
 """A cell with less than this share of its tool's fullest one is no cut; a way down this straight is straight."""
+_UNSEEN_SHARE: Final = 0.02
+"""From this share of a tool's metal on it is said that the rays lie too far apart for some of its cuts."""
 
 Floats = NDArray[np.float64]
 _SMOOTH: Final = Band(FRICTION[1], FRICTION[0], FRICTION[2])
@@ -203,7 +205,8 @@ def with_load(proof: Proof) -> Proof:
 @dataclass(frozen=True, slots=True)
 class _Run:
     """Cells with what the control does there, arrays (cells,): station, path row, feed mm/min, speed rpm, factor to the exact
-    volume, what the rays' distance may do to it."""
+    volume, what the rays' distance may do to it; `unseen`: removed there, and no upright ray met it, mm³ (by the first cell of a
+    motion)."""
 
     engagement: Engagement
     station: NDArray[np.int64]
@@ -212,6 +215,7 @@ class _Run:
     rpm: Floats
     exact: Floats
     bound: Floats
+    unseen: Floats
 
 
 def _load_of(proof: Proof, taken: Taken) -> Load:
@@ -230,8 +234,13 @@ def _load_of(proof: Proof, taken: Taken) -> Load:
         if hung is None or not _modelled(hung.tool):
             continue
         one = _tool_load(proof, run, station, hung, known, cutting, rows)
-        if one is not None:
-            tools.append(one)
+        if one is None:
+            words.append(f"the cutting load of T{station} (none of its cuts could be worked out)")
+            continue
+        tools.append(one)
+        unseen = run.unseen[run.station == station].sum() / max(proof.removed.get(station, 0.0), 1e-9)
+        if unseen > _UNSEEN_SHARE:
+            words.append(f"{unseen:.0%} of what T{station} takes off (cuts thinner than the rays lie apart)")
     return Load(tuple(tools), pecks, known, tuple(words), clamp, friction, rows)
 
 
@@ -282,6 +291,7 @@ def _run_of(proof: Proof, taken: Taken) -> _Run:
     lead, apart = cells.first[rows], taken.by_bundle[:, rows].max(axis=0) - taken.by_bundle[:, rows].min(axis=0)
     for to, values in ((rays, met.along[rows]), (exact, taken.removed[rows]), (spread, apart)):
         np.add.at(to, lead, values)
+    unseen = np.where(rays > 0.0, 0.0, exact)
     # the cells of one long motion share what its first one says
     many, first = cells.count[rows], cells.first[rows]
     for a, n in zip(first[many > 1].tolist(), many[many > 1].tolist(), strict=True):
@@ -293,7 +303,7 @@ def _run_of(proof: Proof, taken: Taken) -> _Run:
     border = np.divide(0.5 * proof.grid_mm * cells.length * met.deepest, volume, out=np.zeros(rays.size), where=volume > 0.0)
     bound = border + np.divide(spread, exact, out=np.zeros(rays.size), where=exact > 0.0)
     at = cells.motion
-    return _Run(met, stations[at], moves.ident[at].astype(np.int64), feed[at], rpm[at], np.clip(factor, 0.2, 5.0), bound)
+    return _Run(met, stations[at], moves.ident[at].astype(np.int64), feed[at], rpm[at], np.clip(factor, 0.2, 5.0), bound, unseen)
 
 
 def _tool_load(
