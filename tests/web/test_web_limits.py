@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import contextlib
+import itertools
 import socket
 import threading
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -92,8 +94,11 @@ def test_a_whole_body_is_taken(served: int) -> None:
         assert everything(connection).endswith(b"1000 bytes")
 
 
-def test_a_body_that_trickles_is_refused_in_the_end() -> None:
+def test_a_body_that_trickles_is_refused_in_the_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A byte each time somebody looks at the clock, which goes on by 10 ms."""
     answers: list[Message] = []
+    clock = itertools.count(0.0, 0.01)
+    monkeypatch.setattr("setwright.web.limits.time", SimpleNamespace(monotonic=lambda: next(clock)))
 
     async def receive() -> Message:
         return {"type": "http.request", "body": b"x", "more_body": True}
@@ -102,8 +107,9 @@ def test_a_body_that_trickles_is_refused_in_the_end() -> None:
         answers.append(message)
 
     scope = {"type": "http", "headers": [], "method": "PUT", "path": "/api/jobs/cap/file"}
-    alone(BodyLimit(takes_a_body, largest=10**9, begin_s=0.01)(scope, receive, send))
+    alone(BodyLimit(takes_a_body, largest=10**9, begin_s=1.0)(scope, receive, send))
     assert answers[0]["status"] == 408
+    assert b"100 bytes came" in answers[1]["body"]
 
 
 def test_who_waits_for_a_long_answer_is_not_cut_off() -> None:
