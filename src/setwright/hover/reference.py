@@ -188,7 +188,7 @@ def _tightest(setup: Setup) -> tuple[float, float]:
     """How deep a cut into the finished part is too deep to be overlooked, and what spoils it where nothing is dimensioned, mm."""
     general = min(setup.wanted.within, GENERAL_MM) if setup.wanted is not None else GENERAL_MM
     widths = [r.position.within for r in setup.requirement if r.position is not None]
-    widths += [r.size.upper - r.size.lower for r in setup.requirement if r.size is not None]
+    widths += [r.limits.upper - r.limits.lower for r in setup.requirement if r.size is not None]
     half = [width / 2 for width in widths if width > 0.0]
     return min([general, *(width / 2 for width in half)]), general
 

@@ -17,6 +17,7 @@ from setwright.base.errors import InputRefused, Problem
 from setwright.base.span import Span
 from setwright.jobfolder.door import read_regular
 from setwright.jobfolder.places import Places
+from setwright.model.fits import GENERAL_CLASSES
 
 __all__ = ["LARGEST_TEXT", "decode", "parse_document", "read_bytes", "read_text", "read_toml"]
 
@@ -110,10 +111,17 @@ def parse_document(text: str, model: type[M], *, shown: str, units: str | None =
     if "format" not in model.model_fields:
         _check_format(document.pop("format", 1), Places(text, shown))
     try:
-        return model.model_validate(document, context={"units": stated})
+        return model.model_validate(document, context={"units": stated, "general_tolerance": _general_tolerance(document)})
     except ValidationError as error:
         places = Places(text, shown)
         raise InputRefused(_problem(detail, model, places) for detail in _told(error.errors())) from error
+
+
+def _general_tolerance(document: dict[str, Any]) -> str | None:
+    """The class that the job's title block states for sizes without limits; what is wrong with it is told at its own place."""
+    title = document.get("job")
+    stated = title.get("general_tolerance") if isinstance(title, dict) else None
+    return stated if stated in GENERAL_CLASSES else None
 
 
 def _told(errors: list[ErrorDetails]) -> list[ErrorDetails]:

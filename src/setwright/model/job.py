@@ -238,13 +238,14 @@ class Setup(Part):
 
 
 class JobInfo(Part):
-    """Title block."""
+    """Title block. `general_tolerance`: the class of ISO 2768-1 that sizes without limits have."""
 
     title: Name
     drawing: str = ""
     revision: str = ""
     material: str = ""
     customer: str = ""
+    general_tolerance: Literal["f", "m", "c", "v"] | None = None
 
 
 class Shop(Part):

@@ -11,9 +11,13 @@ from typing import Annotated, Final, Self
 from pydantic import AfterValidator, BeforeValidator, Field, PlainSerializer, ValidationInfo, model_validator
 
 from setwright.base.units import Dimension, UnitError, parse_quantity
+from setwright.model.fits import named_limits
 from setwright.model.quantity import Angle, Length, Name, Part, positive
 
-__all__ = ["AngleOf", "EvenOf", "PositionOf", "Requirement", "Size", "Thickness", "parse_size"]
+__all__ = ["NO_LIMITS", "AngleOf", "EvenOf", "PositionOf", "Requirement", "Size", "Thickness", "parse_size"]
+
+NO_LIMITS: Final = "none"
+"""The tolerance of a size that is given for information only."""
 
 _SIZE: Final = re.compile(
     r"""^\s*(?P<nominal>[+-]?\d*[.,]?\d+)\s*
@@ -46,6 +50,9 @@ def parse_size(value: object, units: str) -> Size:
     if isinstance(value, int | float) and not isinstance(value, bool):
         return Size(parse_quantity(value, Dimension.LENGTH, units), 0.0, 0.0)
     match = _SIZE.match(value) if isinstance(value, str) else None
+    fit = re.fullmatch(r"\s*[Øø⌀]?\s*(\d+(?:[.,]\d+)?)\s*([A-Za-z]{1,2}\d{1,2})\s*", value) if isinstance(value, str) else None
+    if match is None and fit is not None:
+        raise UnitError(f'"{value}" is a size and a fit; write size = "{fit[1]}" and tolerance = "{fit[2]}"')
     if match is None:
         raise UnitError(f'"{value}" is not a size with limits; write for example "12.50 +0.03/-0.00" or "12.5 ±0.05"')
     unit = match["unit"] or units
@@ -104,7 +111,12 @@ _KINDS: Final = ("between", "diameter", "position", "flatness", "cusp", "angle")
 
 
 class Requirement(Part):
-    """One requirement of the drawing: exactly one of `between`, `diameter`, `position`, `flatness`, `cusp`, `angle`."""
+    """One requirement of the drawing: exactly one of `between`, `diameter`, `position`, `flatness`, `cusp`, `angle`.
+
+    `tolerance`: the limits of a size by a name, a fit of ISO 286 ("H7", "g6") or a class of ISO 2768-1 (f, m, c, v); "none" for a
+    size that the drawing gives for information only. Left away, a size without limits has the job's general tolerance, if it states
+    one.
+    """
 
     name: Name
     between: tuple[Name, Name] | None = None
@@ -114,6 +126,7 @@ class Requirement(Part):
     cusp: EvenOf | None = None
     angle: AngleOf | None = None
     size: SizeField | None = Field(default=None)
+    tolerance: Name | None = None
 
     @property
     def limits(self) -> Size:
@@ -126,7 +139,10 @@ class Requirement(Part):
             return Size(0.0, 0.0, zone.within)
         if self.size is None:
             raise AssertionError("a requirement without size passed validation")
-        return self.size
+        if self.tolerance in (None, NO_LIMITS):
+            return self.size
+        named = named_limits(str(self.tolerance), self.size.nominal)
+        return Size(self.size.nominal, named.lower, named.upper)
 
     @property
     def faces(self) -> tuple[str, ...]:
@@ -137,6 +153,25 @@ class Requirement(Part):
             return self.angle.between
         zone = self.position or self.flatness or self.cusp
         return (zone.of,) if zone is not None else (self.diameter or "",)
+
+    @model_validator(mode="after")
+    def _named_once(self, info: ValidationInfo) -> Self:
+        """Limits stand in the size or have a name; the job's general tolerance goes where neither is."""
+        open_ = self.size is not None and self.size.lower == self.size.upper == 0.0
+        if self.tolerance is None:
+            general = (info.context or {}).get("general_tolerance")
+            return self.model_copy(update={"tolerance": general})._in_tables() if open_ and general else self
+        if self.size is None:
+            raise ValueError("tolerance goes with a size; this kind has its limit as within = ...")
+        if not open_:
+            raise ValueError(f'the size has limits and tolerance = "{self.tolerance}" gives others: leave one of them away')
+        return self._in_tables()
+
+    def _in_tables(self) -> Self:
+        """The same; raises UnitError where the tables have no limits of that name for its size."""
+        if self.tolerance != NO_LIMITS and self.size is not None:
+            named_limits(str(self.tolerance), self.size.nominal)
+        return self
 
     @model_validator(mode="after")
     def _one_kind(self) -> Self:

@@ -100,6 +100,6 @@ def _moved(contact: Contact, setting: Setting, solution: Solution) -> tuple[floa
 
 def _allowed(setup: Setup) -> float:
     """A quarter of the narrowest tolerance of the setup's requirements; 0.01 mm where none is given."""
-    zones = [r.size.upper - r.size.lower for r in setup.requirement if r.size is not None and r.size.upper > r.size.lower]
+    zones = [r.limits.upper - r.limits.lower for r in setup.requirement if r.size is not None and r.limits.upper > r.limits.lower]
     zones += [r.position.within for r in setup.requirement if r.position is not None]
     return _SHARE_OF_TOLERANCE * min(zones) if zones else _USUAL_ALLOWED

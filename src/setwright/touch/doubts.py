@@ -159,12 +159,12 @@ def _goals(setting: Setting, reach: float) -> tuple[dict[str, dict[str, float]],
             for axis, lever in (("x", -at.y), ("y", at.x)):
                 name = f"{at.of} along {axis.upper()}"
                 goals[name], wanted[name] = {axis: 1.0, "angle": lever}, at.within
-        elif requirement.between is not None and requirement.size is not None and requirement.size.upper > requirement.size.lower:
+        elif requirement.between is not None and requirement.limits.upper > requirement.limits.lower:
             for face in (setting.features.get(name) for name in requirement.between):
                 if isinstance(face, Flat) and face.axis < 2 and face.name in made:
                     name = f"{face.name} along {'XY'[face.axis]}"
                     goals[name] = {"xy"[face.axis]: 1.0, "angle": face.middle[0] if face.axis else -face.middle[1]}
-                    wanted[name] = requirement.size.upper - requirement.size.lower
+                    wanted[name] = requirement.limits.upper - requirement.limits.lower
     if not goals:
         goals = {"X": {"x": 1.0}, "Y": {"y": 1.0}, "the far corner by the angle": {"angle": reach}}
         wanted = dict.fromkeys(goals, 1.0)
