@@ -99,7 +99,7 @@ def _fit(letter: str, grade: int, size: float) -> Named:
         raise UnitError(f'tolerance = "{letter}{grade}": the tables here have F G H JS K M N P for holes and f g h js k m n p for '
                         f"shafts; {_EXAMPLE}")  # fmt: skip
     if grade not in _GRADES or not 0.0 < size <= _SIZES[-1]:
-        raise UnitError(f"the tables here have grades 5 to 12 for sizes up to 500 mm, not {letter}{grade} of {size:g} mm; {_EXAMPLE}")
+        raise UnitError(f"the tables here have grades 5 to 12 up to 500 mm, not {letter}{grade} of {size:g} mm; {_EXAMPLE}")
     place = bisect_left(_SIZES, size)
     width = _GRADES[grade][place]
     if zone == "h":
