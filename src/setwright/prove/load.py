@@ -14,6 +14,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from setwright.base.tolerance import TINY
 from setwright.geometry.moves import MoveKind, Moves
 from setwright.geometry.profile import Assembly
 from setwright.kit.station import Kit
@@ -238,7 +239,7 @@ def _load_of(proof: Proof, taken: Taken) -> Load:
             words.append(f"the cutting load of T{station} (none of its cuts could be worked out)")
             continue
         tools.append(one)
-        unseen = run.unseen[run.station == station].sum() / max(proof.removed.get(station, 0.0), 1e-9)
+        unseen = run.unseen[run.station == station].sum() / max(proof.removed.get(station, 0.0), TINY)
         if unseen > _UNSEEN_SHARE:
             words.append(f"{unseen:.0%} of what T{station} takes off (cuts thinner than the rays lie apart)")
     return Load(tuple(tools), pecks, known, tuple(words), clamp, friction, rows)
