@@ -86,7 +86,7 @@ def _first_reaching(field: Field, moves: Moves, pieces: PieceTable, rows: NDArra
     first = [np.full(len(bundle.tiles), len(moves), np.int64) for bundle in field.bundles]
     for start in range(0, rows.size, MOTIONS_AT_ONCE):
         some = rows[start : start + MOTIONS_AT_ONCE]
-        for part in portions(sweeps_of(moves[some], pieces), field):
+        for part in portions(sweeps_of(moves[some], pieces, within=field.grid), field):
             for axis in range(3):
                 bins = bins_of(across_y(part) if axis == 1 else part, field, axis)
                 reached = np.flatnonzero(np.diff(bins.first))
@@ -114,7 +114,7 @@ def _states(
                 here, more = advance(here, moves, pieces, kept.base, rows, watch=taker.add, wanted=running)
                 slack = max(slack, more)
             elif plan.changed[k]:
-                slack = max(slack, sweeps_of(moves[rows[0] : rows[1]], pieces).slack)
+                slack = max(slack, sweeps_of(moves[rows[0] : rows[1]], pieces, within=here.grid).slack)
         before = kept.fields[min(k + 1, len(kept.fields) - 1)]
         if not same.in_place:
             before = with_numbers(before, kept.fields[0], kept.base, numbers, told)

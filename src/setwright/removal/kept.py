@@ -98,7 +98,7 @@ def advance(
     """Run motions rows[0] up to rows[1] (excluded; at most MOTIONS_AT_ONCE) through a kept run's state, or through its `wanted`
     tiles only (bool (tiles,) of each bundle): the next state, and the largest sagitta among them."""
     start, stop = rows
-    sweeps = sweeps_of(moves[start:stop], pieces)
+    sweeps = sweeps_of(moves[start:stop], pieces, within=field.grid)
     ident = np.arange(base + start, base + stop, dtype=np.int32)
     for part in portions(sweeps, field):
         bundles = []

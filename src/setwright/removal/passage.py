@@ -45,7 +45,7 @@ def portions_of(field: Field, moves: Moves, pieces: PieceTable, *, touch_only: b
     """The sweeps of motions (checked) in portions, in order, as they are asked for."""
     for first in range(0, len(moves), MOTIONS_AT_ONCE):
         some = moves[first : first + MOTIONS_AT_ONCE]
-        sweeps = sweeps_of(some, pieces, touch_only=touch_only)
+        sweeps = sweeps_of(some, pieces, within=field.grid, touch_only=touch_only)
         for part in portions(sweeps, field) or [sweeps]:
             stop = first + (int(part.code[-1, MOTION]) + 1 if len(part) else len(some))
             yield Portion(part, first, stop, some.ident)

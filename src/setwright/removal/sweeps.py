@@ -19,9 +19,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused, Problem
+from setwright.base.jit import kernel
 from setwright.base.tolerance import CHORD_SAGITTA_MM, COORDINATE_ROUND_OFF_MM
 from setwright.geometry.moves import MoveKind, Moves
 from setwright.geometry.pieces import Meridian, PieceTable, Role
+from setwright.removal.arrays import Flags, Floats, Ints, Longs
+from setwright.removal.fill import Grid
 
 __all__ = ["ACTION", "ARC_LONG", "ARC_SHORT", "ARC_WHOLE", "CUT", "LINE", "MERIDIAN", "MOTION", "PATH", "PIECE", "TOUCH", "Sweeps",
            "across_y", "checked", "sweeps_of"]  # fmt: skip
@@ -122,22 +125,52 @@ def _move_problems(moves: Moves, pieces: PieceTable) -> list[Problem]:
     return problems
 
 
-def sweeps_of(moves: Moves, pieces: PieceTable, *, touch_only: bool = False) -> Sweeps:
-    """Every sweep of `moves` (checked) with the pieces of their tools; with `touch_only` none of them removes anything."""
+def sweeps_of(moves: Moves, pieces: PieceTable, *, within: Grid | None = None, touch_only: bool = False) -> Sweeps:
+    """Every sweep of `moves` (checked) with the pieces of their tools, but for those that surely meet no ray of `within`; with
+    `touch_only` none of them removes anything."""
     part, slack = _parts(moves)
-    rows = part.motion
-    cutting = moves.cuts[rows] & (moves.kind[rows] != MoveKind.RAPID) & (not touch_only)
-    counts = np.diff(pieces.first)[moves.tool[rows]]
-    segment = np.repeat(np.arange(rows.size), counts)
-    within = np.arange(segment.size) - np.repeat(np.cumsum(counts) - counts, counts)
-    piece = pieces.first[moves.tool[rows[segment]]] + within
-    action = np.where(cutting[segment] & (pieces.role[piece] == _CUTTING), CUT, TOUCH)
-    rises = part.way[segment, 2] > 0
-    order = np.lexsort((within, np.where(rises, -action, action), segment))
-    segment, piece, action = segment[order], piece[order], action[order]
-    shape = np.column_stack([part.start[segment], part.way[segment], pieces.shape[piece], part.arc[segment]])
-    code = np.column_stack([part.path[segment], pieces.meridian[piece], action, rows[segment], piece]).astype(np.int32)
-    return Sweeps(np.ascontiguousarray(shape), np.ascontiguousarray(code), _boxes(part, segment, pieces, piece), slack)
+    cutting = moves.cuts[part.motion] & (moves.kind[part.motion] != MoveKind.RAPID) & (not touch_only)
+    low, high = (np.full(3, -np.inf), np.full(3, np.inf)) if within is None else (within.low, within.high)
+    given = (part.motion, part.path, part.start, part.way, part.arc, part.box, moves.tool.astype(np.int64), cutting,
+             pieces.first.astype(np.int64), pieces.shape, pieces.meridian.astype(np.int64), pieces.role == _CUTTING,
+             _widths(pieces), low, high)  # fmt: skip
+    count = _written(*given, np.empty((0, 16)), np.empty((0, 5), np.int32), np.empty((0, 6)))
+    found = Sweeps(np.empty((count, 16)), np.empty((count, 5), np.int32), np.empty((count, 6)), slack)
+    _written(*given, found.shape, found.code, found.box)
+    return found
+
+
+def _widths(pieces: PieceTable) -> NDArray[np.float64]:
+    """The widest radius of each piece, float64 (n,), mm."""
+    z0, z1, r0, r1, e, f, rho = pieces.shape.T
+    belly = (pieces.meridian == Meridian.ARC) & (z0 <= f) & (f <= z1)
+    return np.asarray(np.where(belly, e + rho, np.maximum(r0, r1)), np.float64)
+
+
+@kernel
+def _written(
+    motion: Longs, path: Longs, start: Floats, way: Floats, arc: Floats, tip: Floats, tool: Longs, cutting: Flags, first: Longs,
+    piece: Floats, meridian: Longs, cutter: Flags, width: Floats, low: Floats, high: Floats, shape: Floats, code: Ints, box: Floats
+) -> int:  # fmt: skip
+    """Count the sweeps (no room in `shape`) or write them; those whose box misses the box from `low` to `high` are left out."""
+    n = 0
+    for row in range(motion.size):
+        t = tool[motion[row]]
+        for turn in range(2):
+            wanted = (turn == 0) != (way[row, 2] > 0.0)  # cutting pieces first, but for where the tool rises
+            for k in range(first[t], first[t + 1]):
+                cuts = cutting[row] and cutter[k]
+                x0, y0, z0 = tip[row, 0] - width[k], tip[row, 1] - width[k], tip[row, 2] + piece[k, 0]
+                x1, y1, z1 = tip[row, 3] + width[k], tip[row, 4] + width[k], tip[row, 5] + piece[k, 1]
+                meets = x0 < high[0] and x1 > low[0] and y0 < high[1] and y1 > low[1] and z0 < high[2] and z1 > low[2]
+                if cuts != wanted or not meets:
+                    continue
+                if shape.shape[0] > 0:
+                    shape[n, :3], shape[n, 3:6], shape[n, 6:13], shape[n, 13:] = start[row], way[row], piece[k], arc[row]
+                    code[n, 0], code[n, 1], code[n, 2], code[n, 3], code[n, 4] = path[row], meridian[k], not cuts, motion[row], k
+                    box[n, 0], box[n, 1], box[n, 2], box[n, 3], box[n, 4], box[n, 5] = x0, y0, z0, x1, y1, z1
+                n += 1
+    return n
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +188,8 @@ class _Parts:
 def _parts(moves: Moves) -> tuple[_Parts, float]:
     lines = np.flatnonzero(moves.kind != MoveKind.ARC)
     arcs = np.flatnonzero(moves.kind == MoveKind.ARC)
+    if arcs.size == 0:
+        return _line_parts(lines, moves.start, moves.end), 0.0
     found = [_line_parts(lines, moves.start[lines], moves.end[lines])]
     slack = 0.0
     for row in arcs.tolist():
@@ -243,14 +278,6 @@ def _corners(moves: Moves, row: int) -> tuple[NDArray[np.float64], float]:
     corners[:, axis] = start[axis] + share * (end[axis] - start[axis])
     corners[0], corners[-1] = start, end
     return corners, radius * (1 - math.cos(abs(sweep) / count / 2))
-
-
-def _boxes(part: _Parts, segment: NDArray[np.int64], pieces: PieceTable, piece: NDArray[np.int64]) -> NDArray[np.float64]:
-    z0, z1, r0, r1, e, f, rho = pieces.shape[piece].T
-    belly = (pieces.meridian[piece] == Meridian.ARC) & (z0 <= f) & (f <= z1)
-    wide = np.where(belly, e + rho, np.maximum(r0, r1))
-    tip = part.box[segment]
-    return np.column_stack([tip[:, 0] - wide, tip[:, 1] - wide, tip[:, 2] + z0, tip[:, 3] + wide, tip[:, 4] + wide, tip[:, 5] + z1])
 
 
 def across_y(sweeps: Sweeps) -> Sweeps:

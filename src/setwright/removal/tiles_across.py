@@ -26,7 +26,7 @@ from setwright.removal.gaps import (
 )  # fmt: skip
 from setwright.removal.lists import longest_overlap, overlaps, widened
 from setwright.removal.reach import radius_at
-from setwright.removal.rows import rays_between
+from setwright.removal.rows import rays_between, worth_between
 
 __all__ = ["work_across"]
 
@@ -139,45 +139,48 @@ def _even_ends(ys: Floats, ua: int, ub: int, shape: Floats, lows: Floats, highs:
 
 
 @kernel
-def _chosen(
-    worth: Floats, ua: int, ub: int, ys: Floats, z: float, shape: Floats, meridian: int, chosen: Longs, lows: Floats, highs: Floats
-) -> int:
-    """The rays of a row that are worth it, written to `chosen` (u), and the ends of the sweep on them (nan: still to be found; low
-    above high: it misses); returns how many."""
+def _round_ends(
+    ua: int, ub: int, ys: Floats, shape: Floats, disc: tuple[bool, float, float, float], worth: Floats, lows: Floats, highs: Floats
+) -> None:  # fmt: skip
+    """The ends of a straight sweep that is round all the way (`disc`: of _disc_of) on rays ua up to ub of a row; low above high: it
+    misses the ray, or that is not worth it. Without branches, as `_sift_row`."""
     sx, sy, dx, dy = shape[0], shape[1], shape[3], shape[4]
+    _, q, way_q, square = disc
+    across = dy * dy + way_q * way_q
+    each, lead = 1.0 / across if across > 0.0 else 0.0, capsule_lead(dx, across)
+    for u in range(np.uint64(ua), np.uint64(ub)):
+        p, wanted = ys[u] - sy, worth[u] > 0.0
+        t = capsule_share(p, q, dy, way_q, each, lead, square)
+        rest = square - (p - t * dy) * (p - t * dy) - (q - t * way_q) * (q - t * way_q)
+        high = sx + t * dx + math.sqrt(max(0.0, rest))
+        highs[u] = high if (rest > 0.0) & wanted else -math.inf
+        t = capsule_share(p, q, dy, way_q, each, -lead, square)
+        rest = square - (p - t * dy) * (p - t * dy) - (q - t * way_q) * (q - t * way_q)
+        low = sx + t * dx - math.sqrt(max(0.0, rest))
+        lows[u] = low if (rest > 0.0) & wanted else math.inf
+
+
+@kernel
+def _chosen(worth: Floats, ua: int, ub: int, chosen: Longs) -> int:
+    """The rays of a row that are worth it, written to `chosen` (u); returns how many."""
     n = np.uint64(0)
     for u in range(np.uint64(ua), np.uint64(ub)):
         chosen[n] = u
         n += np.uint64(worth[u] > 0.0)
-    disc, q, way_q, square = _disc_of(shape, meridian, z - shape[2])
-    if not disc:
-        lows[:n] = math.nan
-        return int(n)
-    across = dy * dy + way_q * way_q
-    each, lead = 1.0 / across if across > 0.0 else 0.0, capsule_lead(dx, across)
-    for i in range(n):
-        p = ys[np.uint64(chosen[i])] - sy
-        t = capsule_share(p, q, dy, way_q, each, lead, square)
-        rest = square - (p - t * dy) * (p - t * dy) - (q - t * way_q) * (q - t * way_q)
-        highs[i] = sx + t * dx + math.sqrt(rest) if rest > 0.0 else -math.inf
-        t = capsule_share(p, q, dy, way_q, each, -lead, square)
-        rest = square - (p - t * dy) * (p - t * dy) - (q - t * way_q) * (q - t * way_q)
-        lows[i] = sx + t * dx - math.sqrt(rest) if rest > 0.0 else math.inf
     return int(n)
 
 
 @kernel
 def _cut_rays(
-    gaps: Floats, ends: Floats, tags: Ints, count: Ints, alive: Longs, ray0: int, start: int, n: int, chosen: Longs, lows: Floats,
-    highs: Floats, y0: float, pitch: float, z: float, shape: Floats, meridian: int, tag: int, amount: float, touched: int
+    gaps: Floats, ends: Floats, tags: Ints, count: Ints, alive: Longs, ray0: int, start: int, n: int, chosen: Longs, y0: float,
+    pitch: float, z: float, shape: Floats, meridian: int, tag: int, amount: float, touched: int
 ) -> tuple[int, float, int]:
     """Take a straight sweep out of the chosen rays from number `start` on: (the first not done for want of room, or n; length
     removed; rays changed), counted on from those given: so that sums do not depend on where room is wanting. alive[0]: rays of the
     row that have metal."""
     for k in range(start, n):
-        ray, low, high = ray0 + chosen[k], lows[k], highs[k]
-        if math.isnan(low):
-            low, high, _, _ = span_across(shape, meridian, y0 + pitch * chosen[k], z)
+        ray = ray0 + chosen[k]
+        low, high, _, _ = span_across(shape, meridian, y0 + pitch * chosen[k], z)
         if low >= high:
             continue
         taken = widen(gaps, ray, low, high, tag)
@@ -362,24 +365,33 @@ def work_across(
             if loaded[v] == 0 or loaded[v] == _TOUCHED:
                 _load_row(gaps, here, marks, count, v * nu, nu, middle)
                 loaded[v] = _THERE
-            if even and _disc_of(one, meridian, z - one[2])[0]:
-                if not known:
+            disc = _disc_of(one, meridian, z - one[2]) if line else (False, 0.0, 0.0, 0.0)
+            sifted = line and not (even and disc[0])
+            if sifted and _sift_row(gaps, v * nu, ua, ub, ys, z, one, meridian, worth) == 0:
+                continue
+            if disc[0]:
+                u, last, low, high = ua, ub, even_lows, even_highs
+                if sifted:
+                    u, last = worth_between(worth, ua, ub)
+                    low, high = lows, highs
+                    _round_ends(u, last, ys, one, disc, worth, lows, highs)
+                elif not known:
                     _even_ends(ys, ua, ub, one, even_lows, even_highs)
                     known = True
-                if reach_row(gaps, v * nu, ua, ub, even_lows, even_highs) == 0:
+                if not sifted and reach_row(gaps, v * nu, u, last, low, high) == 0:
                     continue
-                rays, left = widen_row(gaps, v * nu, ua, ub, even_lows, even_highs, -1 - s)
-                u = ua if left > 0 else ub
-                while u < ub:
-                    u, rays = left_of_row(gaps, here, marks, count, alive[v:], v * nu, u, ub, even_lows, even_highs, -1 - s, rays)
-                    if u < ub:
+                at = u
+                rays, left = widen_row(gaps, v * nu, u, last, low, high, -1 - s)
+                if left == 0:
+                    u = last
+                while u < last:
+                    u, rays = left_of_row(gaps, here, marks, count, alive[v:], v * nu, u, last, low, high, -1 - s, rays)
+                    if u < last:
                         ends, tags = widened(ends, tags)
                         here, marks = borrowed(ends), borrowed(tags)
                 if rays > 0:
                     loaded[v] = _CHANGED
-                    amount[k], touched[k] = sum_of_row(gaps, v * nu, ua, ub, amount[k]), touched[k] + rays
-                continue
-            if line and _sift_row(gaps, v * nu, ua, ub, ys, z, one, meridian, worth) == 0:
+                    amount[k], touched[k] = sum_of_row(gaps, v * nu, at, last, amount[k]), touched[k] + rays
                 continue
             u, last = ua, ub
             if not line:
@@ -388,12 +400,12 @@ def work_across(
                     continue
             total, rays, gone = amount[k], touched[k], 0.0
             if line:
-                last, u = _chosen(worth, ua, ub, ys, z, one, meridian, chosen, lows, highs), 0
+                last, u = _chosen(worth, ua, ub, chosen), 0
             while u < last:
                 if line:
                     u, total, rays = _cut_rays(
-                        gaps, here, marks, count, alive[v:], v * nu, u, last, chosen, lows, highs, first[0], pitch[0], z, one,
-                        meridian, -1 - s, total, rays)  # fmt: skip
+                        gaps, here, marks, count, alive[v:], v * nu, u, last, chosen, first[0], pitch[0], z, one, meridian, -1 - s,
+                        total, rays)  # fmt: skip
                 else:
                     u, total, rays, gone = _cut_row_arc(
                         gaps, here, marks, count, alive[v:], v * nu, u, last, first[0], pitch[0], z, one, path, meridian, -1 - s,

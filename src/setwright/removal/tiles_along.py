@@ -17,7 +17,7 @@ from setwright.removal.capsule import capsule_lead, capsule_share
 from setwright.removal.gaps import WANTED
 from setwright.removal.lists import longest_overlap, overlaps, widened
 from setwright.removal.reach import radius_at
-from setwright.removal.rows import rays_between
+from setwright.removal.rows import rays_between, worth_between
 from setwright.removal.tops import (
     cut_list,
     is_left,
@@ -117,30 +117,27 @@ def _kind(shape: Floats, path: int, meridian: int) -> int:
 
 
 @kernel
-def _chosen(
-    tops: Floats, worth: Floats, ray0: int, ua: int, ub: int, xs: Floats, y: float, shape: Floats, kind: int, chosen: Longs,
-    lows: Floats
-) -> int:  # fmt: skip
-    """The rays of a row that are worth it, written to `chosen` (u), and where the sweep's lower end lies on them (nan: still to be
-    found); returns how many. `kind` 0: all that have metal above the sweep's lowest point."""
+def _under_sphere(ua: int, ub: int, xs: Floats, y: float, shape: Floats, worth: Floats, lows: Floats) -> None:
+    """Where a sphere's straight sweep has its lower end on rays ua up to ub of a row, at `xs` and `y`: lows[u], inf where it misses
+    the ray or that is not worth it. Without branches, as `_sift_row`."""
     sx, sy, dx, dy, dz = shape[0], shape[1], shape[3], shape[4], shape[5]
-    base, a, b, n = np.uint64(ray0), np.uint64(ua), np.uint64(ub), np.uint64(0)
-    if kind == 0:
-        bottom = min(shape[2], shape[2] + dz) + shape[6]
-        for u in range(a, b):
-            chosen[n], lows[n] = u, math.nan
-            n += np.uint64(tops[base + u] > bottom)
-        return int(n)
-    for u in range(a, b):
-        chosen[n] = u
-        n += np.uint64(worth[u] > 0.0)
     square, across = shape[12] * shape[12], dx * dx + dy * dy
     each, lead, middle, q = 1.0 / across if across > 0.0 else 0.0, -capsule_lead(dz, across), shape[2] + shape[11], y - sy
-    for i in range(n):
-        p = xs[np.uint64(chosen[i])] - sx
+    for u in range(np.uint64(ua), np.uint64(ub)):
+        p = xs[u] - sx
         t = capsule_share(p, q, dx, dy, each, lead, square)
         rest = square - (p - t * dx) * (p - t * dx) - (q - t * dy) * (q - t * dy)
-        lows[i] = middle + t * dz - math.sqrt(rest) if rest > 0.0 else math.inf
+        low = middle + t * dz - math.sqrt(max(0.0, rest))
+        lows[u] = low if (rest > 0.0) & (worth[u] > 0.0) else math.inf
+
+
+@kernel
+def _chosen(tops: Floats, ray0: int, ua: int, ub: int, bottom: float, chosen: Longs) -> int:
+    """The rays of a row that have metal above `bottom`, written to `chosen` (u); returns how many."""
+    base, n = np.uint64(ray0), np.uint64(0)
+    for u in range(np.uint64(ua), np.uint64(ub)):
+        chosen[n] = u
+        n += np.uint64(tops[base + u] > bottom)
     return int(n)
 
 
@@ -153,21 +150,19 @@ def _sure_top(shape: Floats, meridian: int) -> float:
 
 @kernel
 def _cut_rays(
-    tops: Floats, ends: Floats, tags: Ints, count: Ints, ray0: int, start: int, n: int, chosen: Longs, lows: Floats, xs: Floats,
-    y: float, shape: Floats, path: int, meridian: int, tag: int, top: float, amount: float, longest: float, touched: int,
-    lowered: int, log: Floats, logged: int, k: int
+    tops: Floats, ends: Floats, tags: Ints, count: Ints, ray0: int, start: int, n: int, chosen: Longs, xs: Floats, y: float,
+    shape: Floats, path: int, meridian: int, tag: int, top: float, amount: float, longest: float, touched: int, lowered: int,
+    log: Floats, logged: int, k: int
 ) -> tuple[int, float, float, int, int, int]:
     """Take the sweep out of the chosen rays from number `start` on: (the first not done for want of room, or n; length removed;
     longest on one ray; rays changed; rays lowered that were as high as `top`; rows of `log` written), counted on from those given:
     so that sums do not depend on where room is wanting. `tops`: see the module of that name; `log`, `k`: see work_along."""
-    sure_top = _sure_top(shape, meridian)
     for i in range(start, n):
-        ray, low, high = ray0 + chosen[i], lows[i], sure_top
+        ray = ray0 + chosen[i]
         before = tops[np.uint64(ray)]
-        if math.isnan(low) or before > sure_top:
-            low, high, _, _ = span_along(shape, path, meridian, xs[chosen[i]], y, before)
-            if low >= high:
-                continue
+        low, high, _, _ = span_along(shape, path, meridian, xs[chosen[i]], y, before)
+        if low >= high:
+            continue
         taken = lower(tops, ray, low, high, tag)
         if taken == WANTED:
             taken = cut_list(tops, ends, tags, count, ray, low, high, tag)
@@ -228,6 +223,7 @@ def _cut_left(
             low, high, _, _ = span_along(shape, 0, meridian, xs[k], y, before)
             if low >= high:
                 continue
+            lows[k] = low
         taken = lower(tops, ray, low, high, tag)
         if taken == WANTED:
             taken = cut_list(tops, ends, tags, count, ray, low, high, tag)
@@ -334,33 +330,36 @@ def work_along(
             total, most, rays, fell = amount[k], longest[k], touched[k], 0
             if logs:
                 log = _with_room(log, logged, nu)
-            if kind == 2:
-                if reach_row(tops, ray0, ua, last, xs, y, one, lows) == 0:
-                    continue
-                rays, left, fell = lower_row(tops, ray0, ua, last, lows, _sure_top(one, meridian), row_tops[v], -1 - s)
-                u = ua if left > 0 else last
-                while u < last:
+            if kind != 0:
+                u, ub = ua, last
+                if kind == 2:
+                    if reach_row(tops, ray0, u, ub, xs, y, one, lows) == 0:
+                        continue
+                else:
+                    if _sift_row(tops, ray0, u, ub, xs, y, one, worth) == 0:
+                        continue
+                    u, ub = worth_between(worth, u, ub)
+                    _under_sphere(u, ub, xs, y, one, worth, lows)
+                at = u
+                rays, left, fell = lower_row(tops, ray0, u, ub, lows, _sure_top(one, meridian), row_tops[v], -1 - s)
+                if left == 0:
+                    u = ub
+                while u < ub:
                     u, rays, fell = _cut_left(
-                        tops, here, marks, count, ray0, u, last, lows, xs, y, one, meridian, -1 - s, row_tops[v], rays,
-                        fell)  # fmt: skip
-                    if u < last:
+                        tops, here, marks, count, ray0, u, ub, lows, xs, y, one, meridian, -1 - s, row_tops[v], rays, fell)
+                    if u < ub:
                         ends, tags = widened(ends, tags)
                         here, marks = borrowed(ends), borrowed(tags)
                 if rays == 0:
                     continue
-                total, most = sum_of_row(tops, ray0, ua, last, total, most)
+                total, most = sum_of_row(tops, ray0, at, ub, total, most)
                 if logs:
-                    logged = _log_row(tops, ray0, ua, last, lows, log, logged, k)
+                    logged = _log_row(tops, ray0, at, ub, lows, log, logged, k)
                 rays += touched[k]
             else:
-                u, ub = ua, last
-                if kind == 1:
-                    if _sift_row(tops, ray0, ua, last, xs, y, one, worth) == 0:
-                        continue
-                else:
-                    width = _width_below(one, meridian, row_tops[v] - tip_low)
-                    low, high = _plan_row(one, path, width, y, box[s, 0], box[s, 3])
-                    u, ub = rays_between(low, high, first[0], pitch[0], nu)
+                width = _width_below(one, meridian, row_tops[v] - tip_low)
+                low, high = _plan_row(one, path, width, y, box[s, 0], box[s, 3])
+                u, ub = rays_between(low, high, first[0], pitch[0], nu)
                 if not cuts:
                     if not _any_above(tops, ray0, u, ub, box[s, 2]):
                         continue
@@ -372,11 +371,11 @@ def work_along(
                     if depth > longest[k]:
                         longest[k], where[k, 0], where[k, 1], where[k, 2] = depth, x, y, z
                     continue
-                n, i = _chosen(tops, worth, ray0, u, ub, xs, y, one, kind, chosen, lows), 0
+                n, i = _chosen(tops, ray0, u, ub, tip_low + one[6], chosen), 0
                 while i < n:
                     i, total, most, rays, fell, logged = _cut_rays(
-                        tops, here, marks, count, ray0, i, n, chosen, lows, xs, y, one, path, meridian, -1 - s, row_tops[v], total,
-                        most, rays, fell, log, logged, k)  # fmt: skip
+                        tops, here, marks, count, ray0, i, n, chosen, xs, y, one, path, meridian, -1 - s, row_tops[v], total, most,
+                        rays, fell, log, logged, k)  # fmt: skip
                     if i < n:
                         ends, tags = widened(ends, tags)
                         here, marks = borrowed(ends), borrowed(tags)
