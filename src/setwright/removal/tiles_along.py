@@ -104,6 +104,14 @@ def _sift_row(tops: Floats, ray0: int, ua: int, ub: int, xs: Floats, y: float, s
 
 
 @kernel
+def _above_row(shape: Floats, y: float, top: float) -> bool:
+    """Whether a sphere's straight sweep surely stays above a height on the whole row y."""
+    under = min(shape[2], shape[2] + shape[5]) + shape[11] - top
+    aside = max(0.0, max(min(shape[1], shape[1] + shape[4]) - y, y - max(shape[1], shape[1] + shape[4])))
+    return bool(under > 0.0 and under * under + aside * aside >= shape[12] * shape[12])
+
+
+@kernel
 def _kind(shape: Floats, path: int, meridian: int) -> int:
     """How rays are looked at before the exact formulas. 1: a sphere that may be sifted (_sift_row); 2: a cylinder, whose formula
     is as quick as any sifting (tops.reach_row); 0: by whether they are high enough at all."""
@@ -336,7 +344,7 @@ def work_along(
                     if reach_row(tops, ray0, u, ub, xs, y, one, lows) == 0:
                         continue
                 else:
-                    if _sift_row(tops, ray0, u, ub, xs, y, one, worth) == 0:
+                    if _above_row(one, y, row_tops[v]) or _sift_row(tops, ray0, u, ub, xs, y, one, worth) == 0:
                         continue
                     u, ub = worth_between(worth, u, ub)
                     _under_sphere(u, ub, xs, y, one, worth, lows)
