@@ -59,6 +59,8 @@ def with_cores(moves: Moves, core_rows: Mapping[int, int]) -> tuple[Moves, NDArr
     """
     blunt = np.isin(moves.tool, np.array(list(core_rows), np.int32))
     steep = np.flatnonzero(blunt & moves.cuts & (moves.kind != MoveKind.RAPID) & _goes_down(moves))
+    if not steep.size:
+        return moves, np.zeros(len(moves), np.bool_)
     order = np.sort(np.concatenate([np.arange(len(moves)), steep]))
     core = np.zeros(order.size, np.bool_)
     core[:-1] = order[1:] == order[:-1]

@@ -32,6 +32,7 @@ from setwright.removal.contact import Contact as Touch
 from setwright.removal.contact import touch
 from setwright.removal.cut import cut
 from setwright.removal.field import Field, field_of
+from setwright.removal.passage import MOTIONS_AT_ONCE
 
 __all__ = ["Skin", "grown", "metal_nearness", "possible_with_holding", "possible_with_metal",
            "skin_of"]  # fmt: skip
@@ -132,9 +133,11 @@ def _meet(moves: Moves, pieces: PieceTable, solids: Bodies, forbidden: _Flags) -
     for cuts in (False, True):
         rows = np.flatnonzero(forbidden[:, cutter] != cuts)
         asked = {part: roles for part, roles in GROUPS.items() if part != _PARTS[cutter] or not cuts}
-        found = (contact_verdicts(moves[rows], pieces, solids, groups=asked) == Verdict.CONTACT).any(axis=1)
-        for place, part in enumerate(asked):
-            meets[rows, _PARTS.index(part)] = found[:, place]
+        for first in range(0, rows.size, MOTIONS_AT_ONCE):
+            some = rows[first : first + MOTIONS_AT_ONCE]
+            found = (contact_verdicts(moves[some], pieces, solids, groups=asked) == Verdict.CONTACT).any(axis=1)
+            for place, part in enumerate(asked):
+                meets[some, _PARTS.index(part)] = found[:, place]
     return meets & forbidden
 
 
@@ -272,10 +275,9 @@ def _unseen(
 
 def _answers(moves: Moves, pieces: PieceTable, skin: Skin, deepest: _Deepest) -> Iterator[Possible]:
     """One for each tool and part: the nearest pass outside the blank if there is one in doubt, else the deepest inside."""
-    first = {int(ident): row for row, ident in reversed(list(enumerate(moves.ident.tolist())))}
     groups: dict[tuple[int, int], list[int]] = {}
     for ident, group in sorted(deepest):
-        groups.setdefault((int(skin.tool[first[ident]]), group), []).append(ident)
+        groups.setdefault((int(skin.tool[np.searchsorted(moves.ident, ident)]), group), []).append(ident)
     for (_, group), idents in groups.items():
         rows = np.flatnonzero(np.isin(moves.ident, idents) & skin.forbidden[:, group] & ~skin.meets[:, group])
         near = _nearest(moves, rows, pieces, skin, _PARTS[group])

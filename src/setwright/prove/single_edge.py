@@ -72,7 +72,7 @@ def with_edges(
     state = path.state[moves.ident]
     station = np.array([one.tool for one in path.states], np.int64)[state]
     stands = np.array([one.oriented for one in path.states], np.bool_)[state] & np.isin(station, list(rows))
-    shifts = [np.zeros((len(moves), 3)) for _ in range(3)]  # of the bar, of its edge, of its edge the other way
+    shifts = [np.zeros((len(moves) if rows else 0, 3)) for _ in range(3)]  # of the bar, of its edge, of its edge the other way
     many = np.zeros(len(moves), np.int64)
     doubts: dict[tuple[int, Role], str] = {}
     for run in _runs(stands, station):
@@ -84,6 +84,9 @@ def with_edges(
         shifts[1][run, :2], shifts[2][run, :2] = points * standing_edge(hung)[1], -points * standing_edge(hung)[1]
         many[run] = 1 if stated is not None else 2
         doubts |= _doubts(hung, first, profile, shift_known=shift_known or stated is None)
+    if not many.any():
+        none = np.zeros(len(moves), np.bool_)
+        return Edges(moves, np.arange(len(moves)), none, none, none, doubts)
     origin = np.repeat(np.arange(len(moves)), many + 1)
     nth = many[origin] - (np.arange(origin.size) - np.searchsorted(origin, origin))  # the bar comes last
     shift = np.choose(nth[:, None], [each[origin] for each in shifts])

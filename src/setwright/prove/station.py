@@ -177,7 +177,7 @@ def prove(
     spreads = [spread_of(kit, truth, body.bounds()) for body in bodies]
     near, course = nearness(moves, pieces, packed, spreads, course_within=COURSE_WITHIN_MM if bench else 0.0,
                             progress=progress) if distances or bench else ([], None)  # fmt: skip
-    likely = edges.moves[~edges.doubtful]
+    likely = edges.moves[~edges.doubtful] if edges.doubtful.any() else edges.moves
     skin = skin_of(likely, pieces, kit, truth, tool=moves.tool[edges.origin][~edges.doubtful])
     possible = [*possible_with_holding(moves, pieces, packed, spreads, near, contacts),
                 *possible_with_metal(before, likely, pieces, skin, length_between_tools(truth), contacts)]  # fmt: skip

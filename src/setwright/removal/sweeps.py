@@ -104,9 +104,11 @@ def _all_fine(pieces: PieceTable) -> bool:
 
 def _move_problems(moves: Moves, pieces: PieceTable) -> list[Problem]:
     problems = []
-    numbers = np.column_stack([moves.start, moves.end, moves.centre, moves.sweep]) if len(moves) else np.zeros((0, 10))
-    bad = ~np.isfinite(numbers).all(axis=1)
-    far = ~bad & (np.abs(numbers[:, :9]) > _LARGEST_MM).any(axis=1)
+    bad, far = ~np.isfinite(moves.sweep), np.zeros(len(moves), np.bool_)
+    for coordinate in (*moves.start.T, *moves.end.T, *moves.centre.T):
+        bad |= ~np.isfinite(coordinate)
+        far |= np.abs(coordinate) > _LARGEST_MM
+    far &= ~bad
     tools = (moves.tool < 0) | (moves.tool >= pieces.first.size - 1)
     unordered = np.zeros(len(moves), np.bool_)
     unordered[1:] = np.diff(moves.ident) < 0

@@ -85,15 +85,14 @@ def _outside(
     """How far each motion reaches beside the four sides, (n, 4), and below the underside of the part it is nearest to, (n,), mm,
     negative for inside; and that part's top, (n,)."""
     least, greatest = _stated(case)
-    found: list[NDArray[np.float64]] = []
+    beside, under, top = np.full((len(low), 4), np.inf), np.zeros(len(low)), np.zeros(len(low))
     for shift in np.array(case.kit.copies):
         one, other = least + shift, greatest + shift
-        sides = [one[0] - low[:, 0], high[:, 0] - other[0], one[1] - low[:, 1], high[:, 1] - other[1]]
-        found.append(np.column_stack([*(away - radius for away in sides), one[2] - low[:, 2], np.full(len(low), other[2])]))
-    every = np.array(found)
-    nearest = every[:, :, :4].max(axis=2).argmin(axis=0)
-    own = every[nearest, np.arange(len(low))]
-    return own[:, :4], own[:, 4], own[:, 5]
+        sides = (one[0] - low[:, 0], high[:, 0] - other[0], one[1] - low[:, 1], high[:, 1] - other[1])
+        away = np.column_stack(sides) - radius[:, None]
+        nearer = np.flatnonzero(away.max(axis=1) < beside.max(axis=1))
+        beside[nearer], under[nearer], top[nearer] = away[nearer], one[2] - low[nearer, 2], other[2]
+    return beside, under, top
 
 
 def _stated(case: ProveCase) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
