@@ -170,6 +170,23 @@ def test_reading_at_its_limit_is_an_answer_in_words_and_other_requests_are_answe
     app.state.bounded.close()
 
 
+def test_two_texts_that_take_hours_to_put_together_are_refused_in_words(app: FastAPI, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A few lines again and again: which of them was kept is nearly endless to find out."""
+    base = "".join(f"{'ab'[n % 2]}\n" for n in range(2400))
+    mine = "y\n" + "".join(f"{'ba'[n // 2 % 2]}\n" for n in range(2400)) + "y\n"
+    other = "t\n" + "".join(f"{'abb'[n % 3]}\n" for n in range(2400)) + "t\n"
+    ada = Person(app)
+    for number, text in enumerate((base, other), 1):
+        made = ada.ask("PUT", "/api/jobs/cap/file?path=note.txt", based_on=number, content=text)
+        assert made.status_code == 200, made.text
+    hasty = Bounded(count=1, waiting=2, bounds=Bounds(2.0, 60.0, 10**9))
+    monkeypatch.setattr(app.state, "bounded", hasty)
+    answer = ada.ask("PUT", "/api/jobs/cap/file?path=note.txt", based_on=2, content=mine)
+    refused(answer, 413, "more than 2 s of processor time")
+    assert ada.ask("GET", "/api/jobs/cap/file?path=note.txt").content.decode() == other
+    hasty.close()
+
+
 def spin_sources(sources: list[tuple[str, bytes]]) -> None:
     spin(str(Path(sources[0][1].decode()) / "started"))
 

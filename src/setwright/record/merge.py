@@ -22,12 +22,13 @@ from tomlkit.exceptions import TOMLKitError
 
 from setwright.base.errors import Problem
 from setwright.base.span import Span
+from setwright.record.blobs import Blobs
 from setwright.record.changes import Change, called, changes, size_said
-from setwright.record.jobs import ReadsJob, Revision, find_revision, revise, revision_files, stale
+from setwright.record.jobs import ReadsJob, Revision, find_revision, revise, stale
 from setwright.record.refusals import Clashing, NotThere, Stale
 from setwright.record.store import Record
 
-__all__ = ["Choice", "Clash", "Saved", "merge_files", "save"]
+__all__ = ["Choice", "Clash", "Joined", "Joins", "Saved", "join", "merge_files", "save"]
 
 _MOST_TRIES: Final = 100
 _MOST_LINES: Final = 5_000
@@ -75,9 +76,32 @@ class Saved:
     others: tuple[Change, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """What to change in the newest revision so that it holds both changes, what only a person can settle, what others changed."""
+
+    files: dict[str, bytes | None]
+    clashes: list[Clash]
+    others: tuple[Change, ...]
+
+
+Joins = Callable[[Blobs, Revision, Mapping[str, bytes | None], Revision, Sequence[Choice]], Joined]
+"""How a change is put together with those of others: `join`, here or in another process."""
+
+
+def join(
+    blobs: Blobs, base: Revision, changed: Mapping[str, bytes | None], newest: Revision, choices: Sequence[Choice] = ()
+) -> Joined:
+    """A change made from `base`, put together with what others made of it: `newest`. A file that is the same in both and was not
+    changed is not read."""
+    paths = {*changed, *(path for path in (*base.files, *newest.files) if base.files.get(path) != newest.files.get(path))}
+    old, theirs = ({path: blobs.get(sha) for path, sha in one.files.items() if path in paths} for one in (base, newest))
+    return Joined(*merge_files(old, changed, theirs, choices), tuple(changes(old, theirs)))
+
+
 def save(
     record: Record, name: str, changed: Mapping[str, bytes | None], *, based_on: int, by: str, note: str = "",
-    choices: Sequence[Choice] = (), read: ReadsJob | None = None,
+    choices: Sequence[Choice] = (), read: ReadsJob | None = None, joins: Joins = join,
 ) -> Saved:  # fmt: skip
     """Change files of a job as `revise` does, put together with what others changed since `based_on`; `read` as there.
 
@@ -91,16 +115,15 @@ def save(
         try:
             if newest.number == based_on:
                 return Saved(revise(record, name, changed, based_on=based_on, by=by, note=note, read=read))
-            base = revision_files(record, find_revision(record, name, number=based_on)).files
-            theirs = revision_files(record, newest).files
-            joined, clashes = merge_files(base, changed, theirs, choices)
-            if clashes:
-                raise _clashing(clashes, newest, based_on)
+            base = find_revision(record, name, number=based_on)
+            joined = joins(record.blobs, base, changed, newest, choices)
+            if joined.clashes:
+                raise _clashing(joined.clashes, newest, based_on)
             said = f"{note} (put together with revision {newest.number})".strip()
-            made = revise(record, name, joined, based_on=newest.number, by=by, note=said[:500], read=read)
+            made = revise(record, name, joined.files, based_on=newest.number, by=by, note=said[:500], read=read)
         except Stale:  # somebody was faster once more
             continue
-        return Saved(made, tuple(changes(base, theirs)))
+        return Saved(made, joined.others)
     raise stale(find_revision(record, name), based_on)
 
 

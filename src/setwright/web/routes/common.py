@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from typing import Annotated, Any, Final, TypeVar
 
 from anyio import from_thread
 from fastapi import Depends, Header, Path, Query, Request, Response
 
 from setwright.base.errors import InputRefused
+from setwright.record.blobs import Blobs
 from setwright.record.folder import JobFiles
 from setwright.record.jobs import Revision, find_revision
+from setwright.record.merge import Choice, Joined, join
 from setwright.record.people import note_audit
 from setwright.record.schema import now
 from setwright.record.stamp import stamp_of
@@ -75,6 +77,12 @@ class Short:
     def reads(self, given: JobFiles, name: str) -> tuple[str, str]:
         """Title and digest of a job's document, of files that are to be kept. Raises InputRefused for what is no job."""
         return self(title_said, given.files, given.home, name, near=name)
+
+    def joins(
+        self, blobs: Blobs, base: Revision, changed: Mapping[str, bytes | None], newest: Revision, choices: Sequence[Choice]
+    ) -> Joined:
+        """A change put together with those of others."""
+        return self(join, blobs, base, changed, newest, choices, near=newest.job)
 
     def _gone(self) -> bool:
         return from_thread.run(self._request.is_disconnected)

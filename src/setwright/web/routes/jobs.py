@@ -166,7 +166,8 @@ def _revised(
     record: Record, short: Short, who: Who, job: str, based_on: int, changed: dict[str, bytes | None], note: str,
     choices: Sequence[Choice] = (),
 ) -> Response:  # fmt: skip
-    saved = save(record, job, changed, based_on=based_on, by=who.name, note=note, choices=choices, read=short.reads)
+    saved = save(record, job, changed, based_on=based_on, by=who.name, note=note, choices=choices, read=short.reads,
+                 joins=short.joins)  # fmt: skip
     made = saved.revision
     if made.number != based_on:
         audited(record, who, "job changed", job, revision=made.number, files=sorted(changed))
