@@ -5,8 +5,10 @@ from __future__ import annotations
 import datetime
 import io
 import json
+import os
 import tarfile
 from collections.abc import Callable
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
@@ -95,6 +97,77 @@ def test_a_changed_byte_in_a_backup_is_noticed(full: Record, tmp_path: Path) -> 
         changed.write_bytes(data[:place] + b"#" + data[place + 1 :])
         with pytest.raises(Damaged):
             restore(changed, tmp_path / f"new-{number}")
+
+
+def remade(backup: Path, out: Path, member: str, change: Callable[[bytes], bytes]) -> None:
+    """The backup with one member changed, and everything that its head says of the others set right, as a forger would."""
+    with tarfile.open(backup) as archive:
+        members = {one.name: archive.extractfile(one).read() for one in archive}  # type: ignore[union-attr]
+    members[member] = change(members.get(member, b""))
+    head = json.loads(members["record.json"])
+    names = [name for name in members if name.startswith("tables/")]
+    members["record.json"] = json.dumps(head | {"tables": {name: sha256(members[name]).hexdigest() for name in names}}).encode()
+    with tarfile.open(out, "w", format=tarfile.PAX_FORMAT) as archive:
+        for name, data in members.items():
+            info = tarfile.TarInfo(name)
+            info.size = len(data)
+            archive.addfile(info, io.BytesIO(data))
+
+
+def _headed(**other: object) -> Callable[[bytes], bytes]:
+    return lambda data: json.dumps(json.loads(data) | other).encode()
+
+
+ENTRY = "tables/entry.jsonl"
+FORGED: dict[str, tuple[str, Callable[[bytes], bytes]]] = {
+    "no document": (ENTRY, lambda _: b"{\n"), "no row": (ENTRY, lambda _: b"[1]\n"), "no text": (ENTRY, lambda _: b"\xff\n"),
+    "nothing": (ENTRY, lambda _: b"null\n"), "an empty row": (ENTRY, lambda _: b"{}\n"),
+    "without end": (ENTRY, lambda _: b'{"id": ' + b"[" * 100_000 + b"\n"),
+    "another column": (ENTRY, lambda data: data.replace(b'"kind"', b'"kinds"')),
+    "no date": (ENTRY, lambda data: data.replace(b'"at": "2', b'"at": "x')),
+    "a date as a number": (ENTRY, lambda data: data.replace(b'"at": "', b'"at": 5, "by": "')),
+    "a number as words": (ENTRY, lambda data: data.replace(b'"id": 1', b'"id": "q"')),
+    "a number as a list": (ENTRY, lambda data: data.replace(b'"id": 1', b'"id": [1]')),
+    "a number beyond all": (ENTRY, lambda data: data.replace(b'"id": 1', b'"id": 1' + b"0" * 30)),
+    "half a letter": (ENTRY, lambda data: data.replace(b'"by": "Lea"', b'"by": "\\ud800"')),
+    "of no job": (ENTRY, lambda data: data.replace(b'"job_id": 1', b'"job_id": 77')),
+    "a row twice": (ENTRY, lambda data: data + data),
+    "another author": (ENTRY, lambda data: data.replace(b'"by": "Lea"', b'"by": "Max"')),
+    "the audit gone": ("tables/audit.jsonl", lambda _: b""),
+    "no seal": ("record.json", _headed(seal=None)), "a seal of nothing": ("record.json", _headed(seal={})),
+    "a seal as words": ("record.json", _headed(seal={"number": "x", "digest": 1})),
+    "the seal of an empty record": ("record.json", _headed(seal={"number": 0, "digest": "0" * 64})),
+}  # fmt: skip
+
+
+def test_a_forged_backup_is_refused_in_words_and_leaves_nothing(
+    full: Record, empty_database: Callable[[], str], tmp_path: Path
+) -> None:
+    back_up(full, tmp_path / "backup.tar")
+    database = empty_database()
+    for forged, (member, change) in FORGED.items():
+        remade(tmp_path / "backup.tar", tmp_path / "forged.tar", member, change)
+        with pytest.raises(Damaged):
+            print(forged, restore(tmp_path / "forged.tar", tmp_path / "new", database=database))
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["backup.tar", "forged.tar", "record"]
+    with restore(tmp_path / "backup.tar", tmp_path / "new", database=database) as back:
+        assert everything(back) == everything(full)
+
+
+def test_a_session_put_into_a_backup_signs_nobody_in(full: Record, tmp_path: Path) -> None:
+    back_up(full, tmp_path / "backup.tar")
+    later = (now() + datetime.timedelta(hours=1)).isoformat()
+    row = {"token": "t" * 64, "person_id": 1, "seen_at": now().isoformat(), "ends_at": later, "at": now().isoformat()}
+    remade(tmp_path / "backup.tar", tmp_path / "forged.tar", "tables/session.jsonl", lambda _: json.dumps(row).encode() + b"\n")
+    with restore(tmp_path / "forged.tar", tmp_path / "new") as back:
+        assert session_person(back, "t" * 64, idle=datetime.timedelta(hours=1)) is None
+
+
+def test_what_is_no_file_is_no_backup(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    for source in (tmp_path / "pipe", tmp_path, Path("/dev/zero")):
+        with pytest.raises(InputRefused, match="no plain file"):
+            restore(source, tmp_path / "new")
 
 
 def test_verify_reads_every_byte(full: Record) -> None:

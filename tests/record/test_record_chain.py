@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
 import shutil
+import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 
@@ -11,10 +14,11 @@ from sqlalchemy import text
 
 from setwright.base.errors import InputRefused
 from setwright.record.artefacts import keep_artefact
-from setwright.record.backup import back_up, faults, restore, verify
+from setwright.record.backup import _database_faults, back_up, faults, restore, verify
 from setwright.record.calculations import CalculationState, ask_calculation, end_calculation, start_calculation
 from setwright.record.chain import Seal, read_seal, seal_of, seal_of_revision, sealed_by
-from setwright.record.entries import accept_finding, sign_off, state_run, withdraw
+from setwright.record.engine import make_engine
+from setwright.record.entries import accept_finding, entries, sign_off, state_run, withdraw
 from setwright.record.folder import JobFiles
 from setwright.record.jobs import add_job, revise
 from setwright.record.migrate import migrate
@@ -30,8 +34,7 @@ FINDING = {"slug": "close-pass", "signal": "CAUTION", "text": "the holder passes
 OTHER = "0" * 64
 
 
-@pytest.fixture
-def full(record: Record, cap: JobFiles) -> Record:
+def filled(record: Record, cap: JobFiles) -> Record:
     """Something in every table, with rows that were replaced."""
     add_job(record, cap, name="cap", by="Ada")
     add_job(record, cap, name="other", by="Ben")
@@ -54,6 +57,11 @@ def full(record: Record, cap: JobFiles) -> Record:
     note_audit(record, "signed out", by="Lea", subject="Lea")
     verify(record)
     return record
+
+
+@pytest.fixture
+def full(record: Record, cap: JobFiles) -> Record:
+    return filled(record, cap)
 
 
 LATER = "'2027-01-01 00:00:00.000000'"
@@ -143,6 +151,76 @@ def test_every_edit_by_sql_is_found_and_named(full: Record) -> None:
     verify(full)
 
 
+UNREADABLE = {
+    "a link's key": ("UPDATE chain SET \"key\" = 'x' WHERE number = 3", "link of the chain 3 cannot be read: key"),
+    "a link's key that is no list": ("UPDATE chain SET \"key\" = '5' WHERE number = 3", "link of the chain 3 cannot be read: key"),
+    "a link's date": ("UPDATE chain SET at = 'yesterday' WHERE number = 3", "link of the chain 3 cannot be read: at"),
+    "a link's bytes": ("UPDATE chain SET digest = x'ff00' WHERE number = 3", "link of the chain 3 cannot be read: digest"),
+    "a link before the first": ("UPDATE chain SET number = -3 WHERE number = 3", "link -3 of the chain was never written"),
+    "words that are none": ("UPDATE entry SET body = '{' WHERE id = 1", "statement 1 cannot be read: body (written 20"),
+    "words without end": (f"UPDATE entry SET body = '{'[' * 5000}{']' * 5000}' WHERE id = 1", "statement 1 cannot be read: body"),
+    "a number that is none": ("UPDATE entry SET body = 'NaN' WHERE id = 1", "statement 1 cannot be read: body"),
+    "a number beyond all": ("UPDATE entry SET body = '{\"a\": 1e999}' WHERE id = 1", "statement 1 cannot be read: body"),
+    "words as bytes": ("UPDATE entry SET body = x'ff' WHERE id = 1", "statement 1 cannot be read: body"),
+    "a date that is none": ("UPDATE entry SET at = 'never' WHERE id = 1", "statement 1 cannot be read: at (written 20"),
+    "a date as a number": ("UPDATE entry SET at = 5 WHERE id = 1", "statement 1 cannot be read: at"),
+    "an end that is no date": ("UPDATE calculation SET ended_at = 'no' WHERE id = 1", "calculation 1 cannot be read: ended_at"),
+    "letters that are none": ("UPDATE entry SET subject = CAST(x'ffff' AS TEXT) WHERE id = 1",
+                              "statement 1 cannot be read: subject"),
+    "half a letter": ("UPDATE person SET name = CAST(x'eda080' AS TEXT) WHERE id = 1", "person 1 cannot be read: name"),
+    "a number as words": ("UPDATE job SET head = 'two' WHERE id = 1", "job 1 cannot be read: head"),
+    "a size as bytes": ("UPDATE blob SET size = x'00'", "cannot be read: size"),
+    "a billion revisions": ("UPDATE job SET head = 1000000000 WHERE id = 1", "“cap” should have the revisions 1 to 1000000000"),
+    "a trigger": ("CREATE TRIGGER quiet AFTER INSERT ON entry BEGIN UPDATE entry SET subject = 'prove' WHERE id = NEW.id; END",
+                  "a trigger “quiet” on entry is none of this program's"),
+    "a view": ("CREATE VIEW seen AS SELECT * FROM entry", "a view “seen” on seen is none"),
+}  # fmt: skip
+
+
+def test_what_no_program_wrote_is_named_and_not_tripped_over(tmp_path: Path, cap: JobFiles) -> None:
+    """A file takes any value in any column."""
+    filled(open_record(tmp_path / "record"), cap).close()
+    for edit, (line, said) in UNREADABLE.items():
+        place = tmp_path / edit.replace(" ", "-")
+        shutil.copytree(tmp_path / "record", place)
+        with contextlib.closing(sqlite3.connect(place / "record.sqlite")) as database, database:
+            database.execute(line)
+        with pytest.raises(Damaged) as damage:
+            look_at(place)
+        assert any(said in one.what for one in damage.value.problems), (edit, damage.value)
+        shutil.rmtree(place)
+
+
+def look_at(place: Path) -> None:
+    with open_record(place) as record:
+        verify(record)
+
+
+def test_what_cannot_be_read_is_told_in_words_to_whoever_asks_for_it(tmp_path: Path, cap: JobFiles) -> None:
+    filled(open_record(tmp_path / "record"), cap).close()
+    for line in ("UPDATE entry SET body = '{'", "UPDATE entry SET at = 'never'", "UPDATE entry SET subject = CAST(x'ff' AS TEXT)"):
+        with contextlib.closing(sqlite3.connect(tmp_path / "record" / "record.sqlite")) as database, database:
+            database.execute(line)
+        with open_record(tmp_path / "record") as record, pytest.raises(Damaged):
+            entries(record, "cap")
+
+
+def test_what_changes_rows_on_the_way_into_a_server_is_named(server: str) -> None:
+    engine = make_engine(server)
+    with engine.connect() as connection:
+        connection.execute(text("CREATE SCHEMA trig"))  # gone with this connection, like all that follows
+        connection.execute(text("SET LOCAL search_path = trig"))
+        connection.execute(text("CREATE TABLE entry (id int)"))
+        connection.execute(text("CREATE FUNCTION quiet() RETURNS trigger LANGUAGE plpgsql AS 'BEGIN RETURN NULL; END'"))
+        assert list(_database_faults(connection)) == []
+        connection.execute(text("CREATE TRIGGER quiet BEFORE INSERT ON entry EXECUTE FUNCTION quiet()"))
+        connection.execute(text("CREATE RULE still AS ON DELETE TO entry DO INSTEAD NOTHING"))
+        found = list(_database_faults(connection))
+        connection.rollback()
+    engine.dispose()
+    assert [one.partition(" is none")[0] for one in found] == ["a trigger “quiet” on entry", "a rule “still” on entry"]
+
+
 def test_an_edit_by_sql_is_refused_by_the_check(full: Record) -> None:
     with full.engine.begin() as connection:
         connection.execute(text("UPDATE entry SET subject = 'prove' WHERE id = 1"))
@@ -166,11 +244,19 @@ def _files(place: Path) -> dict[str, Callable[[], object]]:
         "two stored files exchanged": lambda: (stored[3].rename(place / "x"), stored[4].rename(stored[3]),
                                                (place / "x").rename(stored[4])),
         "the seal": lambda: (place / SEAL_FILE).write_text('{"number": 3, "digest": "' + OTHER + '"}'),
+        "a stored file that is a link": lambda: (stored[5].rename(place / "y"), stored[5].symlink_to(place / "y")),
+        "a stored file that is a pipe": lambda: (stored[6].unlink(), os.mkfifo(stored[6])),
+        "a stored file that never ends": lambda: (stored[7].unlink(), stored[7].symlink_to("/dev/zero")),
+        "a stored file that is a folder": lambda: (stored[8].unlink(), stored[8].mkdir()),
+        "the seal that is a pipe": lambda: ((place / SEAL_FILE).unlink(), os.mkfifo(place / SEAL_FILE)),
+        "the seal beyond all numbers": lambda: (place / SEAL_FILE).write_text('{"number": Infinity, "digest": "00"}'),
+        "the seal of a number too great": lambda: (place / SEAL_FILE).write_text('{"number": 9' + "9" * 30 + ', "digest": "00"}'),
+        "the seal without end": lambda: (place / SEAL_FILE).write_text("[" * 100_000),
         "the seal not to be read": lambda: (place / SEAL_FILE).write_text("whole"),
     }  # fmt: skip
 
 
-@pytest.mark.parametrize("edit", range(6))
+@pytest.mark.parametrize("edit", range(14))
 def test_an_edit_of_a_file_is_found(full: Record, edit: int) -> None:
     full.keep_seal()
     edits = _files(full.place)
@@ -188,8 +274,16 @@ SCHEMA = {
     "the schemas' table gone": ("DROP TABLE alembic_version", "it names none"),
     "a table gone": ("DROP TABLE session", "the table session is missing"),
     "the chain gone": ("DROP TABLE chain", "the table chain is missing"),
+    "a name that may be there twice": ("ALTER TABLE person DROP CONSTRAINT uq_person_folded",
+                                       "the table person may hold the same folded twice"),
     "a column gone": ("ALTER TABLE audit DROP COLUMN detail", "columns detail of the table audit are missing"),
 }
+
+
+IN_A_FILE = {"a name that may be there twice": [
+    "CREATE TABLE p AS SELECT * FROM person", "PRAGMA defer_foreign_keys = ON", "DROP TABLE person",
+    "CREATE TABLE person (id INTEGER PRIMARY KEY, name TEXT UNIQUE, folded TEXT, role TEXT, secret TEXT, active INTEGER, at TEXT)",
+    "INSERT INTO person SELECT id, name, folded, role, secret, active, at FROM p", "DROP TABLE p"]}  # fmt: skip
 
 
 @pytest.mark.parametrize("edit", SCHEMA)
@@ -197,7 +291,8 @@ def test_an_edit_of_the_schema_is_told_in_words(full: Record, edit: str) -> None
     """As `open_record` finds it."""
     line, said = SCHEMA[edit]
     with full.engine.execution_options(writes=True).connect() as connection:
-        connection.execute(text(line))
+        for one in IN_A_FILE.get(edit, [line]) if connection.dialect.name == "sqlite" else [line]:
+            connection.execute(text(one))
         with pytest.raises(Damaged, match=said):
             migrate(connection)
         connection.rollback()

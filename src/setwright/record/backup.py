@@ -19,11 +19,12 @@ from pathlib import Path
 from typing import Any, Final
 
 from sqlalchemy import Connection, DateTime, Integer, MetaData, Table, func, insert, select, text
+from sqlalchemy.exc import StatementError
 
 from setwright.base.digest import digest_document
 from setwright.base.errors import InputRefused, Problem
 from setwright.record.blobs import Blobs, sync_folder
-from setwright.record.chain import Seal, chain_faults, holds, seal_of, sealed_by
+from setwright.record.chain import Seal, chain_faults, holds, seal_of, sealed_by, unreadable
 from setwright.record.engine import make_engine
 from setwright.record.migrate import migrate, schema_of
 from setwright.record.refusals import AlreadyThere, Damaged
@@ -35,7 +36,12 @@ __all__ = ["Verified", "back_up", "faults", "restore", "verify"]
 _HEAD: Final = "record.json"
 _KIND: Final = "setwright record"
 _LEFT_OUT: Final = ("session",)
-"""Nobody is signed in to a restored record."""
+"""Nobody is signed in to a restored record, whatever the backup holds."""
+_IN_FILE: Final = "SELECT type, name, tbl_name FROM sqlite_master WHERE type IN ('trigger', 'view')"
+_ON_SERVER: Final = """\
+SELECT 'trigger', t.tgname, c.relname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid
+    WHERE NOT t.tgisinternal AND c.relnamespace = current_schema()::regnamespace
+UNION ALL SELECT 'rule', rulename, tablename FROM pg_rules WHERE schemaname = current_schema()"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +76,10 @@ def verify(record: Record, *, against: Iterable[Seal] = ()) -> Verified:
 def faults(record: Record, connection: Connection, *, against: Iterable[Seal] = ()) -> Iterator[str]:
     """Everything about a record, as a connection sees it, that is not as it was written (see verify)."""
     yield from _database_faults(connection)
+    if no_words := list(unreadable(connection)):
+        yield from map(str, no_words)
+        yield "what follows from these was not looked at"
+        return
     yield from map(str, chain_faults(connection))
     kept = kept_seal(record.place)
     for seal, name in [*((seal, "the seal given") for seal in against), *([(kept, f"the seal in {SEAL_FILE}")] if kept else [])]:
@@ -80,8 +90,12 @@ def faults(record: Record, connection: Connection, *, against: Iterable[Seal] = 
 
 
 def _database_faults(connection: Connection) -> Iterator[str]:
-    """What the file itself says of its pages, indices and references; a server holds its references by itself."""
-    if connection.dialect.name != "sqlite":
+    """What the file itself says of its pages, indices and references, which a server holds by itself; and whatever in the database
+    changes what is written on the way: nothing in it is this program's."""
+    on_server = connection.dialect.name == "postgresql"
+    for kind, name, table in connection.exec_driver_sql(_ON_SERVER if on_server else _IN_FILE).all():
+        yield f"a {kind} “{name}” on {table} is none of this program's: it can change what is written unseen"
+    if on_server:
         return
     for (said,) in connection.exec_driver_sql("PRAGMA integrity_check").all():
         if said != "ok":
@@ -102,8 +116,9 @@ def _revision_faults(connection: Connection) -> Iterator[str]:
         if digest_document({"home": row.home, "files": files.get((row.job_id, row.number), {})}) != row.digest:
             yield f"revision {row.number} of “{told.get(row.job_id, ('?', 0))[0]}” names other files than it was made of"
     for key, (name, head) in told.items():
-        if seen.get(key, []) != list(range(1, head + 1)):
-            yield f"“{name}” should have the revisions 1 to {head}, and has {', '.join(map(str, seen.get(key, []))) or 'none'}"
+        there = seen.get(key, [])
+        if len(there) != head or there != list(range(1, len(there) + 1)):
+            yield f"“{name}” should have the revisions 1 to {head}, and has {', '.join(map(str, there)) or 'none'}"
 
 
 def _blob_faults(connection: Connection, blobs: Blobs) -> Iterator[str]:
@@ -199,6 +214,8 @@ def restore(source: Path, place: Path, *, database: str = "") -> Record:
         said = f"there is something in {place} already"
         raise AlreadyThere.because(said, why="nothing is overwritten", remedy="name a new folder")
     try:
+        if source.exists() and not source.is_file():
+            raise tarfile.ReadError("it is no plain file")
         place.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(dir=place.parent, prefix=f".{place.name}-") as scratch:
             ready = Path(scratch) / "record"
@@ -227,21 +244,23 @@ def _restored(archive: tarfile.TarFile, source: Path, place: Path, database: str
             if blobs.put(data) != [member.name.removeprefix("blobs/")]:
                 raise _changed(source, member.name)
     engine = make_engine(database or place / DATABASE_FILE)
-    with engine.execution_options(writes=True).begin() as connection:
-        if schema_of(connection) is not None:
-            raise AlreadyThere.because("the database holds a record already", why="nothing is overwritten",
-                                       remedy="name an empty database")  # fmt: skip
-        migrate(connection, to=head["schema"])
-        _fill(connection, tables)
-        migrate(connection)
-        problems = [*(str(fault) for fault in chain_faults(connection)), *_revision_faults(connection)]
-        sealed = head.get("seal")
-        if isinstance(sealed, dict) and not holds(connection, Seal(int(sealed["number"]), str(sealed["digest"]))):
-            problems.append("it does not end with the seal it was written with")
-        problems += _blob_faults(connection, blobs)
-        if problems:
-            raise Damaged([Problem(f"{source}: {one}", remedy="take another backup") for one in problems])
-    engine.dispose()
+    try:
+        with engine.execution_options(writes=True).begin() as connection:
+            if schema_of(connection) is not None:
+                raise AlreadyThere.because("the database holds a record already", why="nothing is overwritten",
+                                           remedy="name an empty database")  # fmt: skip
+            migrate(connection, to=head["schema"])
+            _fill(connection, tables, source)
+            migrate(connection)
+            problems = [*(str(fault) for fault in chain_faults(connection)), *_revision_faults(connection)]
+            seal = seal_of(connection)
+            if "chain" in tables and head.get("seal") != {"number": seal.number, "digest": seal.digest}:
+                problems.append("it does not end with the seal it was written with")
+            problems += _blob_faults(connection, blobs)
+            if problems:
+                raise Damaged([Problem(f"{source}: {one}", remedy="take another backup") for one in problems])
+    finally:
+        engine.dispose()
     if not database:
         (place / DATABASE_FILE).chmod(0o600)
 
@@ -250,7 +269,7 @@ def _read_tables(archive: tarfile.TarFile, source: Path) -> tuple[dict[str, Any]
     try:
         head = json.loads(_bytes(archive, _HEAD, source))
         digests: dict[str, str] = dict(head["tables"]) if head["kind"] == _KIND and isinstance(head["schema"], str) else {}
-    except (ValueError, KeyError, TypeError) as error:
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise _changed(source, _HEAD) from error
     if not digests:
         raise InputRefused.because(f"{source} is no backup of a record", remedy="name a file written by: setwright record backup")
@@ -259,8 +278,11 @@ def _read_tables(archive: tarfile.TarFile, source: Path) -> tuple[dict[str, Any]
         data = _bytes(archive, name, source)
         if hashlib.sha256(data).hexdigest() != digest:
             raise _changed(source, name)
-        lines = data.decode().split("\n")
-        tables[name.removeprefix("tables/").removesuffix(".jsonl")] = [json.loads(line) for line in lines if line]
+        try:
+            rows = [json.loads(line) for line in data.decode().split("\n") if line]
+        except (ValueError, RecursionError) as error:
+            raise _changed(source, name) from error
+        tables[name.removeprefix("tables/").removesuffix(".jsonl")] = rows
     return head, tables
 
 
@@ -278,14 +300,18 @@ def _changed(source: Path, name: str) -> InputRefused:
     return Damaged.because(f"{source} is damaged: {name} is missing or has changed", remedy="take another backup")
 
 
-def _fill(connection: Connection, tables: dict[str, list[dict[str, Any]]]) -> None:
+def _fill(connection: Connection, tables: dict[str, list[dict[str, Any]]], source: Path) -> None:
     """Put the rows into the tables as that schema has them, in an order that keeps every reference good."""
     held = MetaData()
     held.reflect(connection)
     for table in held.sorted_tables:
-        rows = [_typed(table, row) for row in tables.get(table.name, [])]
-        if rows:
-            connection.execute(insert(table), rows)
+        given = [] if table.name in _LEFT_OUT or table.name not in metadata.tables else tables.get(table.name, [])
+        try:
+            rows = [_typed(table, row) for row in given]
+            if rows:
+                connection.execute(insert(table), rows)
+        except (StatementError, AttributeError, OverflowError, TypeError, ValueError) as error:
+            raise _changed(source, f"tables/{table.name}.jsonl") from error
         if connection.dialect.name == "postgresql" and "id" in table.c and isinstance(table.c.id.type, Integer):
             line = "SELECT setval(pg_get_serial_sequence(:name, 'id'), GREATEST(:most, 1), :used)"
             most = max((int(row["id"]) for row in rows), default=0)
@@ -293,6 +319,8 @@ def _fill(connection: Connection, tables: dict[str, list[dict[str, Any]]]) -> No
 
 
 def _typed(table: Table, row: dict[str, Any]) -> dict[str, Any]:
+    if set(row) != set(table.c.keys()):
+        raise ValueError("other columns than the table has")
     moments = {name for name, column in table.c.items() if isinstance(column.type, DateTime)}
     read = datetime.datetime.fromisoformat
     return {name: read(value) if name in moments and value else value for name, value in row.items()}

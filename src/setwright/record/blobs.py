@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
+import stat
 import tempfile
 import time
 from collections.abc import Iterator
@@ -13,11 +15,12 @@ from typing import Final
 
 from setwright.record.refusals import Damaged, Unavailable
 
-__all__ = ["Blobs", "sync_folder"]
+__all__ = ["Blobs", "plain_bytes", "sync_folder"]
 
 _DIGEST: Final = 64
 _INCOMING: Final = "incoming-"
 _DAY_S: Final = 86_400.0
+_NO_LINK: Final = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
 
 
 def sync_folder(folder: Path) -> None:
@@ -29,6 +32,16 @@ def sync_folder(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
+
+
+def plain_bytes(path: Path) -> bytes:
+    """The bytes of a plain file: what stands there instead, a link, a pipe, a device, is not read."""
+    handle = os.open(path, os.O_RDONLY | _NO_LINK)
+    if not stat.S_ISREG(os.fstat(handle).st_mode):
+        os.close(handle)
+        raise OSError(errno.EINVAL, "it is no plain file")
+    with os.fdopen(handle, "rb") as file:
+        return file.read()
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +66,7 @@ class Blobs:
     def get(self, digest: str) -> bytes:
         """The content of that name; raises Damaged when it is missing or is not what was written."""
         try:
-            data = self.path(digest).read_bytes()
+            data = plain_bytes(self.path(digest))
         except OSError as error:
             raise Damaged.because(f"the stored file {digest[:12]}… cannot be read", why=str(error.strerror or error),
                                   remedy="restore the record from its last backup") from error  # fmt: skip

@@ -17,15 +17,17 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from sqlalchemy import Connection, RowMapping, Table, func, insert, select
+from sqlalchemy import JSON, Column, Connection, Integer, RowMapping, Table, func, insert, select
 
 from setwright.base.digest import digest_document
 from setwright.base.errors import InputRefused
-from setwright.record.schema import chain, metadata, now, revision_file
+from setwright.record.engine import read_json
+from setwright.record.refusals import Damaged
+from setwright.record.schema import Moment, chain, metadata, now, revision_file
 
 __all__ = [
     "LINKED", "Fault", "Seal", "chain_faults", "holds", "link", "link_everything", "read_seal", "seal_of", "seal_of_revision",
-    "sealed_by",
+    "sealed_by", "unreadable",
 ]  # fmt: skip
 
 LINKED: Final = ("job", "revision", "entry", "artefact", "calculation", "shop_revision", "person", "audit")
@@ -35,8 +37,10 @@ _BEGINNING: Final = "0" * 64
 _LOCK: Final = 7_310_225
 """On a server, the lock that a writer holds from its first link to its commit, so that there is one last link."""
 _SHORT: Final = 12
+_MOST_LINKS: Final = 2**31
 _WORDS: Final = {"job": "job", "revision": "revision", "entry": "statement", "artefact": "result", "calculation": "calculation",
-                 "shop_revision": "shop revision", "person": "person", "audit": "line of the audit"}  # fmt: skip
+                 "shop_revision": "shop revision", "person": "person", "audit": "line of the audit",
+                 "chain": "link of the chain"}  # fmt: skip
 Row = Mapping[str, Any] | RowMapping
 
 
@@ -68,7 +72,8 @@ def read_seal(text: str) -> Seal:
     """A seal as it is printed: "1042 9f3a6c1e20b7", with or without the whole hash. Raises InputRefused."""
     number, _, digest = text.strip().partition(" ")
     digest = digest.strip().casefold()
-    if not number.isascii() or not number.isdigit() or len(digest) < _SHORT or not set(digest) <= set("0123456789abcdef"):
+    numbered = number.isascii() and number.isdigit() and len(number) <= _SHORT
+    if not numbered or len(digest) < _SHORT or not set(digest) <= set("0123456789abcdef"):
         raise InputRefused.because(f'"{text}" is not a seal', remedy="write its number, a blank, and the letters behind it")
     return Seal(int(number), digest)
 
@@ -110,7 +115,8 @@ def seal_of_revision(connection: Connection, job_id: int, number: int) -> Seal:
 
 def sealed_by(connection: Connection, seal: Seal) -> str:
     """What the link of a seal speaks of, and when it was made; empty if there is no such link."""
-    row = connection.execute(select(chain).where(chain.c.number == seal.number)).mappings().first()
+    there = 0 < seal.number < _MOST_LINKS
+    row = connection.execute(select(chain).where(chain.c.number == seal.number)).mappings().first() if there else None
     if row is None:
         return ""
     about = _named(row["of"], row["key"])
@@ -126,6 +132,8 @@ def holds(connection: Connection, seal: Seal) -> bool:
     """Whether the chain still has the link that was its last one then. `seal.digest` may be short."""
     if seal.number == 0:
         return _BEGINNING.startswith(seal.digest)
+    if not 0 < seal.number < _MOST_LINKS:
+        return False
     digest = connection.execute(select(chain.c.digest).where(chain.c.number == seal.number)).scalar()
     return bool(seal.digest) and digest is not None and str(digest).startswith(seal.digest)
 
@@ -135,6 +143,9 @@ def chain_faults(connection: Connection) -> Iterator[Fault]:
     newest: dict[tuple[str, str], Row] = {}
     before, number = _BEGINNING, 0
     for one in connection.execute(select(chain).order_by(chain.c.number)).mappings():
+        if one["number"] <= number:
+            yield Fault(f"link {one['number']} of the chain was never written by this program", one["at"])
+            continue
         number += 1
         if one["number"] != number:
             yield Fault(f"the links {number} to {one['number'] - 1} of the chain are missing", one["at"])
@@ -145,6 +156,50 @@ def chain_faults(connection: Connection) -> Iterator[Fault]:
         before = one["digest"]
         newest[one["of"], one["key"]] = one
     yield from _row_faults(connection, newest)
+
+
+def unreadable(connection: Connection) -> Iterator[Fault]:
+    """Rows with a value that cannot be read as what this program writes there. A file keeps any value in any column, a server only
+    what a column is for."""
+    if connection.dialect.name != "sqlite":
+        return
+    driver: Any = connection.connection.driver_connection
+    driver.text_factory = lambda data: data.decode("utf-8", "surrogateescape")
+    try:
+        for table in metadata.sorted_tables:
+            columns = list(table.columns)
+            names = ", ".join(f'"{column.name}"' for column in columns)
+            for values in connection.exec_driver_sql(f'SELECT {names} FROM "{table.name}"').all():
+                wrong = [column.name for column, value in zip(columns, values, strict=True) if not _is_read(column, value)]
+                if wrong:
+                    key = _key(table, {column.name: value for column, value in zip(columns, values, strict=True)})
+                    yield Fault(f"{_named(table.name, key)} cannot be read: {', '.join(wrong)}", _linked_at(connection, table, key))
+    finally:
+        driver.text_factory = str
+
+
+def _is_read(column: Column[Any], value: Any) -> bool:
+    if value is None or isinstance(column.type, Integer):
+        return bool(column.nullable) if value is None else type(value) is int
+    try:
+        if isinstance(column.type, Moment):
+            datetime.datetime.fromisoformat(value)
+        elif isinstance(column.type, JSON):
+            read_json(value)
+        elif column is chain.c.key:
+            return isinstance(read_json(value), list)
+        else:
+            value.encode()
+    except (Damaged, AttributeError, TypeError, ValueError):
+        return False
+    return isinstance(value, str)
+
+
+def _linked_at(connection: Connection, table: Table, key: str) -> datetime.datetime | None:
+    """When the newest link of a row was made, if that can be read."""
+    line = 'SELECT at FROM chain WHERE "of" = ? AND "key" = ? ORDER BY number DESC'
+    at = connection.exec_driver_sql(line, (table.name, key.encode("utf-8", "replace").decode())).scalar()
+    return datetime.datetime.fromisoformat(at) if isinstance(at, str) and _is_read(chain.c.at, at) else None
 
 
 def _row_faults(connection: Connection, newest: dict[tuple[str, str], Row]) -> Iterator[Fault]:
@@ -167,7 +222,7 @@ def _row_faults(connection: Connection, newest: dict[tuple[str, str], Row]) -> I
 
 
 def _key(table: Table, row: Row) -> str:
-    return json.dumps([row[column.name] for column in table.primary_key.columns], ensure_ascii=False)
+    return json.dumps([row[column.name] for column in table.primary_key.columns], ensure_ascii=False, default=str)
 
 
 def _files(connection: Connection, row: Row) -> dict[str, str]:
@@ -177,7 +232,10 @@ def _files(connection: Connection, row: Row) -> dict[str, str]:
 
 def _digest(table: str, row: Row, files: Mapping[str, str]) -> str:
     plain = {name: value.isoformat() if isinstance(value, datetime.datetime) else value for name, value in row.items()}
-    return digest_document({"table": table, "row": plain, "files": dict(files)})
+    try:
+        return digest_document({"table": table, "row": plain, "files": dict(files)})
+    except (TypeError, ValueError):  # a value that this program writes nowhere
+        return ""
 
 
 def _hash(before: str, one: Row) -> str:
@@ -186,7 +244,11 @@ def _hash(before: str, one: Row) -> str:
 
 
 def _named(table: str, key: str) -> str:
-    return f"{_WORDS.get(table, table)} {'/'.join(str(part) for part in json.loads(key))}"
+    try:
+        parts = list(json.loads(key))
+    except (TypeError, ValueError, RecursionError):
+        parts = [repr(key)]
+    return f"{_WORDS.get(table, table.replace('_', ' '))} {'/'.join(map(str, parts))}"
 
 
 def _said(row: Row) -> str:

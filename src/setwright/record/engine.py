@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from pathlib import Path
 from typing import Any, Final
@@ -10,9 +11,9 @@ from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 
-from setwright.record.refusals import Unavailable
+from setwright.record.refusals import Damaged, Unavailable
 
-__all__ = ["make_engine"]
+__all__ = ["make_engine", "read_json"]
 
 _BUSY_S: Final = 30.0
 _KNOWN: Final = {"sqlite": "sqlite", "postgresql": "postgresql+psycopg"}
@@ -26,11 +27,22 @@ def make_engine(database: str | Path) -> Engine:
     """
     address = _address(database)
     if address.get_backend_name() == "postgresql":
-        return create_engine(address, pool_pre_ping=True, isolation_level="READ COMMITTED")
-    engine = create_engine(address, connect_args={"timeout": _BUSY_S})
+        return create_engine(address, pool_pre_ping=True, isolation_level="READ COMMITTED", json_deserializer=read_json)
+    engine = create_engine(address, connect_args={"timeout": _BUSY_S}, json_deserializer=read_json)
     event.listen(engine, "connect", _prepare)
     event.listen(engine, "begin", _begin)
     return engine
+
+
+def read_json(text: str | bytes) -> Any:
+    """What a column of JSON holds. Raises Damaged for a text that is none."""
+    try:
+        value = json.loads(text)
+        json.dumps(value, allow_nan=False)
+    except (TypeError, ValueError, RecursionError) as error:
+        raise Damaged.because("an entry of the record holds what cannot be read", why="it is not what this program writes",
+                              remedy="look which one with: setwright record check") from error  # fmt: skip
+    return value
 
 
 def _address(database: str | Path) -> URL:

@@ -68,11 +68,16 @@ def _look(connection: Connection) -> None:
     """Whether every table has the columns, and the uniqueness, that this release relies on."""
     there = {name: {column["name"] for column in columns}
              for (_, name), columns in inspect(connection).get_multi_columns().items()}  # fmt: skip
+    unique = {name: {tuple(one["column_names"]) for one in found}
+              for (_, name), found in inspect(connection).get_multi_unique_constraints().items()}  # fmt: skip
     for name, table in metadata.tables.items():
         missing = sorted(column.name for column in table.columns if column.name not in there.get(name, ()))
+        alone = sorted(column.name for column in table.columns if column.unique and (column.name,) not in unique.get(name, ()))
         if missing:
             what = f"columns {', '.join(missing)} of the table {name} are" if name in there else f"the table {name} is"
             raise _other_tables(f"{what} missing")
+        if alone:
+            raise _other_tables(f"the table {name} may hold the same {', '.join(alone)} twice")
 
 
 def _other_tables(said: str) -> InputRefused:

@@ -24,6 +24,10 @@ from sqlalchemy import (
     Text,
     TypeDecorator,
 )
+from sqlalchemy.dialects.sqlite import DATETIME
+from sqlalchemy.types import TypeEngine
+
+from setwright.record.refusals import Damaged
 
 __all__ = [
     "Moment", "artefact", "audit", "blob", "calculation", "chain", "entry", "job", "metadata", "now", "person", "revision",
@@ -38,11 +42,23 @@ _DIGEST: Final = 64
 _NAME: Final = 200
 
 
+class _AsItStands(DATETIME):
+    """A moment in a file; read as the text that it is there."""
+
+    def result_processor(self, dialect: Dialect, coltype: object) -> None:
+        """None: nothing is made of it here."""
+
+
 class Moment(TypeDecorator[datetime.datetime]):
     """A moment in UTC; given and returned with its zone, whatever the database keeps."""
 
     impl = DateTime(timezone=True)
     cache_ok = True
+
+    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
+        """In a file, the text as it stands there, so that one that is no moment is refused here in words."""
+        kind = _AsItStands() if dialect.name == "sqlite" else DateTime(timezone=True)  # type: ignore[no-untyped-call]
+        return dialect.type_descriptor(kind)
 
     def process_bind_param(self, value: datetime.datetime | None, dialect: Dialect) -> datetime.datetime | None:
         """To UTC; a moment without a zone is refused."""
@@ -51,12 +67,20 @@ class Moment(TypeDecorator[datetime.datetime]):
             raise ValueError("a moment in the record needs its time zone")
         return None if value is None else value.astimezone(datetime.UTC)
 
-    def process_result_value(self, value: datetime.datetime | None, dialect: Dialect) -> datetime.datetime | None:
-        """With its zone."""
+    def process_result_value(self, value: Any, dialect: Dialect) -> datetime.datetime | None:
+        """With its zone. Raises Damaged for what is no moment."""
         del dialect
         if value is None:
             return None
-        return value.replace(tzinfo=datetime.UTC) if value.tzinfo is None else value.astimezone(datetime.UTC)
+        if isinstance(value, datetime.datetime):
+            at = value
+        else:
+            try:
+                at = datetime.datetime.fromisoformat(value)
+            except (TypeError, ValueError) as error:
+                raise Damaged.because(f"an entry of the record is dated {str(value)[:40]!r}", why="that is no date",
+                                      remedy="look which one with: setwright record check") from error  # fmt: skip
+        return at.replace(tzinfo=datetime.UTC) if at.tzinfo is None else at.astimezone(datetime.UTC)
 
 
 def now() -> datetime.datetime:

@@ -14,7 +14,7 @@ from sqlalchemy.exc import DatabaseError, DataError, DBAPIError, IntegrityError,
 
 from setwright.base.errors import InputRefused
 from setwright.jobfolder.append import replace_text
-from setwright.record.blobs import Blobs
+from setwright.record.blobs import Blobs, plain_bytes
 from setwright.record.chain import Seal, holds, seal_of
 from setwright.record.engine import make_engine
 from setwright.record.migrate import migrate
@@ -92,11 +92,11 @@ def name_blob(connection: Connection, digest: str, size: int) -> None:
 def kept_seal(place: Path) -> Seal | None:
     """The seal that stands beside the database; None if there is no such file. A file that is no seal is one that nothing fits."""
     try:
-        said = json.loads((place / SEAL_FILE).read_text(encoding="utf-8"))
+        said = json.loads(plain_bytes(place / SEAL_FILE))
         return Seal(int(said["number"]), str(said["digest"]))
     except FileNotFoundError:
         return None
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return Seal(-1, "not to be read")
 
 
@@ -118,7 +118,7 @@ def _unavailable(error: DBAPIError) -> InputRefused:
     said = str(error.orig).strip().splitlines()[0] if str(error.orig).strip() else type(error.orig).__name__
     if "locked" in said:
         return Unavailable.because("the record stayed busy for 30 s", why="another program is writing to it", remedy="try again")
-    if "malformed" in said or "not a database" in said:
+    if "malformed" in said or "not a database" in said or "decode to UTF-8" in said:
         return Damaged.because("the record's database file is damaged", why=said, remedy="restore the record from its last backup")
     if "full" in said:
         return Unavailable.because("the disk of the record is full", why="nothing of this was written", remedy="make room on it")
