@@ -93,3 +93,18 @@ def test_shared_work_inside_a_part_stays_in_its_copy(monkeypatch):
 
     for own, copies, threads in map_copies(work, range(4)):
         assert {own, *copies, *threads} == {own}
+
+
+def test_on_threads_the_first_part_that_fails_is_told_and_no_more_are_begun(copies):
+    begun = []
+
+    def work(k):
+        begun.append(k)
+        if k >= 3:
+            raise InputRefused.because(f"part {k}")
+        return k
+
+    with pytest.raises(InputRefused, match="part 3"):
+        map_parts(work, range(100))
+    assert max(begun) < 3 + copies + 3
+    assert map_parts(lambda k: k * k, range(40)) == [k * k for k in range(40)]

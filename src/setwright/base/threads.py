@@ -7,9 +7,10 @@ parts, every part writes only its own memory, and the caller combines the parts 
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
-from threading import local
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from threading import Thread, local
 from typing import TypeVar
 
 __all__ = ["inside_a_part", "map_parts", "take_whole", "thread_count"]
@@ -35,8 +36,26 @@ def map_parts(work: Callable[[T], R], parts: Sequence[T]) -> list[R]:
     count = 1 if inside_a_part() else min(thread_count(), len(parts))
     if count <= 1:
         return [work(part) for part in parts]
-    with ThreadPoolExecutor(count, initializer=take_whole) as pool:
-        return list(pool.map(work, parts))
+    following, answers, raised = iter(range(len(parts))), dict[int, R](), dict[int, BaseException]()
+
+    def take() -> None:
+        with _taking_whole():
+            for number in following:
+                try:
+                    answers[number] = work(parts[number])
+                except BaseException as error:  # noqa: BLE001  (whatever it is, the caller must hear of it)
+                    raised[number] = error
+                    deque(following, maxlen=0)  # nothing more is begun
+
+    others = [Thread(target=take) for _ in range(count - 1)]
+    for other in others:
+        other.start()
+    take()
+    for other in others:
+        other.join()
+    if raised:
+        raise raised[min(raised)]  # parts are begun in their order, so the first that fails is always among them
+    return [answers[number] for number in range(len(parts))]
 
 
 def inside_a_part() -> bool:
@@ -47,3 +66,13 @@ def inside_a_part() -> bool:
 def take_whole() -> None:
     """From now on this thread shares out nothing."""
     _THREAD.works = True
+
+
+@contextmanager
+def _taking_whole() -> Iterator[None]:
+    before = inside_a_part()
+    take_whole()
+    try:
+        yield
+    finally:
+        _THREAD.works = before

@@ -75,9 +75,14 @@ def _over(base: Material | None, mine: Material) -> Material:
 
 def _names(said: str, word: str) -> bool:
     """Whether a text has a grade as a word of its own, blanks in it or not."""
+    pattern = _whole_word(word)
+    return bool(pattern.search(said) or pattern.search(said.replace(" ", "")))
+
+
+@cache
+def _whole_word(word: str) -> re.Pattern[str]:
     before = r"(?<![\d.])" if word[0].isdigit() else r"(?<![A-Z])"
-    pattern = before + re.escape(word) + r"(?!\d)"
-    return bool(re.search(pattern, said) or re.search(pattern, said.replace(" ", "")))
+    return re.compile(before + re.escape(word) + r"(?!\d)")
 
 
 def group_of(text: str, shop: Mapping[str, Material] | None = None) -> str:

@@ -6,6 +6,7 @@ gives. Where it does not come out, what the face is made of is said in words.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
@@ -24,7 +25,7 @@ from setwright.prove.closer import Closer
 from setwright.prove.sight import NEAREST_MM, REACH_MM, FaceAway, Seen, Sight, facing_of, is_round
 from setwright.removal.evenness import Evenness, evenness
 from setwright.removal.field import BLANK, Field
-from setwright.removal.measure import PlaneFit, RoundFit, angle_between, fit_plane, round_of, spacing
+from setwright.removal.measure import PlaneFit, RoundFit, angle_between, centre_of, fit_plane, round_of, spacing
 from setwright.removal.ready import Ready, made_ready
 
 __all__ = ["face_ends", "measure_requirement", "measure_requirements", "unmade_faces"]
@@ -40,6 +41,7 @@ _STEP_MM = 0.002
 
 _Array = NDArray[np.float64]
 _Spread = tuple[float, float]
+_Spot = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,19 +158,24 @@ def _measure(requirement: Requirement, sight: Sight, closer: Closer | None) -> _
 def _seen_round(face: Face, sight: Sight) -> tuple[Seen, RoundFit]:
     if not is_round(face):
         raise InputRefused.because(f"“{face.name}” is flat", why="a diameter or a centre is wanted")
-    seen = sight.seen(face)
-    return seen, round_of(seen.ends, hole=face.bore is not None, slack=made_ready(sight.part).slack)
+    seen, slack = sight.seen(face), made_ready(sight.part).slack
+    return seen, seen.once("round", lambda: round_of(seen.ends, hole=face.bore is not None, slack=slack))
 
 
 def _seen_plane(face: Face, sight: Sight) -> tuple[Seen, PlaneFit]:
     """A flat or leaning face, and the plane as it is stated to lie through the middle of it."""
-    seen, facing = sight.seen(face), facing_of(face)
-    heights, slack = seen.ends.points @ facing, made_ready(sight.part).slack
+    seen, slack = sight.seen(face), made_ready(sight.part).slack
+    return seen, seen.once("plane", lambda: _plane_of(seen, slack))
+
+
+def _plane_of(seen: Seen, slack: float) -> PlaneFit:
+    facing = facing_of(seen.face)
+    heights = seen.ends.points @ facing
     x, y, z = seen.ends.points.mean(axis=0).tolist()
     nx, ny, nz = facing.tolist()
     motions = tuple(np.unique(seen.ends.ident).tolist())
-    return seen, PlaneFit((nx, ny, nz), float(heights.mean()), (x, y, z), heights.size, float(np.ptp(heights)),
-                          slack + COORDINATE_ROUND_OFF_MM, motions)  # fmt: skip
+    return PlaneFit((nx, ny, nz), float(heights.mean()), (x, y, z), heights.size, float(np.ptp(heights)),
+                    slack + COORDINATE_ROUND_OFF_MM, motions)  # fmt: skip
 
 
 def _diameter(face: Face, sight: Sight) -> _Measured:
@@ -191,18 +198,20 @@ def _position(wanted: PositionOf, sight: Sight) -> _Measured:
 
 def _centres(seen: Seen, fit: RoundFit) -> _Array:
     """Where the axis of a round face lies in slices of its depth, float64 (n, 2), mm; slices that do not settle it are left out."""
-    levels = np.unique(seen.level)
+    found = seen.once("slices", lambda: _slices(seen))
+    return np.array([centre for centre, arc_deg in found if arc_deg >= min(fit.arc_deg / 2, 180.0)], np.float64).reshape(-1, 2)
+
+
+def _slices(seen: Seen) -> list[tuple[_Spot, float]]:
+    """Centre and arc (degrees) of each slice of a round face that has a circle."""
+    levels, of_end = np.unique(seen.level, return_inverse=True)
     slices = np.array_split(levels, min(_BANDS, levels.size))
-    hole = seen.face.bore is not None
-    found = []
-    for low, high in ((rows[0], rows[-1]) for rows in slices):
-        try:
-            one = round_of(seen.ends.where((seen.level >= low) & (seen.level <= high)), hole=hole, slack=0.0)
-        except InputRefused:
-            continue
-        if one.arc_deg >= min(fit.arc_deg / 2, 180.0):
-            found.append(one.centre)
-    return np.array(found, np.float64).reshape(-1, 2)
+    number = np.repeat(np.arange(len(slices)), [rows.size for rows in slices])[of_end]
+    order, hole = np.argsort(number, kind="stable"), seen.face.bore is not None
+    ends = seen.ends.where(order)
+    edges = np.searchsorted(number[order], np.arange(len(slices) + 1)).tolist()
+    each = (centre_of(ends.where(slice(a, b)), hole=hole) for a, b in itertools.pairwise(edges))
+    return [one for one in each if one is not None]
 
 
 def _angle(wanted: AngleOf, sight: Sight) -> _Measured:

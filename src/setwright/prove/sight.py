@@ -9,9 +9,9 @@ face or the drawing itself takes out of a face is no part of it.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Any, Final, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +41,7 @@ _LEAST_AGREEING: Final = 0.94  # ends whose normal is within 20 degrees of the w
 _LEAST_TOWARD: Final = 0.5  # 60 degrees for a round one, which may lie beside its place
 _MOST_UPRIGHT: Final = 1.0 - _LEAST_AGREEING
 
+T = TypeVar("T")
 _Array = NDArray[np.float64]
 _Rays = NDArray[np.int64]
 _Flags = NDArray[np.bool_]
@@ -69,6 +70,15 @@ class _Places:
 
 
 @dataclass(frozen=True, slots=True)
+class _Met:
+    """Places where rays meet what nothing takes out of a face, the order of their keys, and the keys in that order."""
+
+    places: _Places
+    order: NDArray[np.intp]
+    key: _Rays
+
+
+@dataclass(frozen=True, slots=True)
 class Seen:
     """A face as rays find it. `ends`: one for each ray that finds it, `away` float64 (n,) mm how far metal stands above the stated
     face there (negative: is missing), `weight` float64 (n,) mm² it stands for, `ray` int64 (n,) alike for two faces on one ray,
@@ -84,6 +94,14 @@ class Seen:
     area: float
     proud: float
     gone: float
+    _known: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
+
+    def once(self, name: str, work: Callable[[], T]) -> T:
+        """`work()`, which looks at nothing but these ends; remembered under `name`, for other parts with the same ends as well."""
+        if name not in self._known:
+            self._known[name] = work()
+        known: T = self._known[name]
+        return known
 
     @property
     def found(self) -> float:
@@ -153,10 +171,29 @@ class Sight:
         region, facing = self.region(face), tuple(facing_of(face).tolist())
         arc = None if (round_ := _round_of(face)) is None else round_.arc
         key = ("seen", face.name, region.packed, facing, face.bore is not None, arc, holes, stated)
-        seen = part.once(key, _wider(region), lambda: _look(part, face, self, region, stated=stated))
+        seen = part.once(key, _wider(region), lambda: self._look(part, face, region, key))
         if not seen.away.size:
             raise FaceAway(seen, stated=stated)
         return seen
+
+    def _look(self, part: Ready, face: Face, region: Region, key: Hashable) -> Seen:
+        met = part.once_for_rays(key, lambda: self._met(part.grid, face, region))
+        if not met.order.size:
+            raise InputRefused.because(f"no ray passes through “{face.name}”", why="it is narrower than the rays are apart",
+                                       remedy="give a finer --pitch, or state more of the face")  # fmt: skip
+        ends = part.ends_in(_wider(region))
+        if face in self.kit.setup.face:
+            return _found(part, face, met, ends, region, REACH_MM, whole=True)
+        ends = ends.where(ends.ident == BLANK)
+        each = (_found(part, face, met, ends, region, reach, whole=False) for reach in _BANDS)
+        found = next((seen for seen in each if seen.away.size), None)
+        return found or _found(part, face, met, ends, region, REACH_MM, whole=True)
+
+    def _met(self, grid: Grid, face: Face, region: Region) -> _Met:
+        places = _places(grid, face, region)
+        places = places.where(self.whole(face, places.points))
+        order = np.argsort(places.key)
+        return _Met(places, order, places.key[order])
 
     def holes(self, face: Face) -> tuple[_Hole, ...]:
         """What is taken out of a face: by the drawing, and by other stated faces."""
@@ -264,35 +301,18 @@ def _taken(face: Face, other: Face) -> Iterator[_Hole]:
             yield _Hole(_three(low), _three(high), round=False)
 
 
-def _look(part: Ready, face: Face, sight: Sight, region: Region, *, stated: bool) -> Seen:
-    places = _places(part.grid, face, region)
-    places = places.where(sight.whole(face, places.points))
-    if not places.axis.size:
-        raise InputRefused.because(f"no ray passes through “{face.name}”", why="it is narrower than the rays are apart",
-                                   remedy="give a finer --pitch, or state more of the face")  # fmt: skip
-    ends = part.ends_in(_wider(region))
-    if stated:
-        return _found(part, face, places, ends, region, REACH_MM, whole=True)
-    ends = ends.where(ends.ident == BLANK)
-    each = (_found(part, face, places, ends, region, reach, whole=False) for reach in _BANDS)
-    found = next((seen for seen in each if seen.away.size), None)
-    return found or _found(part, face, places, ends, region, REACH_MM, whole=True)
-
-
-def _found(part: Ready, face: Face, places: _Places, ends: Ends, region: Region, reach: float, *, whole: bool) -> Seen:
-    key = places.key
-    order = np.argsort(key)
-    rows = np.arange(ends.axis.size)
+def _found(part: Ready, face: Face, met: _Met, ends: Ends, region: Region, reach: float, *, whole: bool) -> Seen:
+    places, rows = met.places, np.arange(ends.axis.size)
     u, v = _rays_of(ends, part.grid)
     mine = _keys(ends.axis, u, v, ends.normals[rows, ends.axis])
-    at = np.minimum(np.searchsorted(key, mine, sorter=order), order.size - 1)
-    place = order[at]
+    at = np.minimum(np.searchsorted(met.key, mine), met.key.size - 1)
+    place = met.order[at]
     away, agreeing = _above(region, ends, places.normals[place], hole=face.bore is not None)
-    chosen = np.flatnonzero((key[place] == mine) & agreeing & (np.abs(away) <= reach))
+    chosen = np.flatnonzero((met.key[at] == mine) & agreeing & (np.abs(away) <= reach))
     chosen = chosen[np.lexsort((np.abs(away[chosen]), place[chosen]))]
     chosen = chosen[np.diff(place[chosen], prepend=-1) > 0]  # the nearest of each ray
     held = place[chosen]
-    missing = np.ones(key.size, np.bool_)
+    missing = np.ones(met.key.size, np.bool_)
     missing[held] = False
     area = places.area if whole else places.area[held]
     proud, gone = _beyond(part, places.where(missing), reach, _depth(region)) if whole else (0.0, 0.0)

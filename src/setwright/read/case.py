@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from setwright.base.span import Span
 from setwright.base.units import format_length
+from setwright.load.materials import group_of
 from setwright.model.finding import Finding, Signal
 from setwright.program.hints import Hints, read_hints
 from setwright.program.infer import Inference
@@ -101,6 +102,13 @@ class ReadCase:
     def hints(self) -> dict[str, Hints]:
         """What the comments say, by program."""
         return {name: read_hints(text, inch=self.inch) for name, text in self.lines.items()}
+
+    @cached_property
+    def material_group(self) -> tuple[str, str]:
+        """ISO 513 group of the blank's material and the words for it; "" where nothing tells it, or two things are told."""
+        said = [self.material] if self.material else [hint.material for own in self.hints.values() for hint in own.materials]
+        found = {group_of(text, self.materials) for text in said}
+        return (found.pop(), said[0]) if len(found) == 1 else ("", "")
 
     @cached_property
     def known(self) -> dict[int, KnownTool]:

@@ -22,7 +22,7 @@ from setwright.removal.ready import Ends, Ready, made_ready
 from setwright.removal.regions import Region
 from setwright.removal.rounds import IN_LINE, TOO_FEW, round_through
 
-__all__ = ["PlaneFit", "RoundFit", "Spacing", "angle_between", "fit_plane", "fit_round", "round_of", "spacing"]
+__all__ = ["PlaneFit", "RoundFit", "Spacing", "angle_between", "centre_of", "fit_plane", "fit_round", "round_of", "spacing"]
 
 _Array = NDArray[np.float64]
 _LEAST_FACING = 0.5  # a ray that meets a surface at less than 30 degrees tells little about where it is
@@ -115,8 +115,7 @@ def _fitted_round(part: Ready, region: Region, *, hole: bool, axis: int) -> Roun
 def round_of(ends: Ends, *, hole: bool, slack: float, axis: int = 2) -> RoundFit:
     """`fit_round` through given ends, of a part whose surfaces lie beside the programmed ones by up to `slack` (mm)."""
     what = "bore" if hole else "boss"
-    why, rows, found = round_through(ends.points, ends.normals, ends.axis, (*ACROSS[axis], axis), -1.0 if hole else 1.0,
-                                     1 - _LEAST_AGREEING)  # fmt: skip
+    why, rows, found = _through(ends, hole=hole, axis=axis)
     if why == TOO_FEW:
         raise _too_few(rows.size, 3, what)
     if why == IN_LINE:
@@ -125,6 +124,17 @@ def round_of(ends: Ends, *, hole: bool, slack: float, axis: int = 2) -> RoundFit
     error = slack + COORDINATE_ROUND_OFF_MM
     return RoundFit((cx, cy), 2 * radius, axis, math.degrees(arc), rows.size, form, 2 * gains[2] * error,
                     max(gains[0], gains[1]) * error, _motions(ends.ident[rows]))  # fmt: skip
+
+
+def centre_of(ends: Ends, *, hole: bool) -> tuple[tuple[float, float], float] | None:
+    """Centre (mm) and `arc_deg` alone of the upright round that `round_of` finds; None where it finds none."""
+    why, _, found = _through(ends, hole=hole, axis=2)
+    return None if why else ((float(found[0]), float(found[1])), math.degrees(float(found[7])))
+
+
+def _through(ends: Ends, *, hole: bool, axis: int) -> tuple[int, NDArray[np.int64], _Array]:
+    across = (*ACROSS[axis], axis)
+    return round_through(ends.points, ends.normals, ends.axis, across, -1.0 if hole else 1.0, 1 - _LEAST_AGREEING)
 
 
 def spacing(a: PlaneFit, b: PlaneFit) -> Spacing:

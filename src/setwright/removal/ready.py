@@ -36,8 +36,8 @@ class Ends:
     axis: NDArray[np.int64]
     ident: NDArray[np.int32]
 
-    def where(self, chosen: NDArray[np.bool_]) -> Ends:
-        """The chosen ones."""
+    def where(self, chosen: NDArray[np.bool_] | NDArray[np.intp] | slice) -> Ends:
+        """The chosen ones, in the order in which they are chosen."""
         return Ends(self.points[chosen], self.normals[chosen], self.axis[chosen], self.ident[chosen])
 
 
@@ -54,6 +54,7 @@ class Ready:
         self._known: dict[Hashable, Any] = {}
         alike = before is not None and before.slack == self.slack and before.grid is self.grid
         self._before = before if alike else None
+        self._of_rays: dict[Hashable, Any] = before._of_rays if before is not None and alike else {}
         self._same: dict[tuple[int, int], bool] = {}
 
     def once(self, key: Hashable, region: Region, work: Callable[[], T]) -> T:
@@ -68,6 +69,13 @@ class Ready:
         if isinstance(found, InputRefused):
             raise InputRefused(found.problems)
         answer: T = found
+        return answer
+
+    def once_for_rays(self, key: Hashable, work: Callable[[], T]) -> T:
+        """`work()`, which looks at nothing but how the rays stand; remembered under `key` for all parts with the same rays."""
+        if key not in self._of_rays:
+            self._of_rays[key] = work()
+        answer: T = self._of_rays[key]
         return answer
 
     def forget_before(self) -> None:

@@ -36,7 +36,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from setwright.base.units import format_size
-from setwright.load.materials import group_of, speed_most_m_min
+from setwright.load.materials import speed_most_m_min
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.read.case import ReadCase
@@ -69,7 +69,7 @@ def run(case: ReadCase) -> Iterator[Finding]:
 def _speed(case: ReadCase, tool: KnownTool, row: int, rpm: float) -> Iterator[Finding]:
     if tool.kind is None or tool.diameter is None:
         return
-    group, material = _group(case)
+    group, material = case.material_group
     share = _SHARE.get(tool.kind, 1.0) * (_STEEL_SHARE if _is_hss(tool.material) else 1.0)
     most = _WIDE * speed_most_m_min(group) * share
     speed = math.pi * tool.diameter * rpm / 1000.0
@@ -80,13 +80,6 @@ def _speed(case: ReadCase, tool: KnownTool, row: int, rpm: float) -> Iterator[Fi
         signal = Signal.CAUTION if tool.source else META.signal
         yield case.finding(META.slug, signal, case.row_span(row), text, tool=tool.station, value=speed, unit="m/min",
                            remedy="compare S with the tool maker's table", cause=f"T{tool.station} speed")  # fmt: skip
-
-
-def _group(case: ReadCase) -> tuple[str, str]:
-    """ISO 513 group of the blank's material and the words for it; "" where nothing tells it, or two things are told."""
-    said = [case.material] if case.material else [hint.material for own in case.hints.values() for hint in own.materials]
-    found = {group_of(text, case.materials) for text in said}
-    return (found.pop(), said[0]) if len(found) == 1 else ("", "")
 
 
 def _feed(case: ReadCase, tool: KnownTool, row: int, a_turn: float) -> Iterator[Finding]:
