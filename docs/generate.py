@@ -16,7 +16,19 @@ from pydantic.fields import FieldInfo
 from setwright.cli.explain import ANSWERS
 from setwright.cli.main import app
 from setwright.hover.check_list import bundled_checks
-from setwright.model import holding, instrument, job, machine, material, quantity, reading, requirement, setup_check, tool
+from setwright.model import (
+    holding,
+    instrument,
+    job,
+    machine,
+    material,
+    measurement,
+    quantity,
+    reading,
+    requirement,
+    setup_check,
+    tool,
+)
 from setwright.model.check import HEADINGS, Check, checks_in
 from setwright.model.setup_check import SetupCheck
 from setwright.program.profile import Behaviour, behaviours, bundled_profile, bundled_profiles
@@ -212,6 +224,7 @@ def keys_page() -> str:
     parts = ["# Keys of the job folder\n\nWhat may stand in `job.toml`, the files of the shop, `readings.toml`. Quantities carry a "
              'unit (`"12.7 mm"`, `"0.5 in"`) or take the file\'s.\n']  # fmt: skip
     for title, module in (("Job", job), ("Machine", machine), ("Holding", holding), ("Tool", tool), ("Instrument", instrument),
+                          ("Gauge", measurement),
                           ("Readings and registers", reading), ("Requirement", requirement),
                           ("Check of a setup", setup_check), ("Material", material)):  # fmt: skip
         parts.append(f"\n## {title}\n")

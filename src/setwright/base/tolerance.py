@@ -96,3 +96,7 @@ DEPTH_STEP_MM: Final = 0.001
 
 ARC_MISMATCH_NOTICE_MM: Final = 0.002
 """An arc end farther off its circle than this is mentioned: the limit of the open RS-274 description of 2000."""
+
+INFLUENCE_SEEN: Final = 1e-6
+"""A feature that moves by less than this share of a register's move does not follow it: ten times the round-off of a difference
+over a hundredth of a millimetre, far below what any gauge can tell."""

@@ -55,6 +55,24 @@ ANSWERS: Final = {
     "supposed": """What would happen if something of the setup were as supposed.
 
         The answer of `hover --if`: only that is followed, on top of the setup as it should be.""",
+    "piece-out-of-limits": """A measured feature is proved bad.
+
+        Its value lies beyond a limit by more than the guard band of its gauge (ISO 14253-1). Keep the piece apart.""",
+    "piece-undecided": """A measured feature is neither proved good nor proved bad.
+
+        Its value lies nearer to a limit than its gauge can tell (ISO 14253-1). A finer gauge may decide it; until then it is not
+        passed.""",
+    "measurement-suspect": """A measured value fits nothing that is known of the setup.
+
+        It lies far from what the simulated part, the touch-off and the other values say, and no one explanation holds 95 % of the
+        probability. It may be misread, or a register grossly wrong: measure again before anything is typed.""",
+    "not-mended-by-offsets": """A feature is off by something that no register changes.
+
+        A tool without compensation that is too large or small, a part that lies turned, or a size that stays outside its limits
+        with every register at its best. The text names the likely cause.""",
+    "limits-unsure": """Printed tables differ in the limits that a name gives this size.
+
+        The text says which value is taken. Compare it with the table your drawing refers to.""",
 }
 """Findings that are no check's: what stations say of their own answers, by name."""
 

@@ -21,6 +21,7 @@ from setwright.model.instrument import Instrument
 from setwright.model.job import Guess, Job, Setup, Shop
 from setwright.model.machine import Machine
 from setwright.model.material import Material
+from setwright.model.measurement import Gauge
 from setwright.model.reading import Readings, Registers
 from setwright.model.setup_check import SetupCheck
 from setwright.model.tool import Tool
@@ -110,10 +111,10 @@ class _Reader:
 
 
 def _load_shop(folder: str, reader: _Reader) -> Shop:
-    """A shop folder: machines/, holding/, tools/, instruments/, checks/, materials/: one TOML file a thing, its key the file's
-    name."""
+    """A shop folder: machines/, holding/, tools/, instruments/, gauges/, checks/, materials/: one TOML file a thing, its key the
+    file's name."""
     kinds: dict[str, type[BaseModel]] = {"machines": Machine, "holding": Holding, "tools": Tool, "instruments": Instrument,
-                                         "checks": SetupCheck, "materials": Material}  # fmt: skip
+                                         "gauges": Gauge, "checks": SetupCheck, "materials": Material}  # fmt: skip
     found: dict[str, dict[str, BaseModel]] = {kind: {} for kind in kinds}
     for kind, model in kinds.items():
         for name in reader.gather(lambda kind=kind: reader.files.listed(f"{folder}/{kind}", ending=".toml")) or []:  # type: ignore[misc]
@@ -187,7 +188,7 @@ def _shop(raw: Mapping[str, Any], reader: _Reader) -> Shop:
     folder = stated.rstrip("/") or "/" if isinstance(stated, str) else "shop"
     reader.files.declare_shop(folder)
     shop = _load_shop(folder, reader)
-    for name in ("machine.toml", "holding.toml", "tools.toml", "instruments.toml", "checks.toml",
+    for name in ("machine.toml", "holding.toml", "tools.toml", "instruments.toml", "gauges.toml", "checks.toml",
                  "materials.toml"):
         if reader.files.exists(name):
             beside = reader.document(name, Shop)

@@ -14,6 +14,7 @@ from setwright.model.holding import Holding, SetupHolding
 from setwright.model.instrument import Instrument
 from setwright.model.machine import Machine
 from setwright.model.material import Material
+from setwright.model.measurement import Gauge
 from setwright.model.quantity import Angle, Length, Name, Part, Point2, Point3, positive
 from setwright.model.reading import Readings, Registers
 from setwright.model.requirement import Requirement, Thickness
@@ -249,13 +250,14 @@ class JobInfo(Part):
 
 
 class Shop(Part):
-    """What the shop has, by file name: machines, holding, tools, instruments; the checks it makes on a setup; its own figures of
-    materials."""
+    """What the shop has, by file name: machines, holding, tools, instruments, gauges; the checks it makes on a setup; its own
+    figures of materials."""
 
     machines: dict[str, Machine] = Field(default_factory=dict)
     holding: dict[str, Holding] = Field(default_factory=dict)
     tools: dict[str, Tool] = Field(default_factory=dict)
     instruments: dict[str, Instrument] = Field(default_factory=dict)
+    gauges: dict[str, Gauge] = Field(default_factory=dict)
     checks: dict[str, SetupCheck] = Field(default_factory=dict)
     materials: dict[str, Material] = Field(default_factory=dict)
 

@@ -28,7 +28,7 @@ from setwright.removal.field import BLANK, Field
 from setwright.removal.measure import PlaneFit, RoundFit, angle_between, centre_of, fit_plane, round_of, spacing
 from setwright.removal.ready import Ready, made_ready
 
-__all__ = ["face_ends", "measure_requirement", "measure_requirements", "unmade_faces"]
+__all__ = ["face_ends", "measure_requirement", "measure_requirements", "measured_centres", "unmade_faces"]
 
 _BANDS = 25
 """Slices of its depth in which the axis of a round face is looked at by itself."""
@@ -88,6 +88,22 @@ def face_ends(requirement: Requirement, kit: Kit, part: Field | Ready) -> int:
         except InputRefused:
             found.append(0)
     return min(found)
+
+
+def measured_centres(kit: Kit, part: Field | Ready) -> dict[str, tuple[float, float]]:
+    """Where the axis of each round face lies that a position is asked of, X and Y in mm from the zero of its own part, by the name
+    the requirement has in `measure_requirements`; one that is not found is left out."""
+    found: dict[str, tuple[float, float]] = {}
+    for behind, shift in (("", (0.0, 0.0, 0.0)), *((f" ({offset})", shift) for offset, shift in kit.setup.shifts.items())):
+        sight = Sight(kit, part, shift)
+        for requirement in kit.setup.requirement:
+            if requirement.position is not None:
+                try:
+                    x, y = _seen_round(sight.face(requirement.position.of), sight)[1].centre
+                except InputRefused:
+                    continue
+                found[requirement.name + behind] = (x - shift[0], y - shift[1])
+    return found
 
 
 def unmade_faces(kit: Kit, part: Field | Ready) -> tuple[UnmadeFace, ...]:

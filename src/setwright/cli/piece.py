@@ -1,0 +1,158 @@
+"""Piece: the first piece is measured; what to type now, or to leave it alone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+from rich.table import Table
+from rich.text import Text
+
+from setwright.base.errors import InputRefused
+from setwright.cli.common import All, Answer, Asked, Color, Json, Quiet, SetupName, Units, answer, ask, guarded, say_findings
+from setwright.cli.format import length
+
+if TYPE_CHECKING:
+    from setwright.jobfolder.load import JobFolder
+    from setwright.model.finding import Finding
+    from setwright.model.measurement import Measured
+    from setwright.piece.influence import Influence
+    from setwright.piece.station import PieceResult
+
+__all__ = ["NAME", "command", "say_piece"]
+
+NAME = "piece"
+_COVERAGE = {2.0: "the whole of U", 1.645: "95 % probability of conformance"}
+
+
+def command(
+    job: Annotated[Path, typer.Argument(help="A job folder with measured.csv in it.")],
+    *,
+    measured: Annotated[Path | None, typer.Option("--measured", help="Take the values from another file.", metavar="FILE")] = None,
+    guard: Annotated[float, typer.Option("--guard", help="Guard band at each limit in halves of the gauge's U (k = 2): 2, the "
+                                         "whole of U, or 1.645, 95 % probability of conformance.", metavar="K")] = 2.0,
+    pitch: Annotated[float | None, typer.Option("--pitch", help="Ray spacing.", metavar="MM")] = None,
+    json: Json = False,
+    units: Units = None,
+    setup: SetupName = None,
+    everything: All = False,
+    quiet: Quiet = False,
+    no_color: Color = False,
+) -> None:  # fmt: skip
+    """Say what to type after a measured piece, what it will do, how sure that is and why."""
+
+    def work() -> None:
+        from setwright.jobfolder.load import load_job
+        from setwright.jobfolder.measured import read_measured
+        from setwright.piece.station import advise_piece
+
+        if not 0.0 <= guard <= 4.0:
+            raise InputRefused.because(f"--guard {guard:g} is no guard band", remedy="write 2 for the whole of U, or 1.645")
+        folder = load_job(job)
+        asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
+                    everything=everything)  # fmt: skip
+        read = read_measured(folder, measured)
+        doubts: list[Finding] = []
+        influences = _influences(asked, folder, read, setup, pitch, doubts)
+        registers = {one.kit.setup.name: [one.causes[number].name for number in one.registers] for one in influences}
+        read = read_measured(folder, measured, registers=registers)
+        results = [advise_piece(one, read, guard=guard, units=asked.units) for one in influences]
+        for result in results:
+            say_piece(asked, result, guard)
+        documents = [result.as_plain(asked.units) for result in results]
+        findings = (*doubts, *(finding for result in results for finding in result.findings))
+        answer(asked, Answer(folder.name, {**documents[0], "guard": guard, "measured": {"file": read.file, "sha256": read.digest},
+                                           "setups": documents}, findings))  # fmt: skip
+
+    guarded(NAME, work, as_json=json)
+
+
+def _influences(asked: Asked, folder: JobFolder, read: Measured, setup: str | None, pitch: float | None,
+                doubts: list[Finding]) -> list[Influence]:  # fmt: skip
+    """How features follow registers, for every setup of which something was measured; `doubts` gathers what Touch leaves open."""
+    from setwright.cli.progress import Bar
+    from setwright.cli.proving import Proving
+    from setwright.jobfolder.load import setup_numbered
+    from setwright.piece.influence import influence_of
+    from setwright.slips.world import as_set
+
+    names = {one.setup for one in read.measurements}
+    wanted = [one.name for one in setup_numbered(folder.job, setup)]
+    if not names & set(wanted):
+        raise InputRefused.because(f"{read.file} has no value of {'this setup' if setup else 'any setup'}",
+                                   remedy="write piece, feature, value, gauge: one measured value a line")  # fmt: skip
+    found = []
+    for name in wanted:
+        if name in names:
+            proof = Proving(folder, asked).run(name, pitch=pitch)[-1]
+            doubts += proof.truth.doubts
+            world = as_set(proof.kit, proof.truth, metal=None if proof.kit.blank is not None else proof.before)
+            with Bar(asked.progress, quiet=asked.quiet) as bar:
+                found.append(influence_of(world, pitch_mm=pitch, progress=bar))
+    return found
+
+
+def say_piece(asked: Asked, result: PieceResult, guard: float) -> None:
+    """One setup for people: what to type, what it will do, how sure, why."""
+    console, units = asked.people, asked.units
+    console.print()
+    console.print(Text(f"{result.kit.folder.job.job.title} · setup “{result.kit.setup.name}” · {result.kit.machine.name}", "bold"))
+    if not result.registers:
+        console.print(Text(f"Leave it alone: {result.why}.", "bold"))
+    for one in result.registers:
+        wear = f", or {length(one.change, units, signed=True)} into its wear" if one.adds_to_wear else ""
+        console.print(Text(f"Type {one.text(units)}   (it holds {length(one.now, units)}: {length(one.change, units, signed=True)}"
+                           f"{wear}; sure to ± {length(one.expanded, units)})", "bold"))  # fmt: skip
+    if result.registers:
+        console.print(f"Why: {result.why}. Read every number back before you start.")
+    if asked.quiet:
+        return
+    _say_judged(asked, result, guard)
+    _say_outlook(asked, result)
+    for group in result.blind:
+        *names, last = (name for name, _ in group.share)
+        apart = f"{group.apart} would" if group.apart else "nothing on the part does, only touching off"
+        console.print(f"  What was measured does not tell {', '.join(names)} and {last} apart; {apart}.")
+    if result.not_measured:
+        console.print(f"  Not measured, so not judged: {'; '.join(result.not_measured)}.")
+    say_findings(asked, result.findings)
+
+
+def _say_judged(asked: Asked, result: PieceResult, guard: float) -> None:
+    name = _COVERAGE.get(guard, f"{guard:g} halves of U")
+    table = Table(box=None, pad_edge=False, header_style="bold", title_justify="left",
+                  title=f"Measured, decided by ISO 14253-1 with a guard band of {name}")  # fmt: skip
+    for column in ("piece", "feature", "value", "U (k = 2)", "gauge", "decision"):
+        table.add_column(column, justify="right" if column in ("value", "U (k = 2)") else "left")
+    for one in result.judged:
+        value, expanded = ((f"{x:.3f} deg" if one.unit == "deg" else length(x, asked.units)) for x in (one.value, one.expanded))
+        table.add_row(one.piece, one.requirement, value, expanded, one.gauge, one.decision.value)
+    asked.people.print(table)
+
+
+def _say_outlook(asked: Asked, result: PieceResult) -> None:
+    """The next piece as it would come out now, and with the numbers typed; only what has limits and was measured or moves."""
+    after = "with the change" if result.registers else "as it is"
+    table = Table(box=None, pad_edge=False, header_style="bold", title=f"The next piece, now and {after}", title_justify="left")
+    for column in ("feature", "now", "then", "± (k = 2)", "in limits now", "then"):
+        table.add_column(column, justify="left" if column == "feature" else "right")
+    moved = {name for one in result.registers for name, _ in one.moves}
+    known = {one.requirement for one in result.judged}
+    places: dict[str, list[str]] = {}
+    for place in result.influence.places:
+        places.setdefault(place.requirement, []).append(place.name)
+    for now, then in zip(result.before, result.after, strict=True):
+        if now.within is None or then.within is None or not (now.requirement in known or moved & set(places[now.requirement])):
+            continue
+        a, b = (" ".join(length(value, asked.units, bare=True) for value in one.means) for one in (now, then))
+        sure = length(2.0 * max(then.standards), asked.units)
+        table.add_row(now.requirement, a, b, sure, _chance(now.within), _chance(then.within))
+    asked.people.print(table)
+
+
+def _chance(probability: float) -> str:
+    """A probability that never rounds to certainty."""
+    if probability >= 0.999:
+        return "> 99.9 %"
+    return "< 0.1 %" if probability < 0.001 else f"{100.0 * probability:.1f} %"

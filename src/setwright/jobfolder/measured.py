@@ -1,0 +1,209 @@
+"""measured.csv: one measured value a line, every problem named by line and column.
+
+    piece, feature, value, gauge, time
+    1, depth of seat, 12.527, depth-micrometer, 2026-03-03T11:20
+    2, length 2, -0.012, typed
+
+A bare value takes the job's unit; the head may name one (`value_mm`, `value_in`), and so may each value. `setup` may stand as a
+column of its own, where two setups have a feature of one name. The gauge `typed` marks what was typed into a register before that
+piece.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import difflib
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Final
+
+from setwright.base.digest import digest_bytes
+from setwright.base.errors import InputRefused, Problem
+from setwright.base.span import Span
+from setwright.base.units import Dimension, UnitError, parse_quantity
+from setwright.jobfolder.document import LARGEST_TEXT, decode, read_bytes
+from setwright.jobfolder.load import JobFolder
+from setwright.model.job import Setup
+from setwright.model.measurement import Measured, Measurement, Typing
+from setwright.model.requirement import Requirement
+
+__all__ = ["MEASURED_FILE", "TYPED", "measurable", "read_measured"]
+
+MEASURED_FILE: Final = "measured.csv"
+TYPED: Final = "typed"
+"""The gauge of a line that says what was typed into a register."""
+
+_NEEDED: Final = ("piece", "feature", "value", "gauge")
+_KNOWN: Final = (*_NEEDED, "time", "setup")
+_VALUES: Final = {"value": None, "value_mm": "mm", "value_in": "in"}
+_LIKE_OTHER_UNIT: Final = 0.02
+_Named = tuple[Requirement, str]
+
+
+def measurable(setup: Setup) -> dict[str, _Named]:
+    """What of a setup can be measured: by the name that a line gives it, the requirement, and "", "x" or "y" for the coordinate
+    of a centre. On a pallet the parts beside the first have their offset behind the name, as in a proof."""
+    found: dict[str, _Named] = {}
+    for requirement in setup.requirement:
+        for behind in ("", *(f" ({offset})" for offset in setup.shifts)):
+            found[requirement.name + behind] = (requirement, "")
+            if requirement.position is not None:
+                found |= {f"{requirement.name}{behind} {axis}": (requirement, axis) for axis in ("x", "y")}
+    return found
+
+
+def read_measured(folder: JobFolder, path: Path | None = None, *, registers: Mapping[str, Sequence[str]] | None = None) -> Measured:
+    """The measured values of a job: of its measured.csv, or of another file. `registers`: names a person may have typed at, by
+    setup; None takes any. Raises InputRefused with every problem found."""
+    place = folder.root / MEASURED_FILE if path is None else path
+    shown = MEASURED_FILE if path is None else str(path)
+    if path is None and not place.exists():
+        raise InputRefused.because(f"the job has no {MEASURED_FILE}", why="nothing of a piece was measured",
+                                   remedy=f"write it: {', '.join(_NEEDED)} in the first line, then one value a line",
+                                   span=Span(shown))  # fmt: skip
+    data = read_bytes(place, shown=shown, largest=LARGEST_TEXT)
+    reader = _Reader(folder, shown, decode(data, shown=shown).splitlines(), registers)
+    reader.read()
+    if reader.problems:
+        raise InputRefused(reader.problems)
+    return Measured(tuple(reader.measurements), tuple(reader.typings), shown, digest_bytes(data))
+
+
+class _Reader:
+    """Reads the lines, gathering problems."""
+
+    def __init__(self, folder: JobFolder, shown: str, lines: list[str], registers: Mapping[str, Sequence[str]] | None) -> None:
+        self._job, self._shown, self._lines, self._registers = folder.job, shown, lines, registers
+        self._known = {setup.name: measurable(setup) for setup in folder.job.setup}
+        self.problems: list[Problem] = []
+        self.measurements: list[Measurement] = []
+        self.typings: list[Typing] = []
+
+    def read(self) -> None:
+        rows = self._rows()
+        head = next(rows, None)
+        if head is None:
+            self._refuse("the file is empty", Span(self._shown), f"write {', '.join(_NEEDED)} in the first line")
+            return
+        columns = self._columns(head)
+        if columns is None:
+            return
+        before: dict[tuple[str, ...], int] = {}
+        for number, cells in rows:
+            row = {name: cells[place].strip() if place < len(cells) else "" for name, place in columns.items()}
+            span = Span(self._shown, number, 1, max(1, len(self._lines[number - 1])), self._lines[number - 1])
+            if len(cells) > len(columns):
+                self._refuse(f"the line has {len(cells)} cells, the first line {len(columns)}", span,
+                             "put a decimal point in the value, or semicolons between all cells")  # fmt: skip
+                continue
+            same = tuple(row.values())
+            if same in before:
+                self._refuse(f"line {before[same]} says the same", span, "delete one; if it was measured twice, write both times")
+                continue
+            before[same] = number
+            self._row(row, span, _VALUES[next(name for name in _VALUES if name in row)])
+
+    def _rows(self) -> Iterator[tuple[int, list[str]]]:
+        """Lines with something in them, with their numbers; `#` begins a remark."""
+        kept = [(number, line) for number, line in enumerate(self._lines, 1) if line.strip() and not line.lstrip().startswith("#")]
+        mark = ";" if kept and ";" in kept[0][1] else ","
+        for number, line in kept:
+            yield number, next(csv.reader([line], delimiter=mark, skipinitialspace=True), [])
+
+    def _columns(self, head: tuple[int, list[str]]) -> dict[str, int] | None:
+        number, cells = head
+        names = [cell.strip().lower() for cell in cells]
+        span = Span(self._shown, number, 1, max(1, len(self._lines[number - 1])), self._lines[number - 1])
+        for name in names:
+            if name not in _KNOWN and name not in _VALUES:
+                near = difflib.get_close_matches(name, [*_KNOWN, *_VALUES], n=1)
+                known = f"the columns are {', '.join((*_KNOWN, 'value_mm', 'value_in'))}"
+                self._refuse(f'there is no column "{name}"', span, f'did you mean "{near[0]}"?' if near else known)
+        if len(set(names)) < len(names) or sum(name in _VALUES for name in names) > 1:
+            self._refuse("a column is there twice", span, "keep one of them")
+        for name in _NEEDED:
+            if name not in names and not (name == "value" and any(other in names for other in _VALUES)):
+                self._refuse(f'the column "{name}" is missing', span, f"write {', '.join(_NEEDED)} in the first line")
+        return None if self.problems else {name: place for place, name in enumerate(names)}
+
+    def _row(self, row: Mapping[str, str], span: Span, unit: str | None) -> None:
+        value = next(row[name] for name in _VALUES if name in row)
+        blank = [name for name in ("piece", "feature", "gauge") if not row[name]] + ([] if value else ["value"])
+        if blank:
+            self._refuse(f"{', '.join(blank)} is missing in this line", span, "write it, or delete the line")
+            return
+        typed = row["gauge"].lower() == TYPED
+        setup = self._setup(row, span, typed=typed)
+        when = self._time(row.get("time", ""), span)
+        if setup is None:
+            return
+        angle = not typed and self._known[setup][row["feature"]][0].angle is not None
+        number = self._number(value, span, unit, Dimension.ANGLE if angle else Dimension.LENGTH)
+        if number is None:
+            return
+        if typed:
+            self.typings.append(Typing(row["piece"], setup, row["feature"], number, span))
+        elif self._believed(setup, row, number, span):
+            self.measurements.append(Measurement(row["piece"], setup, row["feature"], number, row["gauge"], when, span))
+
+    def _setup(self, row: Mapping[str, str], span: Span, *, typed: bool) -> str | None:
+        """The setup a line speaks of; None after a problem."""
+        stated, feature = row.get("setup", ""), row["feature"]
+        if stated and stated not in self._known:
+            self._unlike(f'no setup is called "{stated}"', stated, list(self._known), span)
+            return None
+        among = [stated] if stated else list(self._known)
+        has = {name: list((self._registers or {}).get(name, [feature])) if typed else list(self._known[name]) for name in among}
+        found = [name for name in among if feature in has[name]]
+        if not found:
+            what = "register" if typed else "requirement"
+            self._unlike(f'no {what} is called "{feature}"', feature, [one for names in has.values() for one in names], span)
+            return None
+        if len(found) > 1:
+            self._refuse(f'"{feature}" is in several setups: {", ".join(found)}', span, "add a column setup that says which")
+            return None
+        return found[0]
+
+    def _number(self, text: str, span: Span, unit: str | None, dimension: Dimension) -> float | None:
+        bare = unit or self._job.units
+        try:
+            return parse_quantity(text, dimension, "deg" if dimension is Dimension.ANGLE else bare)
+        except UnitError as error:
+            self._refuse(str(error), span, "")
+            return None
+
+    def _time(self, text: str, span: Span) -> datetime.datetime | None:
+        """A time, None where none is written; what is no time is a problem."""
+        try:
+            return datetime.datetime.fromisoformat(text) if text else None
+        except ValueError:
+            self._refuse(f'"{text}" is no time', span, "write it as 2026-03-03T11:20")
+            return None
+
+    def _believed(self, setup: str, row: Mapping[str, str], value: float, span: Span) -> bool:
+        """Whether the gauge is known and the value is of this world: not the same number in the other unit."""
+        gauges = self._job.shop.gauges
+        requirement, axis = self._known[setup][row["feature"]]
+        if row["gauge"] not in gauges:
+            remedy = f'put shop/gauges/{row["gauge"]}.toml there with name = "..." and uncertainty = "0.006 mm" (k = 2)'
+            self._unlike(f'no gauge is called "{row["gauge"]}"', row["gauge"], list(gauges), span, remedy)
+            return False
+        gauge = gauges[row["gauge"]]
+        if requirement.angle is not None and gauge.angle_uncertainty is None:
+            self._refuse(f"{gauge.name} measures no angle", span, 'write angle_uncertainty = "0.1 deg" in its file')
+            return False
+        nominal = requirement.limits.nominal if not axis or requirement.position is None else getattr(requirement.position, axis)
+        for factor, there in ((25.4, "inches"), (1 / 25.4, "millimetres")):
+            if nominal and abs(value * factor - nominal) < _LIKE_OTHER_UNIT * abs(nominal):
+                self._refuse(f"the value looks like {there}", span, "write its unit behind it, or value_mm or value_in on top")
+                return False
+        return True
+
+    def _unlike(self, what: str, name: str, known: Sequence[str], span: Span, remedy: str = "") -> None:
+        near = difflib.get_close_matches(name, known, n=1)
+        others = remedy or (f"there are {', '.join(known[:12])}" if known else "there is none")
+        self._refuse(what, span, f'did you mean "{near[0]}"?' if near else others)
+
+    def _refuse(self, what: str, span: Span, remedy: str) -> None:
+        self.problems.append(Problem(what, remedy=remedy, span=span))

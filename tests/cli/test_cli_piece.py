@@ -1,0 +1,101 @@
+"""The verb of station Piece: what it types, what it leaves, its document and its exit status."""
+
+import json
+import shutil
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.conftest import ask, fingerprint
+
+GAUGE = "outside micrometer 0-25"
+
+
+@pytest.fixture(scope="module")
+def spacers(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    where = tmp_path_factory.mktemp("piece") / "spacers"
+    shutil.copytree(Path(str(resources.files("setwright.demo") / "spacers")), where)
+    return where
+
+
+def answered(folder: Path, rows: str, *words: str) -> dict[str, Any]:
+    """The document after these lines of measured values."""
+    (folder / "some.csv").write_text("piece, feature, value, gauge\n" + rows)
+    result = ask("piece", folder, "--measured", folder / "some.csv", "--json", "--pitch", "1", *words)
+    assert result.exit_code == 0, result.stderr
+    found: dict[str, Any] = json.loads(result.stdout)
+    return found
+
+
+def test_the_bundled_pallet_is_corrected_by_the_one_length_that_all_six_share(spacers: Path) -> None:
+    before = fingerprint(spacers)
+    result = ask("piece", spacers, "--json", "--pitch", "1")
+    assert result.exit_code == 0
+    document = json.loads(result.stdout)
+    assert document["advice"] == "correct"
+    (register,) = document["registers"]
+    # six lengths, 20.0215 on the average against 20.000: the length grows less, so the register shrinks by it
+    assert register["name"] == "length 1"
+    assert register["change"] == pytest.approx(-0.021, abs=0.0021)
+    assert 0.0 < register["uncertainty"] < 0.01
+    lengths = [one for one in document["predicted"] if one["name"].startswith("length")]
+    assert [one["after"][0] for one in lengths] == pytest.approx([20.0] * 6, abs=0.003)
+    assert all(one["probability_after"] >= one["probability_before"] for one in lengths)
+    assert {one["decision"] for one in document["judged"]} == {"accept"}
+    assert document["not_measured"] == ["bore to outside"]
+    assert fingerprint(spacers) == before
+
+
+def test_values_in_the_middle_are_left_alone(spacers: Path) -> None:
+    document = answered(spacers, "1, length, 20.001, micrometer-25\n")
+    assert (document["advice"], document["registers"]) == ("leave", [])
+
+
+def test_what_was_typed_before_a_piece_is_reckoned_with(spacers: Path) -> None:
+    first = "1, length, 20.022, micrometer-25\n1, length (G55), 20.022, micrometer-25\n1, length (G56), 20.022, micrometer-25\n"
+    second = "2, length 1, -0.022, typed\n2, length, 20.000, micrometer-25\n2, length (G56), 20.000, micrometer-25\n"
+    document = answered(spacers, first + second)
+    assert document["advice"] == "leave"
+    assert document["pieces"] == ["1", "2"]
+
+
+def test_a_wild_value_types_nothing_and_is_measured_again(spacers: Path) -> None:
+    document = answered(spacers, "1, length, 20.400, micrometer-25\n")
+    assert document["advice"] == "leave"
+    odd = [one for one in document["findings"] if one["slug"] == "measurement-suspect"]
+    assert [one["line"] for one in odd] == [2]
+    assert "piece-out-of-limits" in {one["slug"] for one in document["findings"]}
+
+
+def test_a_bore_that_no_register_makes_is_told_with_its_tool(tmp_path: Path) -> None:
+    where = tmp_path / "bearing-cap"
+    shutil.copytree(Path(str(resources.files("setwright.demo") / "bearing-cap")), where)
+    rows = "1, shaft bore diameter, 32.062, bore-micrometer\n"
+    (where / "some.csv").write_text("piece, feature, value, gauge\n" + rows)
+    result = ask("piece", where, "--measured", where / "some.csv", "--json", "--pitch", "1")
+    document = json.loads(result.stdout)
+    assert document["registers"] == []
+    (open_,) = document["unexplained"]
+    assert open_["feature"] == "shaft bore diameter"
+    assert "T3 cuts" in open_["text"]
+    assert "too large" in open_["text"]
+
+
+def test_the_terminal_says_what_to_type_and_inches_where_asked(spacers: Path) -> None:
+    result = ask("piece", spacers, "--units", "inch", "--pitch", "1")
+    assert "Type length 1 = 3.40" in result.stdout
+    assert "Why: " in result.stdout
+    assert " mm" not in result.stdout.replace("boring", "")
+
+
+@pytest.mark.parametrize(
+    ("words", "wanted"),
+    [(["--guard", "9"], "no guard band"), (["--measured", "none.csv"], "no such file"),
+     (["--setup", "palet"], 'did you mean "pallet"')],
+)  # fmt: skip
+def test_bad_questions_are_refused(spacers: Path, words: list[str], wanted: str) -> None:
+    result = ask("piece", spacers, *words)
+    assert result.exit_code == 2
+    assert wanted in result.stderr
