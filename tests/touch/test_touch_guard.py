@@ -351,7 +351,7 @@ def test_readings_that_agree_and_are_all_wrong_in_one_way_give_no_number(tmp_pat
     kit = kit_of(tmp_path, x="left", y="fixed jaw")
     result = touch(kit, shown, wanted=Wanted.AS_FAR)
     dangers = [one for one in result.findings if one.signal is Signal.DANGER]
-    assert [(one.slug, one.text) for one in dangers] == [("readings-contradict", f"there is no X: {words}")]
+    assert [(one.slug, one.text) for one in dangers] == [("readings-contradict", f"there is no number to type: {words}")]
     assert not any(one.slug == "slip-suspected" for one in result.findings)  # it is told once
     assert result.diagnosis.ranked[0].words == words
     assert not any(line.startswith("type") and ("G54" in line or "length" in line) for line in result.keystrokes())

@@ -138,12 +138,21 @@ def test_a_tool_setter_on_the_table_gives_a_length(tmp_path: Path) -> None:
     assert isinstance(pencil.read("T1 -400"), LengthReading)  # the same under the next tool
 
 
-@pytest.mark.parametrize("line", ["left", "left -1 -2", "T1 finger -3", "-5", "left x", "step much"])
+@pytest.mark.parametrize("line", ["left", "left -1 -2", "left -1 x -2", "T1 finger -3", "-5", "left x", "step much", "step -0.01",
+                                  "left -14.4in"])
 def test_lines_that_say_nothing_are_refused_with_an_example(tmp_path: Path, line: str) -> None:
     pencil = Pencil.of(kit_of(tmp_path))
     with pytest.raises(InputRefused) as caught:
         pencil.read(line)
     assert all("write for example" in problem.remedy for problem in caught.value.problems)
+
+
+def test_a_tool_behind_the_number_of_another_touch_changes_no_axis(tmp_path: Path) -> None:
+    pencil = Pencil.of(kit_of(tmp_path, x="left", y="fixed jaw", preset1=""))
+    asked = pencil.plan()[0]
+    assert asked.on == "left"
+    with pytest.raises(InputRefused, match="names tool 1 and no face"):
+        pencil.read("-353.92 T1 paper", asked)
 
 
 def test_the_command_asks_when_told_to(job: Path) -> None:

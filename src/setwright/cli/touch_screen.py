@@ -87,7 +87,7 @@ def _rests(result: TouchResult) -> str:
     """What the numbers rest on, in one line where all is well."""
     axes = [axis.upper() for axis in "xyz" if result.determined[axis].by == "readings"]
     others = [found.text for name, found in result.determined.items() if name not in "xyz" or found.by != "readings"]
-    said = f"{', '.join(axes)} follow from your contacts" if axes else ""
+    said = f"{', '.join(axes)} {'follow' if len(axes) > 1 else 'follows'} from your contacts" if axes else ""
     return "; ".join(part for part in (said, *others) if part)
 
 

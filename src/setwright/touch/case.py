@@ -33,7 +33,8 @@ class TouchCase:
     """One solved touch-off. `stated`: what the control holds for this setup; `reach`: distance of the blank's farthest corner from
     the program's zero, mm; `units`: in which sentences are written; `drifts`: what later checks of the datum say; `radii`: of
     the tools that were measured or preset, by station; `beyond`: readings and numbers the machine cannot reach;
-    `undecided`: readings contradict each other grossly and nothing tells which is wrong."""
+    `undecided`: readings contradict each other grossly, or what the kit says, and nothing tells which is wrong; `because`: what is
+    the matter then, where it has a name; `withheld`: names of entries that must not be typed."""
 
     setting: Setting
     solution: Solution
@@ -50,6 +51,8 @@ class TouchCase:
     radii: Mapping[int, Estimate] = field(default_factory=dict)
     beyond: tuple[Beyond, ...] = ()
     undecided: bool = False
+    because: str = ""
+    withheld: frozenset[str] = frozenset()
 
     def finding(self, slug: str, signal: Signal, text: str, *, remedy: str, value: float | None = None, unit: str = "") -> Finding:
         """A finding of this setup."""
@@ -60,6 +63,4 @@ class TouchCase:
         """How to speak of a reading: "contact 7 (fixed jaw +Y)" or "length reading 2 (tool 5 on tool setter)"."""
         rows = (*self.setting.rows, *self.setting.aside)
         label = next((row.label for row in rows if row.reading == reading), "")
-        contacts = len(self.setting.contacts)
-        name = f"contact {reading + 1}" if reading < contacts else f"length reading {reading - contacts + 1}"
-        return f"{name} ({label})"
+        return self.setting.who(reading, label)

@@ -26,11 +26,14 @@ from setwright.touch.equations import Kind, Row
 from setwright.touch.features import Feature, Flat, Round
 from setwright.touch.unknowns import Unknown, Unknowns
 
-__all__ = ["Basis", "contact_rows", "length_row", "length_unknown", "noise_of"]
+__all__ = ["STICKOUT", "Basis", "contact_rows", "length_row", "length_unknown", "noise_of"]
 
 Triple = tuple[float, float, float]
 Noise = tuple[tuple[str, Distribution], ...]
 _AXES = "xyz"
+_HUNG_MM = 2.0
+STICKOUT = "its stick-out and holder"
+"""Where a length nobody measured is known from, about."""
 _LEAST_LENGTH_UNCERTAINTY = 0.001
 _LEAST_LEAN = 0.1
 _UNDER_A_TOOL = ("height setter", "gauge block", "roller", "feeler", "paper", "tool setter", "tool tip")
@@ -56,10 +59,14 @@ class Basis:
     guessed: frozenset[str] = frozenset()
 
 
-def length_unknown(name: str, value: float | None, standard: float) -> Unknown:
-    """A length from gauge line to tip, known to a standard uncertainty, or not at all beyond what a spindle can hold."""
+def length_unknown(name: str, value: float | None, standard: float, *, about: float | None = None) -> Unknown:
+    """A length from gauge line to tip, known to a standard uncertainty, or not at all beyond what a spindle can hold. `about`: what
+    stick-out and holder make it, where the kit has both: it judges readings and replaces none."""
     if value is None:
-        return Unknown(f"length of {name}", 150.0, Rectangular(150.0, 250.0), f"length of {name}", "nothing")
+        anything = Rectangular(150.0, 250.0)
+        if about is None:
+            return Unknown(f"length of {name}", 150.0, anything, f"length of {name}", "nothing")
+        return Unknown(f"length of {name}", about, Normal(about, _HUNG_MM), f"length of {name}", STICKOUT, left=anything)
     return Unknown(f"length of {name}", value, Normal(value, max(standard, _LEAST_LENGTH_UNCERTAINTY)), f"length of {name}")
 
 
@@ -270,6 +277,7 @@ def _round_row(contact: Contact, face: Round, instrument: Instrument, basis: Bas
     lean = math.sqrt(max(1.0 - away * away, _LEAST_LEAN**2))
     return Row(
         kind=Kind.ROUND, label=f"{contact.on} {contact.toward}", point=point, centre=centre, offset=free,
+        normal=_unit(axis, -inward * sign),
         shift=follow + _depth(face.half, basis) + _shared_shift(instrument, basis, axis, sign)
         + tuple(_aside(instrument, basis, 1 - axis)),
         carry=_placed(face, basis) + _carry(basis, _place(point, unread, centre, basis), (0, 1)), direct=direct,

@@ -33,10 +33,11 @@ _USUAL_FINDER = "mechanical edge finder 10 mm"
 class Outlier:
     """A reading that the others contradict.
 
-    `reading`: its number in the order of entry (from 0); `early` mm: how much too early the contact came (negative: late), as the
-    others see it; `w`: in units of its uncertainty; `rivals`: readings that would explain the contradiction nearly as well, the
-    odds between them below 20 to 1. `slug`, `why`: what was most likely done to a number that is grossly wrong. `kept`: it counts
-    all the same, because a part of another size would explain it.
+    `reading`: its number in the order of entry (from 0); `name`: how it is spoken of; `early` mm: how much too early the contact
+    came (negative: late), as the others see it; `w`: in units of its uncertainty; `rivals`: readings that would explain the
+    contradiction nearly as well, the odds between them below 20 to 1; `others`: how those are spoken of. `slug`, `why`: what was
+    most likely done to a number that is grossly wrong. `kept`: it counts all the same, because a part of another size would explain
+    it.
     """
 
     reading: int
@@ -47,14 +48,15 @@ class Outlier:
     slug: str = ""
     why: str = ""
     kept: bool = False
+    name: str = ""
+    others: str = ""
 
     def text(self, units: str = "mm") -> str:
         """One sentence: how far off, and what that usually is."""
         size = format_length(abs(self.early), units)
-        who = f"contact {self.reading + 1} ({self.label})"
+        who = f"{self.name} ({self.label})"
         if self.rivals:
-            others = " or ".join(str(n + 1) for n in self.rivals)
-            return f"{who} and contact {others} contradict each other by {size}, and no other contact can tell which one is wrong"
+            return f"{who} and {self.others} contradict each other by {size}, and no other contact can tell which one is wrong"
         if self.why.startswith(who):
             return self.why
         if self.why:

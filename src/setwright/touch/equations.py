@@ -5,7 +5,7 @@ The part's place: machine point = R(θ, α, β) · work point + t, with R = Rz(�
 
     w = Rᵀ (p + S x − t) + K x                where the instrument's centre was, in work coordinates (K: scale, place of a feature)
     plane     n·w − offset           + D x = 0
-    round     ‖w_xy − centre‖ − radius + D x = 0
+    round     ±‖w_xy − centre‖ − radius + D x = 0      minus on the side of the centre where the tip cannot have met the wall
     middle    w_axis − centre_axis   + D x = 0
     linear    constant               + D x = 0
 
@@ -27,7 +27,7 @@ from setwright.estimate.distribution import Distribution
 from setwright.estimate.least_squares import Array
 from setwright.touch.unknowns import POSE, Unknowns
 
-__all__ = ["Equations", "Kind", "Row", "rotation"]
+__all__ = ["Equations", "Kind", "Row", "rotation", "signed_distance"]
 
 
 class Kind(IntEnum):
@@ -43,7 +43,8 @@ class Kind(IntEnum):
 class Row:
     """One observation. Lengths mm; `point` in M, `normal` and `centre` in W.
 
-    normal: outward unit normal of a plane; the axis read, for MIDDLE. offset: of the plane, the radius of a ROUND, the constant of
+    normal: outward unit normal of a plane; the axis read, for MIDDLE; from the centre to the side met, for ROUND (zero: any side).
+    offset: of the plane, the radius of a ROUND, the constant of
     LINEAR. shift: unknown's name -> machine vector; carry: name -> work vector; direct: name -> coefficient.
     noise: (line of the budget, error of this reading alone), each centred on zero. sense: +1 when a larger residual means that the
     instrument met the face before it should (burr), −1 when after, 0 where neither word fits. unread: half of the stretch (mm)
@@ -91,7 +92,8 @@ class Equations:
     """Rows as arrays; m rows, n unknowns.
 
     shift (m, 3, n) S, carry (m, 3, n) K, direct (m, n) D, point (m, 3), normal (m, 3) zero for ROUND and LINEAR, centre (m, 3).
-    pose (6,): row of each of POSE in x, −1 where it is held at zero. constant (m,); round: indices of ROUND rows.
+    pose (6,): row of each of POSE in x, −1 where it is held at zero. constant (m,); round: indices of ROUND rows; side (r, 2):
+    the side of the centre that each of those met.
     """
 
     point: Array
@@ -103,6 +105,7 @@ class Equations:
     pose: NDArray[np.int64]
     constant: Array
     round: NDArray[np.intp]
+    side: Array
 
     @classmethod
     def of(cls, rows: list[Row], unknowns: Unknowns) -> Equations:
@@ -121,12 +124,13 @@ class Equations:
                     direct[i, j] += factor
         kind = np.array([int(row.kind) for row in rows], dtype=np.int64)
         pose = np.array([-1 if (at := unknowns.row(name)) is None else at for name in POSE], dtype=np.int64)
-        offset = np.array([row.offset for row in rows])
+        offset, normal = np.array([row.offset for row in rows]), _triples([row.normal for row in rows])
         flat = (kind == Kind.PLANE) | (kind == Kind.MIDDLE)
         return cls(
-            point=_triples([row.point for row in rows]), normal=_triples([row.normal for row in rows]) * flat[:, None],
+            point=_triples([row.point for row in rows]), normal=normal * flat[:, None],
             centre=_triples([row.centre for row in rows]), shift=shift, carry=carry, direct=direct, pose=pose,
             constant=np.where(kind == Kind.LINEAR, offset, -offset), round=np.flatnonzero(kind == Kind.ROUND),
+            side=normal[kind == Kind.ROUND, :2],
         )  # fmt: skip
 
     def __call__(self, x: NDArray[Any]) -> tuple[NDArray[Any], NDArray[Any]]:
@@ -136,7 +140,7 @@ class Equations:
         moved = self.point + self.shift @ x - held[:3]
         away = moved @ turn + self.carry @ x - self.centre
         lateral = away[self.round, :2]
-        distance = np.sqrt(np.sum(lateral * lateral, axis=1) + TINY)
+        distance = signed_distance(lateral, self.side)
         gradient = self.normal.astype(away.dtype)
         gradient[self.round, :2] = lateral / distance[:, None]
         residuals = self.direct @ x + self.constant + np.sum(self.normal * away, axis=1)
@@ -150,3 +154,11 @@ class Equations:
             if column >= 0:
                 jacobian[:, column] += np.sum(gradient * (moved @ slope), axis=1)
         return residuals, jacobian
+
+
+def signed_distance(lateral: NDArray[Any], side: Array) -> NDArray[Any]:
+    """How far a tip stands from the axis of a round face, negative on the side of it that `side` (…, 2) points away from; never 0.
+    `lateral` (…, 2): from the axis to the tip, complex if an angle is."""
+    turned = np.where(np.sum(np.real(lateral) * side, axis=-1) < 0.0, -1.0, 1.0)
+    away: NDArray[Any] = turned * np.sqrt(np.sum(lateral * lateral, axis=-1) + TINY)
+    return away

@@ -12,7 +12,7 @@ the handwheel, another tool in the spindle, a setter left out.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -30,13 +30,14 @@ from setwright.slips.mistakes import INCH, transposed
 from setwright.touch.doubts import Outlier
 from setwright.touch.equations import Equations, Row
 from setwright.touch.hypotheses import Hypothesis, of_all_readings, under_z
+from setwright.touch.registers import Entry
 from setwright.touch.setting import Setting, prepare, start_from
-from setwright.touch.slips import Diagnosis, Suspected
+from setwright.touch.slips import Diagnosis, Suspected, Traces
 from setwright.touch.solution import Solution, solve
 from setwright.touch.unknowns import Unknown, Unknowns
 from setwright.touch.wording import shown_digits
 
-__all__ = ["GROSS_MM", "Sifted", "explained", "first_named", "set_aside", "sift", "wrong_alike"]
+__all__ = ["GROSS_MM", "Sifted", "doubted", "explained", "first_named", "set_aside", "sift", "wrong_alike"]
 
 GROSS_MM = 0.3
 """A reading further off than burrs, chips and chamfers reach, mm."""
@@ -55,6 +56,7 @@ _STATED = ("width ", "place of ", "radius of ", "length of ")
 _CONTRADICTED = 5.0
 _ANOTHER_SIZE_MM = 1.5
 _MATCH = 4.0
+_EXPLAINS_MORE = 18.0
 _TURN = 100
 _USUAL_STEP = {"mm": 0.01, "in": 0.001}
 
@@ -65,13 +67,15 @@ class Sifted:
 
     `outliers`: worst first. `solutions`: where readings contradict each other grossly and nothing
     decides it, the solution without each of those it may be. `because`: what is the matter where more than a few readings are
-    wrong; the solution is then of no use.
+    wrong, or where what the kit says of the part's place and of the tools contradicts them; `lost`: the entries that are wrong
+    then, None for all: the solution is of no use.
     """
 
     solution: Solution
     outliers: tuple[Outlier, ...]
     solutions: tuple[Solution, ...] = ()
     because: str = ""
+    lost: frozenset[str] | None = None
 
     @property
     def undecided(self) -> bool:
@@ -87,27 +91,51 @@ def sift(setting: Setting) -> Sifted:
     found = _singled_out(setting, whole)
     if found is not None and not found.solutions and len(found.outliers) < 2:
         return found
-    mistake = _in_all(setting)
+    mistake = _in_all(setting, math.inf if found is None else found.solution.tied.chi_square + _EXPLAINS_MORE)
     if found is None or mistake:
         solution = whole or (found.solution if found else solve(setting.rows, setting.basis.unknowns))
         return Sifted(solution, (), because=mistake or _IN_MANY)
     return found
 
 
-def _in_all(setting: Setting) -> str:
-    """The mistake in all readings that, undone, makes them agree; "" for none."""
-    return next((one.words for one in of_all_readings(setting) if _agree_without(one, setting)), "")
+def _in_all(setting: Setting, most: float) -> str:
+    """The mistake in all readings that, undone, makes them agree with each other, and with the kit to a chi-square of `most`; ""
+    for none."""
+    return next((one.words for one in of_all_readings(setting) if _agree_without(one, setting, most)), "")
 
 
-def _agree_without(mistake: Hypothesis, setting: Setting) -> bool:
-    """Whether the readings agree with each other once a mistake in all of them is undone."""
+def _agree_without(mistake: Hypothesis, setting: Setting, most: float = math.inf) -> bool:
+    """Whether the readings agree with each other once a mistake in all of them is undone, and with the kit to a chi-square of
+    `most`."""
     lengths = setting.lengths if mistake.undone_lengths is None else mistake.undone_lengths
     try:
         other = prepare(setting.kit, Readings(contact=mistake.undone or (), tool_length=lengths), setting.conditions)
     except InputRefused:
         return False
     solution = _solved(other, frozenset()) if len(other.aside) <= len(setting.aside) else None
-    return solution is not None and check(solution.fit).worst is None
+    return solution is not None and check(solution.fit).worst is None and solution.tied.chi_square <= most
+
+
+def doubted(sifted: Sifted, diagnosis: Diagnosis, seen: Traces, numbers: Sequence[Entry]) -> Sifted:
+    """Readings that agree with each other and not with what the kit says: an entry is lost where mistakes in the readings that put
+    it grossly wrong hold 20 to 1 together."""
+    if sifted.undecided:
+        return sifted
+    ranked = {one.words: one.probability for one in diagnosis.ranked}
+    puts: dict[str, Mapping[str, float]] = {}
+    for mistake, _, errors in sorted(seen.found, key=lambda one: one[1]):
+        if mistake.words in ranked and (mistake.rows or mistake.undone is not None):
+            puts[mistake.words] = errors
+    lost = frozenset(entry.name for entry in numbers if _wrong(entry, ranked, puts) > _RIVAL_ODDS / (1.0 + _RIVAL_ODDS))
+    if not lost:
+        return sifted
+    return replace(sifted, because=max(puts, key=lambda words: ranked[words]), lost=lost)
+
+
+def _wrong(entry: Entry, ranked: Mapping[str, float], puts: Mapping[str, Mapping[str, float]]) -> float:
+    """The probability that a mistake in the readings put an entry grossly wrong."""
+    least = max(GROSS_MM, entry.estimate.expanded)
+    return math.fsum(ranked[words] for words, errors in puts.items() if abs(errors.get(entry.name, 0.0)) > least)
 
 
 def wrong_alike(setting: Setting, sifted: Sifted, diagnosis: Diagnosis) -> Sifted:
@@ -275,7 +303,15 @@ def _outlier(setting: Setting, others: Solution, reading: int, w: float, rivals:
         either = ("", "it is wrong, or what it is compared with is not as the job says")
         slug, why = either if size else explained(setting, others, row)
     sign = math.copysign(1.0, early)
-    return Outlier(reading, row.label, early, sign * w, rivals, slug=slug, why=why, kept=size)
+    return Outlier(reading, row.label, early, sign * w, rivals, slug=slug, why=why, kept=size, name=setting.name_of(reading),
+                   others=_either(setting, rivals))  # fmt: skip
+
+
+def _either(setting: Setting, readings: Sequence[int]) -> str:
+    """How readings that may be wrong are spoken of: "contact 2 or 3 or length reading 1"."""
+    contacts = " or ".join(str(one + 1) for one in readings if one < len(setting.contacts))
+    rest = [setting.name_of(one) for one in readings if one >= len(setting.contacts)]
+    return " or ".join([f"contact {contacts}", *rest] if contacts else rest)
 
 
 def set_aside(setting: Setting, solution: Solution) -> tuple[Outlier, ...]:
@@ -287,7 +323,7 @@ def set_aside(setting: Setting, solution: Solution) -> tuple[Outlier, ...]:
         early = off * (row.sense or 1)
         if row.reading not in found or abs(early) > abs(found[row.reading].early):
             found[row.reading] = Outlier(row.reading, row.label, early, early / row.standard, (), slug=why.slug or "reading-wrong",
-                                         why=why.text)  # fmt: skip
+                                         why=why.text, name=setting.name_of(row.reading))  # fmt: skip
     return tuple(found[reading] for reading in sorted(found))
 
 

@@ -8,13 +8,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from itertools import combinations
 from typing import TypeVar
 
 from setwright.base.units import written
 from setwright.kit.instrument import effective_radius, find_instrument
+from setwright.model.instrument import Instrument
 from setwright.model.reading import Contact, Display, LengthReading
 from setwright.slips.catalogue import rate_of
 from setwright.slips.mistakes import INCH, radius_mistakes, transposed, typing_mistakes
+from setwright.touch.contacts import STICKOUT
 from setwright.touch.equations import Kind, Row
 from setwright.touch.features import Flat
 from setwright.touch.registers import Entry
@@ -30,6 +33,8 @@ _FORGOTTEN = 0.6
 _USUAL_STEP = 0.01
 _USUAL_STEP_IN = 0.0254
 _SAME_FACE = 0.5
+_WRONG_BY_MM = (1.0, 10.0, 100.0)
+_TURNED_BY = ((0.7, 0.01), (0.3, 0.1))
 _LENGTH_KNOWN = 5.0
 _REFERENCE_SPREAD = 30.0
 SPAN_MM = 400.0
@@ -46,7 +51,7 @@ class Hypothesis:
     to that residual for size 1; priors: unknown -> what it adds to (estimate − prior mean) for size 1. size, spread: mean and
     standard deviation of the size; a spread of 0 is an exactly known size. undone: the contacts as they would read without the
     mistake, where it is too large for a shift, and undone_lengths the length readings where it is in them too; stretch: by how much
-    that enlarges a reading.
+    that enlarges a reading. told: a check of its own tells it.
     """
 
     slug: str
@@ -66,6 +71,7 @@ class Hypothesis:
     undone: tuple[Contact, ...] | None = None
     undone_lengths: tuple[LengthReading, ...] | None = None
     stretch: float = 1.0
+    told: bool = False
 
     @property
     def rate(self) -> float:
@@ -221,7 +227,7 @@ def of_readings(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
     rows = solution.rows
     count = max(len(rows), 1)
     for i, row in enumerate(rows):
-        who = f"contact {row.reading + 1} ({row.label})"
+        who = setting.who(row.reading, row.label)
         again = "clean face and tip, and make this contact again"
         if row.sense:
             words = f"{who} came early: a burr or chip under the tip"
@@ -233,7 +239,9 @@ def of_readings(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
                 words = f"{who} is off by {steps} steps of the handwheel"
                 yield Hypothesis("handwheel-zero-lost", words, again, 1.0 / (4 * count), rows={i: sign * steps * step})
         words = f"{who} does not agree with the others: a wrong number, or another face"
-        yield Hypothesis("reading-wrong", words, again, 1.0 / count, rows={i: 1.0}, size=0.0, spread=10.0)
+        for spread in _WRONG_BY_MM:
+            share = 1.0 / (count * len(_WRONG_BY_MM))
+            yield Hypothesis("reading-wrong", words, again, share, rows={i: 1.0}, size=0.0, spread=spread)
     yield from _whole_slips(setting, rows)
     yield from _wrong_faces(setting, rows)
     yield from under_z(setting, solution, rows)
@@ -284,17 +292,27 @@ def under_z(setting: Setting, solution: Solution, rows: tuple[Row, ...]) -> Iter
             words = f"{said}: written as made with tool {tool}, but tool {other} was in the spindle"
             yield Hypothesis("tool-not-as-written", words, "look which tool is in the spindle, and touch that height again",
                              1.0 / len(others), rows=dict.fromkeys(members, length - known[tool]))  # fmt: skip
-        under = find_instrument(shop, with_)
-        height = under.height
-        if under.name in heights:
-            words = f"{said}: the {under.name} is written under tool {tool}, but the tip stood on the face itself"
-            yield Hypothesis("setter-left-out", words, "touch that height again with the setter under the tool", _FORGOTTEN,
-                             rows=dict.fromkeys(members, -height))  # fmt: skip
-        else:
-            for name, tall in sorted(heights.items()):
-                words = f"{said}: the {name} stood under tool {tool}, and {under.name} is written"
-                yield Hypothesis("setter-left-out", words, "write what stood under the tool, or touch that height again",
-                                 (1.0 - _FORGOTTEN) / len(heights), rows=dict.fromkeys(members, tall - height))  # fmt: skip
+        yield from _another_under(said, f"tool {tool}", find_instrument(shop, with_), heights, members)
+    for with_ in sorted({with_ for _, with_ in groups}):
+        tools = [tool for tool, under in sorted(groups) if under == with_]
+        members = sorted(i for (_, under), of_tool in groups.items() if under == with_ for i in of_tool)
+        if len(tools) > 1:
+            said = f"contacts {' and '.join(str(rows[i].reading + 1) for i in members)}"
+            yield from _another_under(said, "every tool", find_instrument(shop, with_), heights, members)
+
+
+def _another_under(said: str, tools: str, under: Instrument, heights: Mapping[str, float],
+                   members: list[int]) -> Iterator[Hypothesis]:  # fmt: skip
+    """The setter that is written was not under the tip, or one that is not written was. `heights`: of the shop's setters."""
+    if under.name in heights:
+        words = f"{said}: the {under.name} is written under {tools}, but the tip stood on the face itself"
+        yield Hypothesis("setter-left-out", words, "touch that height again with the setter under the tool", _FORGOTTEN,
+                         rows=dict.fromkeys(members, -under.height))  # fmt: skip
+        return
+    for name, tall in sorted(heights.items()):
+        words = f"{said}: the {name} stood under {tools}, and {under.name} is written"
+        yield Hypothesis("setter-left-out", words, "write what stood under the tool, or touch that height again",
+                         (1.0 - _FORGOTTEN) / len(heights), rows=dict.fromkeys(members, tall - under.height))  # fmt: skip
 
 
 def _whole_slips(setting: Setting, rows: tuple[Row, ...]) -> Iterator[Hypothesis]:
@@ -332,6 +350,29 @@ def of_all_readings(setting: Setting) -> Iterator[Hypothesis]:
                      stretch=INCH)  # fmt: skip
 
 
+def _turned(*, vise: bool) -> Iterator[Hypothesis]:
+    """The part is turned more than its holding says: on a plate, by any angle."""
+    if vise:
+        yield Hypothesis("holding-not-true", "the part is turned more than a trued vise allows", "indicate the fixed jaw",
+                         priors={"angle": 1.0}, size=0.0, spread=_TURNED_BY[0][1])  # fmt: skip
+        return
+    for share, spread in _TURNED_BY:
+        words = "the part is turned more than laying it by eye leaves"
+        yield Hypothesis("holding-not-true", words, "indicate a long face of the part", share,
+                         priors={"angle": 1.0}, size=0.0, spread=spread)  # fmt: skip
+
+
+def _exchanged(solution: Solution, read: set[str]) -> Iterator[Hypothesis]:
+    """Two tools measure each other's length by the kit: they hang exchanged, or their readings are written the wrong way round."""
+    hung = [u for u in solution.unknowns if u.name in read and u.kit == STICKOUT and u.known is not None]
+    pairs = [(a, b, b.start - a.start) for a, b in combinations(hung, 2) if abs(b.start - a.start) > _SAME_FACE]
+    for a, b, apart in pairs:
+        one, other = (u.name.removeprefix("length of ") for u in (a, b))
+        words = f"{one} and {other} hang in each other's pockets, or their lengths are written down the wrong way round"
+        yield Hypothesis("tools-exchanged", words, "look which tool hangs in which pocket", 1.0 / len(pairs),
+                         priors={a.name: apart, b.name: -apart}, told=True)  # fmt: skip
+
+
 Shown = TypeVar("Shown", Contact, LengthReading)
 
 
@@ -348,11 +389,16 @@ def _part_slips(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
     """The part, a tool or the holding is not as the job says; the offsets are right all the same."""
     read = {f"length of tool {reading.tool}" for reading in setting.lengths}
     read |= {f"length of tool {contact.tool}" for contact in setting.contacts if contact.tool is not None}
+    yield from _exchanged(solution, read)
     for unknown in solution.unknowns:
         if unknown.name in read and unknown.kit == "" and unknown.known is not None:
             words = f"the {unknown.name} is not what the preset list says: pulled out, not seated, or another tool"
             yield Hypothesis("tool-pulled-out", words, "look at that tool and its holder, then measure its length again",
                              priors={unknown.name: 1.0}, size=0.0, spread=3.0)  # fmt: skip
+        if unknown.name in read and unknown.kit == STICKOUT:
+            words = f"the {unknown.name} is not what its stick-out and holder make it: set otherwise, or another tool"
+            yield Hypothesis("tool-pulled-out", words, "look which tool hangs there and how far it sticks out",
+                             priors={unknown.name: 1.0}, size=0.0, spread=10.0, told=True)  # fmt: skip
         if unknown.name in ("x", "y", "z") and unknown.kit == "the holding's stated place":
             words = f"the holding does not stand where the job says along {unknown.name.upper()}"
             remedy = "correct the place in the job, or look whether it is the right vise"
@@ -360,8 +406,7 @@ def _part_slips(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
             yield Hypothesis("holding-moved", words, remedy, share,
                              priors={unknown.name: 1.0}, size=0.0, spread=50.0)  # fmt: skip
         elif unknown.name == "angle":
-            yield Hypothesis("holding-not-true", "the part is turned more than a trued vise allows", "indicate the fixed jaw",
-                             priors={"angle": 1.0}, size=0.0, spread=0.01)  # fmt: skip
+            yield from _turned(vise=unknown.kit == "the vise")
         elif unknown.name.startswith("tilt"):
             yield Hypothesis("chip-under-part", "the part does not lie flat: chips under it, or lifted off a parallel",
                              "take it out, clean, seat it and tap it down", priors={unknown.name: 1.0}, size=0.0,

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from setwright.base.tolerance import MANY_RELATIVE_OFFSET, TINY
 from setwright.estimate.least_squares import Array, Prior
-from setwright.touch.equations import Equations
+from setwright.touch.equations import Equations, signed_distance
 
 __all__ = ["Many", "fit_many"]
 
@@ -35,6 +35,7 @@ class Many:
     normal: Array
     pose: NDArray[np.int64]
     round: NDArray[np.intp]
+    side: Array
 
     @classmethod
     def of(cls, sets: Sequence[Equations]) -> Many:
@@ -44,7 +45,7 @@ class Many:
             point=np.stack([s.point for s in sets]), centre=np.stack([s.centre for s in sets]),
             shift=np.stack([s.shift for s in sets]), carry=np.stack([s.carry for s in sets]),
             direct=np.stack([s.direct for s in sets]), constant=np.stack([s.constant for s in sets]),
-            normal=first.normal, pose=first.pose, round=first.round,
+            normal=first.normal, pose=first.pose, round=first.round, side=first.side,
         )  # fmt: skip
 
     def __call__(self, x: Array) -> tuple[Array, Array]:
@@ -61,7 +62,7 @@ class Many:
         moved = self.point + moved_by(self.shift) - held[:, None, :3]
         away = moved @ turn + moved_by(self.carry) - self.centre
         lateral = away[:, self.round, :2]
-        distance = np.sqrt(np.sum(lateral * lateral, axis=2) + TINY)
+        distance = signed_distance(lateral, self.side)
         gradient = np.broadcast_to(self.normal, away.shape).copy()
         gradient[:, self.round, :2] = lateral / distance[:, :, None]
         residuals = np.matmul(self.direct, column)[:, :, 0] + self.constant + np.sum(self.normal * away, axis=2)

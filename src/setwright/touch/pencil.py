@@ -17,6 +17,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from difflib import get_close_matches
 from typing import Any
 
 from setwright.base.errors import InputRefused
@@ -148,7 +149,10 @@ class Pencil:
         """The reading a line says; None for a line that only changes what is remembered. Raises InputRefused with what to write."""
         words = line.replace("−", "-").split()
         if words and words[0].lower() == "step" and len(words) > 1:
-            self.step = self._length(" ".join(words[1:]), line)
+            step = self._length(" ".join(words[1:]), line)
+            if step < 0.0:
+                raise self._unread(line, "a step is not less than zero", "step 0.01")
+            self.step = step
             return None
         if words and words[0].lower() == "with" and len(words) > 1:
             self.finder = self._instrument(words[1:], line)
@@ -158,6 +162,8 @@ class Pencil:
         ways = [word for word in rest if _TOWARD.fullmatch(word)]
         toward = ways[0].upper() if ways else toward
         tools = [int(match[1]) for word in rest if (match := _TOOL.fullmatch(word))]
+        if tools and tool is None and line.split()[0][:1] in "+-.0123456789":
+            raise self._unread(line, f"it names tool {tools[0]} and no face", f"T{tools[0]} {self.under} -12.141")
         tool = tools[0] if tools else tool
         named = [word for word in rest if word not in ways and not _TOOL.fullmatch(word) and word.lower() != "with"]
         instrument = self._instrument(named, line) if named else self.under if tool is not None else self.finder
@@ -211,8 +217,10 @@ class Pencil:
         if not toward:
             raise self._unread(line, f'"{on}" is round: it does not say from which side', f"{on} +x -12.345")
         axis = toward[-1].lower()
+        if "" in shown and axis in shown:
+            raise self._unread(line, "it has two numbers for one axis")
         if "" in shown:
-            shown.setdefault(axis, shown.pop(""))
+            shown[axis] = shown.pop("")
         if axis not in shown:
             raise self._unread(line, f"it has no number for {axis.upper()}")
         if own.kind in _UNDER and tool is None:
@@ -238,8 +246,11 @@ class Pencil:
             for found in (whole, part):
                 if len(found) == 1:
                     return found[0]
-        names = ", ".join([*shop, *known_instruments()])
-        raise self._unread(line, f'"{" ".join(words)}" is no instrument', f"one of: {names}")
+        if any(word[:1] in "+-.0123456789" for word in words) and len(words) == 1:
+            raise self._unread(line, f'"{words[0]}" is neither a number nor an instrument')
+        names = [*shop, *known_instruments()]
+        near = get_close_matches(said, names, 3, 0.4) or [*shop][:5] or names[:5]
+        raise self._unread(line, f'"{" ".join(words)}" is no instrument', f"one of: {', '.join(near)}")
 
     def _length(self, text: str, line: str) -> float:
         try:

@@ -63,9 +63,9 @@ def resting(setting: Setting, sifted: Sifted, numbers: tuple[Entry, ...], beyond
         found |= {axis: replace(one, remedy=found["angle"].remedy) for axis, one in lost.items()}
     withheld = _contradicted(sifted, numbers)
     if sifted.because:
-        withheld |= {entry.name for entry in numbers if entry.weights}
+        withheld |= {entry.name for entry in numbers if entry.weights and (sifted.lost is None or entry.name in sifted.lost)}
     for axis, entry in own.items():
-        if entry.name in withheld or (sifted.undecided and found[axis].by == "nothing"):
+        if entry.name in withheld or (sifted.undecided and sifted.lost is None and found[axis].by == "nothing"):
             found[axis] = Determined("contradiction", _contradiction(entry, sifted))
     for one in beyond:
         if not one.question and one.reading < 0:
@@ -102,9 +102,11 @@ def _axis_sentence(
     lengths = [u.name for u in solution.unknowns if u.name.startswith("length of")]
     if axis == "z" and lengths:
         own = [one for one in lengths if solution.spread({one: 1.0})[1] > LOOSE_MM] or lengths
-        numbers = " and ".join(one.removeprefix("length of tool ") for one in own)
-        said = (f"the length of tool {numbers} is not known, so its contact says" if len(own) == 1 else
-                f"the lengths of tools {numbers} are not known, so their contacts say")  # fmt: skip
+        tools = [one.removeprefix("length of tool ") for one in own if one.startswith("length of tool ")]
+        names = [f"the {one.removeprefix('length of ')}" for one in own if not one.startswith("length of tool ")]
+        names += [f"tool{'s' if len(tools) > 1 else ''} {' and '.join(tools)}"] if tools else []
+        said = (f"the length of {names[0]} is not known, so its contact says" if len(own) == 1 else
+                f"the lengths of {' and '.join(names)} are not known, so their contacts say")  # fmt: skip
         return Determined("nothing", f"Z is open: {said} nothing about the datum by itself")
     return Determined("nothing", f"nothing you touched fixes {name}")
 

@@ -54,6 +54,15 @@ class Setting:
     beyond: tuple[Beyond, ...] = ()
     aside: tuple[Row, ...] = ()
 
+    def who(self, reading: int, label: str) -> str:
+        """How to speak of a reading: "contact 7 (fixed jaw +Y)" or "length reading 2 (tool 5 on tool setter)"."""
+        return f"{self.name_of(reading)} ({label})"
+
+    def name_of(self, reading: int) -> str:
+        """"contact 7" or "length reading 2"."""
+        own = reading - len(self.contacts)
+        return f"contact {reading + 1}" if own < 0 else f"length reading {own + 1}"
+
 
 def prepare(kit: Kit, readings: Readings, conditions: Conditions) -> Setting:
     """Rows and unknowns of the readings that belong to the kit's setup. Raises InputRefused with everything found wrong at once."""
@@ -133,10 +142,14 @@ def refuse_unfit(contacts: tuple[Contact, ...], instruments: list[Instrument]) -
 
 
 def _tool_lengths(kit: Kit) -> dict[int, Unknown]:
-    return {
-        tool.station: length_unknown(f"tool {tool.station}", tool.preset.length, tool.preset.varies)
-        for tool in kit.setup.tool
-    }
+    job, name = kit.folder.job, kit.setup.name
+    found = {}
+    for tool in kit.setup.tool:
+        holder = kit.tools[tool.station].tool.holder
+        hung = holder and not job.guessed(name, f"job.toml: setup.tool.{tool.station}.stickout")
+        about = tool.stickout + sum(step.length for step in holder) if hung else None
+        found[tool.station] = length_unknown(f"tool {tool.station}", tool.preset.length, tool.preset.varies, about=about)
+    return found
 
 
 def _three_heights(contacts: tuple[Contact, ...]) -> bool:

@@ -41,12 +41,13 @@ class Hovered:
 
 @dataclass(frozen=True, slots=True)
 class Suspected:
-    """A mistake and how probable it is."""
+    """A mistake and how probable it is; `told`: a check of its own tells it."""
 
     slug: str
     words: str
     remedy: str
     probability: float
+    told: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +139,8 @@ def _ranked(found: list[Hypothesis], shares: Array) -> tuple[Suspected, ...]:
     kinds: dict[tuple[str, str], list[tuple[float, Hypothesis]]] = {}
     for hypothesis, share in zip(found, shares.tolist(), strict=True):
         kinds.setdefault((hypothesis.slug, hypothesis.words), []).append((share, hypothesis))
-    ranked = [Suspected(members[0][1].slug, members[0][1].words, members[0][1].remedy, math.fsum(share for share, _ in members))
+    ranked = [Suspected(members[0][1].slug, members[0][1].words, members[0][1].remedy, math.fsum(share for share, _ in members),
+                        members[0][1].told)
               for members in kinds.values()]  # fmt: skip
     ranked.sort(key=lambda s: (-s.probability, s.slug, s.words))
     return tuple(s for s in ranked[:_SHOWN] if s.probability >= _WORTH_SHOWING)

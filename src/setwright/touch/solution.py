@@ -193,6 +193,7 @@ def _turned(names: Sequence[str], unknowns: Unknowns, first: Fit) -> float:
 
 def _let_go(unknowns: Unknowns, tied: Fit) -> Unknowns:
     """The unknowns with the kit's statement widened wherever the readings say more than it does."""
-    rows = [replace(u, known=Normal(u.known.mean, _WIDER * u.known.standard)) if u.kit and u.known and share < _MOSTLY else u
+    rows = [replace(u, known=u.left or Normal(u.known.mean, _WIDER * u.known.standard))
+            if u.kit and u.known and share < _MOSTLY else u
             for u, share in zip(unknowns, tied.prior_share.tolist(), strict=True)]  # fmt: skip
     return unknowns.with_rows(rows)

@@ -24,13 +24,13 @@ from setwright.touch.conditions import Conditions, conditions_of
 from setwright.touch.diameters import tool_radii
 from setwright.touch.doubts import Next, Outlier, next_contact, unchecked
 from setwright.touch.drawn import Compared, compare
-from setwright.touch.gross import GROSS_MM, first_named, set_aside, sift, wrong_alike
+from setwright.touch.gross import GROSS_MM, doubted, first_named, set_aside, sift, wrong_alike
 from setwright.touch.guard import Beyond, numbers_beyond
 from setwright.touch.registers import CONVENTIONS, Entry, convert_lengths, entries, g10_block, read_back
 from setwright.touch.rests import LOOSE_MM, Resting, refuse_open, resting
 from setwright.touch.setting import Setting, prepare
 from setwright.touch.shown import Shown, compare_shown
-from setwright.touch.slips import Diagnosis, Hovered, diagnose
+from setwright.touch.slips import Diagnosis, Hovered, diagnose, traces
 from setwright.touch.solution import Contribution, Estimate, Solution
 
 __all__ = ["TouchResult", "Wanted", "touch"]
@@ -89,7 +89,9 @@ class TouchResult:
         means something else."""
         names_extended = profile_of(self.kit.machine.control).g10_l20 == "extended offsets"
         wrong = any(not one.question for one in self.beyond) or any(abs(one.early) > GROSS_MM for one in self.outliers)
-        return "" if self.open_axes or wrong else g10_block(self.entries, units=units, extended="G10 L20" if names_extended else "")
+        if self.open_axes or wrong or self.rests.withheld:
+            return ""
+        return g10_block(self.entries, units=units, extended="G10 L20" if names_extended else "")
 
     def compared(self, *, seed: int = 1) -> dict[str, Compared]:
         """Budget against drawing (JCGM 101) for X, Y, Z of the offset and the angle; numbers that nothing fixes are left out."""
@@ -212,8 +214,10 @@ def touch(
     numbers = tuple(entries(kit, solution, held, radii=radii))
     beyond = (*setting.beyond, *numbers_beyond(kit, solution))
     found = (*set_aside(setting, solution), *sifted.outliers)
-    diagnosis = first_named(diagnose(setting, solution, numbers, hovered), found, units=units, undecided=sifted.undecided)
-    sifted = wrong_alike(setting, sifted, diagnosis)
+    seen = traces(setting, solution, numbers)
+    diagnosis = diagnose(setting, solution, numbers, hovered, seen=seen)
+    diagnosis = first_named(diagnosis, found, units=units, undecided=sifted.undecided)
+    sifted = doubted(wrong_alike(setting, sifted, diagnosis), diagnosis, seen, numbers)
     rests = resting(setting, sifted, numbers, beyond)
     if wanted is Wanted.WHOLE:
         refuse_open(rests.determined, setting)
@@ -221,7 +225,7 @@ def touch(
         setting=setting, solution=solution, stated=held, entries=numbers, angle=solution.estimate({"angle": 1.0}),
         determined=rests.determined, outliers=found, unchecked=tuple(unchecked(solution)),
         diagnosis=diagnosis, reach=_reach(setting), units=units, drifts=drifts(setting, solution), radii=radii,
-        beyond=beyond, undecided=sifted.undecided,
+        beyond=beyond, undecided=sifted.undecided, because=sifted.because, withheld=rests.withheld,
     )  # fmt: skip
     open_ = any(rests.determined[axis].by != "readings" for axis in "xyz")  # what fixes it comes first
     return TouchResult(

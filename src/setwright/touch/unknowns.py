@@ -21,7 +21,8 @@ class Unknown:
     """One unknown number: mm, or rad for a turn, or a ratio for a scale.
 
     `known`: what is known beforehand, None for nothing. `source`: the line of the uncertainty budget its prior belongs to.
-    `kit`: where that knowledge comes from, in words ("the vise", "the machine's travel"). `guess`: what to measure instead, where
+    `kit`: where that knowledge comes from, in words ("the vise", "the machine's travel"); `left`: what is left of it once the
+    readings say more, None for the same thirty times as wide. `guess`: what to measure instead, where
     it is nobody's measurement ("the blank's size along Y").
     """
 
@@ -31,6 +32,7 @@ class Unknown:
     source: str
     kit: str = ""
     guess: str = ""
+    left: Distribution | None = None
 
 
 @dataclass(slots=True)

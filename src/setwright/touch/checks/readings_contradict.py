@@ -10,7 +10,9 @@ How it decides
     Every reading is left out in turn and the rest solved anew. Where leaving out one or another helps alike (odds below 20 to 1),
     none is accused; every number that depends on which of them is believed is withheld, and there is no G10 block. Readings that
     agree with each other count as contradicted where one mistake in all of them (inches taken for mm, X and Y exchanged) has a
-    probability of 99 % and they agree without it as well: then there is no number at all.
+    probability of 99 % and they agree without it as well: then there is no number at all. Readings that agree with each other and
+    not with the stated place of the holding or the stick-out of a tool take away the numbers that, at odds of 20 to 1, a mistake in
+    them (another tool, a setter left out, a wrong number) puts more than 0.3 mm wrong.
 
 Blind spots
     Readings that are wrong in the same way by little, or in a way that is not known here.
@@ -38,12 +40,16 @@ META = Meta("readings-contradict", Signal.DANGER)
 def run(case: TouchCase) -> Iterator[Finding]:
     """At most one finding: the contradiction, and the touch that decides it."""
     if case.undecided and not any(outlier.rivals for outlier in case.outliers):
-        lost = [case.determined[axis].text for axis in "xyz" if case.determined[axis].by == "contradiction"]
-        first = case.diagnosis.ranked[0] if case.diagnosis.ranked else None
+        lost = [axis.upper() for axis in "xyz" if case.determined[axis].by == "contradiction"]
+        lost += [entry.name for entry in case.entries if not entry.axis and entry.name in case.withheld]
         remedy = "look at the axes, units and faces of all readings, and touch again what is not sure"
-        if lost and first is not None and lost[0].endswith(first.words):
-            remedy = f"{first.remedy}, or read the display again"
-        yield case.finding(META.slug, META.signal, lost[0] if lost else "the readings contradict each other", remedy=remedy)
+        for one in case.diagnosis.ranked:
+            if one.words == case.because:
+                again = "read the display again"
+                remedy = one.remedy if again in one.remedy else f"{one.remedy}, or {again}"
+        none = "no number to type" if {"X", "Y", "Z"} <= set(lost) else f"no {', '.join(lost)}"
+        text = f"there is {none}: {case.because}" if lost else "the readings contradict each other"
+        yield case.finding(META.slug, META.signal, text, remedy=remedy)
     for outlier in case.outliers if case.undecided else ():
         if not outlier.rivals:
             continue

@@ -8,7 +8,7 @@ Why it matters
 
 How it decides
     Each mistake predicts a shift of readings and registers; its probability follows from how well that fits and how often it
-    happens (Bayes). Said when the probability of no mistake is below one half.
+    happens (Bayes). Said when the probability of no mistake is below one half, with every mistake that is not 20 times less likely.
 
 Blind spots
     Two mistakes at once; mistakes that leave no trace in readings and registers, such as a program of the wrong revision.
@@ -33,16 +33,18 @@ __all__ = ["META", "run"]
 META = Meta("slip-suspected", Signal.WARNING, brings=("contact-disagrees",))
 
 _LIKELIER_THAN_NOT = 0.5
+_RIVAL_ODDS = 20.0
 
 
 def run(case: TouchCase) -> Iterator[Finding]:
-    """At most one finding: the likeliest mistake."""
+    """At most one finding: the likeliest mistake, with its rivals."""
     if case.diagnosis.none >= _LIKELIER_THAN_NOT or not case.diagnosis.ranked:
         return
     first = case.diagnosis.ranked[0]
     told = [outlier.text(case.units) for outlier in case.outliers]
-    told += [one.text for one in case.determined.values() if one.by == "contradiction"]
-    if any(text.endswith(first.words) for text in told):  # by the check that names the reading, or what is wrong in all
+    if first.told or first.words == case.because or any(text.endswith(first.words) for text in told):  # by a check that names it
         return
-    text = f"{first.words} (probability {first.probability:.0%})"
-    yield case.finding(META.slug, META.signal, text, remedy=first.remedy, value=first.probability)
+    rivals = [one for one in case.diagnosis.ranked if one.probability * _RIVAL_ODDS > first.probability]
+    text = "; or ".join(f"{one.words} (probability {one.probability:.0%})" for one in rivals)
+    remedy = "; or ".join(dict.fromkeys(one.remedy for one in rivals))
+    yield case.finding(META.slug, META.signal, text, remedy=remedy, value=first.probability)

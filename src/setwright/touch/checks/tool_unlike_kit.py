@@ -26,8 +26,10 @@ from __future__ import annotations
 
 import statistics
 from collections.abc import Iterator
+from itertools import combinations
 
 from setwright.base.units import format_length
+from setwright.kit.station import Kit
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.touch.case import TouchCase
@@ -39,22 +41,51 @@ META = Meta("tool-unlike-kit", Signal.WARNING)
 
 _STICKOUT_MM = 3.0
 _REGROUND = 0.03
+_LOOK = "look which tool hangs there and how far it sticks out, and measure it again"
 
 
 def run(case: TouchCase) -> Iterator[Finding]:
     """One finding a tool and number."""
     kit = case.setting.kit
     yield from _differences(case)
+    yield from _radii(case)
+    off: dict[int, float] = {}
     for tool in kit.setup.tool:
-        shape, hung = kit.tools[tool.station].tool, kit.tools[tool.station]
-        measured = case.solution.estimate({f"length of tool {tool.station}": 1.0})
-        nominal = tool.stickout + sum(step.length for step in shape.holder)
-        known = case.solution.unknowns.row(f"length of tool {tool.station}") is not None and measured.standard <= LOOSE_MM
-        if known and hung.has_holder and abs(measured.value - nominal) > _STICKOUT_MM:
-            long, short = format_length(measured.value, case.units), format_length(nominal, case.units)
-            text = f"tool {tool.station} measures {long} long, but its stick-out and holder make {short}"
-            yield case.finding(META.slug, META.signal, text, remedy="look which tool hangs there and how far it sticks out",
-                               value=measured.value - nominal, unit="mm")  # fmt: skip
+        value, standard = case.solution.spread({f"length of tool {tool.station}": 1.0})
+        known = case.solution.unknowns.row(f"length of tool {tool.station}") is not None and standard <= LOOSE_MM
+        if known and kit.tools[tool.station].has_holder and abs(value - _made(kit, tool.station)) > _STICKOUT_MM:
+            off[tool.station] = value - _made(kit, tool.station)
+    yield from _exchanged(case, off)
+    for station, error in off.items():
+        made = _made(kit, station)
+        long, short = format_length(made + error, case.units), format_length(made, case.units)
+        text = f"tool {station} measures {long} long, but its stick-out and holder make {short}"
+        yield case.finding(META.slug, META.signal, text, remedy=_LOOK, value=error, unit="mm")
+
+
+def _made(kit: Kit, station: int) -> float:
+    """The length that stick-out and holder make, mm."""
+    tool = next(one for one in kit.setup.tool if one.station == station)
+    return tool.stickout + sum(step.length for step in kit.tools[station].tool.holder)
+
+
+def _exchanged(case: TouchCase, off: dict[int, float]) -> Iterator[Finding]:
+    """Pairs that measure each other's length are one finding, and are taken out of `off`."""
+    kit = case.setting.kit
+    for one, other in combinations(sorted(off), 2):
+        apart = _made(kit, other) - _made(kit, one)
+        if {one, other} <= set(off) and max(abs(off[one] - apart), abs(off[other] + apart)) <= _STICKOUT_MM:
+            size = format_length(abs(apart), case.units)
+            text = (f"tools {one} and {other}, {size} apart, measure each other's length: they hang in each other's pockets, or "
+                    "their readings are written the wrong way round")  # fmt: skip
+            del off[one], off[other]
+            yield case.finding(META.slug, META.signal, text, remedy="look which tool hangs in which pocket, and set both again",
+                               value=apart, unit="mm")  # fmt: skip
+
+
+def _radii(case: TouchCase) -> Iterator[Finding]:
+    for tool in case.setting.kit.setup.tool:
+        shape = case.setting.kit.tools[tool.station].tool
         radius = case.radii[tool.station].value if tool.station in case.radii else None
         if radius is not None and abs(radius - 0.5 * shape.diameter) > _REGROUND * shape.diameter:
             doubled = abs(radius - shape.diameter) <= _REGROUND * shape.diameter
@@ -83,9 +114,9 @@ def _differences(case: TouchCase) -> Iterator[Finding]:
     if len(apart) == 2:
         one, other = apart
         odd = {other: apart[other] - apart[one]} if abs(apart[other] - apart[one]) > _STICKOUT_MM else {}
+    yield from _exchanged(case, odd)
     for station, off in odd.items():
         than = f"tool {next(iter(apart))}" if len(apart) == 2 else "the other tools"
         size, longer = format_length(abs(off), case.units), "longer" if off > 0.0 else "shorter"
         text = f"tool {station} measures {size} {longer} against {than} than stick-outs and holders make it"
-        remedy = "look which tool hangs there and how far it sticks out, and set it again"
-        yield case.finding(META.slug, META.signal, text, remedy=remedy, value=off, unit="mm")
+        yield case.finding(META.slug, META.signal, text, remedy=_LOOK, value=off, unit="mm")
