@@ -29,7 +29,7 @@ SETUP = "first side"
 READ = "display = { z = -358.480 }"
 """Where tool 3 of the bearing cap's first side came down on the tool setter."""
 WRONG = "display = { z = -308.480 }"
-CONTACT = "contact 13 (tool 3 on tool setter)"
+CONTACT = "length reading 3 (tool 3 on tool setter)"
 ARGUMENTS = ("--setup", SETUP, "--pitch", "2")
 
 
