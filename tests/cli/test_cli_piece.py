@@ -45,6 +45,11 @@ def test_the_bundled_pallet_is_corrected_by_the_one_length_that_all_six_share(sp
     assert all(one["probability_after"] >= one["probability_before"] for one in lengths)
     assert {one["decision"] for one in document["judged"]} == {"accept"}
     assert document["not_measured"] == ["bore to outside"]
+    habits = document["habits"]
+    # full correction on a steady process doubles the variance of a measured piece (gauge 0.005 / 2, machine 0.003)
+    assert habits["sigma"] == pytest.approx((0.0025**2 + 0.003**2) ** 0.5)
+    assert habits["spread"]["full correction"] == pytest.approx(2**0.5 * habits["sigma"], rel=1e-9)
+    assert habits["spread"]["harmonic with a prior"] < habits["spread"]["fixed share"] < habits["spread"]["never"]
     assert fingerprint(spacers) == before
 
 

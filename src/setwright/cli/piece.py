@@ -114,6 +114,11 @@ def say_piece(asked: Asked, result: PieceResult, guard: float) -> None:
         *names, last = (name for name, _ in group.share)
         apart = f"{group.apart} would" if group.apart else "nothing on the part does, only touching off"
         console.print(f"  What was measured does not tell {', '.join(names)} and {last} apart; {apart}.")
+    if result.habits is not None:
+        spread = dict(result.habits.spread)
+        full, advice = (length(spread[name], units) for name in ("full correction", "harmonic with a prior"))
+        console.print(f"  Over {result.habits.pieces} pieces “{result.habits.feature}” scatters by {full} (one deviation) if "
+                      f"each piece is corrected in full, by about {advice} with this advice.")  # fmt: skip
     if result.not_measured:
         console.print(f"  Not measured, so not judged: {'; '.join(result.not_measured)}.")
     say_findings(asked, result.findings)

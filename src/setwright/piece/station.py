@@ -12,6 +12,7 @@ import numpy as np
 from setwright.base.errors import InputRefused
 from setwright.base.tolerance import INFLUENCE_SEEN
 from setwright.base.units import format_length, written
+from setwright.estimate.adjustment import Habit, excess, gains
 from setwright.estimate.least_squares import Array
 from setwright.jobfolder.measured import measurable
 from setwright.kit.station import Kit
@@ -24,11 +25,14 @@ from setwright.piece.belief import SETTLED, Belief, Values, believe
 from setwright.piece.decision import Decision, decide
 from setwright.piece.influence import Blind, Cause, Influence
 
-__all__ = ["Judged", "PieceResult", "Typing", "advise_piece"]
+__all__ = ["Habits", "Judged", "PieceResult", "Typing", "advise_piece"]
 
 _MM_PER_INCH: Final = 25.4
 _SURE: Final = 2.0
 """A cause that no register holds is named where it is off by more than so many of its standard deviations."""
+
+_AHEAD: Final = 20
+"""Pieces over which habits of correcting are compared."""
 
 _MATTERS: Final = 0.5
 """And where it moves a feature by more than this share of half the width of its limits."""
@@ -65,6 +69,18 @@ class Typing:
 
 
 @dataclass(frozen=True, slots=True)
+class Habits:
+    """What habits of correcting cost on one feature: root mean square distance from where it should be, mm, over the pieces 2 to
+    `pieces`, by habit; `sigma` one standard deviation of a measured piece, `setting` of the setting before the first, mm."""
+
+    feature: str
+    pieces: int
+    sigma: float
+    setting: float
+    spread: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class PieceResult:
     """The answer of the station for one setup. `off`, `belief`: see belief; `before`, `after`: the next piece as it is now and with
     `registers` typed; `blind`: registers that what was measured cannot tell apart; `unexplained`: what no register mends."""
@@ -82,6 +98,7 @@ class PieceResult:
     why: str
     findings: tuple[Finding, ...]
     pieces: tuple[str, ...]
+    habits: Habits | None = None
 
     @property
     def advice(self) -> str:
@@ -103,6 +120,9 @@ class PieceResult:
                         "gauge": one.gauge, "unit": one.unit if per == 1.0 or one.unit != "mm" else "in"} for one in self.judged],
             "inseparable": [{"registers": dict(one.share), "apart": one.apart or None} for one in self.blind],
             "not_measured": list(self.not_measured),
+            "habits": None if self.habits is None else
+            {"feature": self.habits.feature, "pieces": self.habits.pieces, "sigma": self.habits.sigma / per,
+             "setting": self.habits.setting / per, "spread": {name: size / per for name, size in self.habits.spread}},
             "influence": {place.name: {cause.name: float(value) for cause, value in zip(self.influence.causes, row, strict=True)
                                        if abs(value) > INFLUENCE_SEEN}
                           for place, row in zip(self.influence.places, self.influence.matrix, strict=True)},
@@ -152,7 +172,8 @@ def advise_piece(influence: Influence, measured: Measured, *, guard: float = 2.0
     findings = [*_judged_findings(kit, judged, units), *_odd_findings(kit, belief, used, influence, units),
                 *_unexplained_findings(kit, unexplained), *_table_findings(kit)]  # fmt: skip
     return PieceResult(kit, influence, judged, belief, registers, before, after, tuple(influence.blind(rows)), unexplained,
-                       tuple(not_measured), why, tuple(worst_first(findings)), measured.pieces(setup))  # fmt: skip
+                       tuple(not_measured), why, tuple(worst_first(findings)), measured.pieces(setup),
+                       _habits(influence, registers, used, between))  # fmt: skip
 
 
 def _covered(requirement: Requirement, known: set[str]) -> bool:
@@ -223,6 +244,28 @@ def _shown(influence: Influence, used: Sequence[Measurement], between: float) ->
         finest = min(gauges[one.gauge].uncertainty for one in used if one.feature == name)
         found.append((by_name[name], math.hypot(finest, 2.0 * between) / math.sqrt(pieces)))
     return found
+
+
+def _habits(influence: Influence, registers: Sequence[Typing], used: Sequence[Measurement], between: float) -> Habits | None:
+    """What correcting by habit would cost on the feature that the first change moves most, else on the first one measured that a
+    register moves; None where there is none."""
+    gauges = influence.kit.folder.job.shop.gauges
+    columns = influence.registers
+    by_name = {place.name: influence.matrix[number, columns] for number, place in enumerate(influence.places)}
+    known = {one.feature: gauges[one.gauge].uncertainty / 2.0 for one in used
+             if np.abs(by_name[one.feature]).max(initial=0.0) > INFLUENCE_SEEN}  # fmt: skip
+    moved = [name for one in registers[:1] for name, _ in sorted(one.moves, key=lambda move: -abs(move[1])) if name in known]
+    feature = next(iter([*moved, *known]), None)
+    if feature is None:
+        return None
+    sigma = math.hypot(known[feature], between)
+    setting = math.sqrt(sum((by_name[feature][n] * influence.causes[j].standard) ** 2 for n, j in enumerate(columns)))
+    ratio = (setting / sigma) ** 2
+    said = []
+    for habit in (Habit.NEVER, Habit.FULL, Habit.SHARE, Habit.PRIOR):
+        loss = excess(gains(habit, _AHEAD - 1, ratio=ratio), ratio)
+        said.append((habit.value, sigma * math.sqrt(1.0 + loss / (_AHEAD - 1))))
+    return Habits(feature, _AHEAD, sigma, setting, tuple(said))
 
 
 def _typing(influence: Influence, change: Change, measured: Measured) -> Typing:
