@@ -36,7 +36,8 @@ def _not_looked_for(name: str) -> Iterator[None]:
         del sys.modules[name]
 
 
-with _not_looked_for("scipy.linalg"):  # where numba only looks whether it is there, for functions of which no kernel here is made
+with _not_looked_for("scipy.linalg"), _not_looked_for("cffi"):  # of neither is there anything in any kernel here
+    import numba.core.typing.cffi_utils
     import numba.np.arraymath
 
 __all__ = ["borrowed", "compiled_before", "kernel", "remember_compiled"]
