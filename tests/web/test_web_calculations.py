@@ -231,7 +231,8 @@ def test_a_coarse_moment_says_how_coarse(proved: Person) -> None:
 
 
 def test_the_strip_and_the_track_of_a_proof(proved: Person) -> None:
-    """Times go on, what the strip removes adds up to the proof's, the track ends each motion where the next begins."""
+    """Times go on, what the strip removes adds up to the proof's, its power peaks as each tool's does, the track ends each motion
+    where the next begins."""
     result = proved.read("/api/jobs/cap/results?station=sheet")["results"][0]["id"]
     proof = proved.read(f"/api/jobs/cap/results/{result}")
     head, strip = bench(proved, "strip", proof=result)
@@ -242,6 +243,10 @@ def test_the_strip_and_the_track_of_a_proof(proved: Person) -> None:
     assert strip["removed_mm3"].sum() == pytest.approx(proof["removed_mm3"], rel=1e-4)
     holding = [one["least_mm"] for one in proof["clearance"] if one["bodies"][1] != "blank"]  # the strip is of holding and table
     assert strip["clearance_mm"].min() <= min(holding) + 1e-4
+    for one in proof["load"]:
+        power = strip["power_kw"][strip["tool"] == one["tool"]]
+        peak = np.nan if np.isnan(power).all() else np.nanmax(power)
+        assert peak == pytest.approx(one["peak_kw"] or np.nan, rel=1e-6, nan_ok=True)
     head, track = bench(proved, "track", proof=result)
     assert (np.diff(track["motion"]) >= 0).all()
     assert track["motion"].max() == len(strip["kind"]) - 1

@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
 
-import { type Course, lanesOf, lineOf, momentAt, momentOfLine, stepBlock, stepTool, tickStep, timeOf, toolsOf } from "../src/strip/course";
+import { type Course, greatest, lanesOf, lineOf, momentAt, momentOfLine, stepBlock, stepTool, tickStep, timeOf, toolsOf } from "../src/strip/course";
+import { heightOf, LANES } from "../src/strip/draw";
 
 /** Six motions: tool 1 on lines 10, 11, 11 (a cycle), a change of 4 s, tool 2 on lines 20, 21, then line 10 again (a loop). */
 const course: Course = {
@@ -18,6 +19,7 @@ const course: Course = {
   feed: Float32Array.of(NaN, 100, 300, NaN, 200, 50),
   rate: Float32Array.of(0, 5, 9, 0, 7, 1),
   clearance: Float32Array.of(50, 4, 2, 100, 8, 6),
+  power: Float32Array.of(NaN, 1, 3, NaN, 2, NaN),
 };
 
 describe("moments of the strip", () => {
@@ -65,11 +67,12 @@ describe("moments of the strip", () => {
 });
 
 describe("lanes of the strip", () => {
-  it("shows on each pixel the greatest feed and rate and the least clearance that fall on it", () => {
+  it("shows on each pixel the greatest feed, rate and power and the least clearance that fall on it", () => {
     const lanes = lanesOf(course, 0, 14, 14);
     expect([...lanes.tool]).toEqual([1, 1, 1, 1, 0, 0, 0, 0, 2, 2, 2, 2, 2, 2]);
     expect([...lanes.rapid]).toEqual([1, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0]);
     expect([...lanes.feed]).toEqual([0, 100, 100, 300, 0, 0, 0, 0, 0, 200, 200, 200, 50, 50]);
+    expect([...lanes.power]).toEqual([0, 1, 1, 3, 0, 0, 0, 0, 0, 2, 2, 2, 0, 0]);
     expect([...lanes.clearance]).toEqual([50, 4, 4, 2, Infinity, Infinity, Infinity, Infinity, 100, 8, 8, 8, 6, 6]);
   });
   it("loses nothing when many motions fall on one pixel", () => {
@@ -81,6 +84,10 @@ describe("lanes of the strip", () => {
   it("draws a stretch only with what lies in it", () => {
     expect([...lanesOf(course, 4.5, 7.5, 3).tool]).toEqual([0, 0, 0]);
     expect([...lanesOf(course, 9, 12, 3).feed]).toEqual([200, 200, 200]);
+  });
+  it("has no lane for a power that nobody knows", () => {
+    expect(greatest(course)).toEqual({ feed: 300, rate: 9, power: 3 });
+    expect(heightOf(3) - heightOf(greatest({ ...course, power: new Float32Array(6).fill(NaN) }).power)).toBe(LANES.power);
   });
   it("has a scale with round steps", () => {
     expect(tickStep(213, 8)).toBe(30);

@@ -92,7 +92,8 @@ class Course:
 
     `kind` uint8 MoveKind; `tool` int32 station; `file` int16 index into `files`; `line` int32 from 1; `feed` float64 mm/min (nan
     for rapids); `speed` float64 rpm, + clockwise; `begin`, `end` float64 s, pauses lying between rows, all 0 where `total_s` is
-    None; `removed` float64 mm³; `rate` float64 mm³/min, the row's mean; `clearance` float64 mm as in `Shown`.
+    None; `removed` float64 mm³; `rate` float64 mm³/min, the row's mean; `clearance` float64 mm as in `Shown`; `power` float64 kW,
+    the likely greatest, nan where none was computed.
     """
 
     files: tuple[str, ...]
@@ -108,6 +109,7 @@ class Course:
     removed: NDArray[np.float64] = field(repr=False)
     rate: NDArray[np.float64] = field(repr=False)
     clearance: NDArray[np.float64] = field(repr=False)
+    power: NDArray[np.float64] = field(repr=False)
 
 
 def course_of(proof: Proof, shown: Shown) -> Course:
@@ -116,8 +118,10 @@ def course_of(proof: Proof, shown: Shown) -> Course:
     tool = np.array([state.tool for state in path.states], np.int32)[path.state]
     speed = np.array([state.spindle_rpm for state in path.states])[path.state]
     rate = np.divide(60.0 * shown.removed, timing.by_row, out=np.zeros(len(path)), where=timing.by_row > 0.0)
+    rows = None if proof.load is None else proof.load.rows
+    power = np.full(len(path), np.nan) if rows is None else rows.power
     return Course(path.files, timing.total_s, path.kind, tool, path.file, path.line, path.feed, speed,
-                  timing.end_by_row - timing.by_row, timing.end_by_row, shown.removed, rate, shown.clearance)  # fmt: skip
+                  timing.end_by_row - timing.by_row, timing.end_by_row, shown.removed, rate, shown.clearance, power)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,7 +52,8 @@ def surface_columns(surface: Surface, setup: str, *, row: int, bound_mm: float, 
 
 
 def course_columns(course: Course, setup: str) -> bytes:
-    """What the strip shows, one row a motion: time, tool, feed, speed, metal removed, least clearance, place in the program."""
+    """What the strip shows, one row a motion: time, tool, feed, speed, metal removed, least clearance, likely power,
+    place in the program."""
     from setwright.prove.bench import COURSE_WITHIN_MM
 
     head = {"setup": setup, "files": list(course.files), "total_s": course.total_s, "clearance_within_mm": COURSE_WITHIN_MM}
@@ -60,7 +61,7 @@ def course_columns(course: Course, setup: str) -> bytes:
         "kind": course.kind, "tool": course.tool, "file": course.file, "line": course.line, "begin_s": course.begin,
         "end_s": course.end, "feed_mm_min": course.feed.astype(np.float32), "speed_rpm": course.speed.astype(np.float32),
         "removed_mm3": course.removed.astype(np.float32), "rate_mm3_min": course.rate.astype(np.float32),
-        "clearance_mm": course.clearance.astype(np.float32),
+        "clearance_mm": course.clearance.astype(np.float32), "power_kw": course.power.astype(np.float32),
     }  # fmt: skip
     return columns(head, arrays)
 

@@ -5,11 +5,12 @@ import { type KeyboardEvent, type PointerEvent, type ReactNode, useEffect, useMe
 import type { Finding } from "../data/findings";
 import { useThemeColours } from "../data/theme";
 import { useSession } from "../data/session";
-import { duration, feed, length, mm, mm3PerMin, mmPerMin, removalRate, seconds } from "../units/units";
+import { duration, feed, kilowatts, length, mm, mm3PerMin, mmPerMin, power, removalRate, seconds } from "../units/units";
 import { words } from "../words";
 import {
   type Course,
   greatest,
+  known,
   lanesOf,
   lineOf,
   type Moment,
@@ -20,7 +21,7 @@ import {
   timeOf,
   toolsOf,
 } from "./course";
-import { drawMoment, drawStrip, EDGE, GUTTER, HEIGHT, type Mark, timeAt, xOf } from "./draw";
+import { drawMoment, drawStrip, EDGE, GUTTER, heightOf, type Mark, timeAt, xOf } from "./draw";
 
 interface Props {
   course: Course;
@@ -40,6 +41,7 @@ export function Strip({ course, findings, moment, onMoment }: Props): ReactNode 
   const { unit } = useSession();
   const tools = useMemo(() => toolsOf(course), [course]);
   const most = useMemo(() => ({ ...greatest(course), clearance: CLEARANCE_SHOWN_MM }), [course]);
+  const height = heightOf(most.power);
   const marks = useMemo(() => marksOf(course, findings), [course, findings]);
   const [from, to] = span;
   const at = timeOf(course, moment);
@@ -54,21 +56,22 @@ export function Strip({ course, findings, moment, onMoment }: Props): ReactNode 
   const drawing = useMemo(() => {
     if (width === 0) return undefined;
     const ratio = window.devicePixelRatio || 1;
-    const picture = new OffscreenCanvas(Math.round(width * ratio), Math.round(HEIGHT * ratio));
+    const picture = new OffscreenCanvas(Math.round(width * ratio), Math.round(height * ratio));
     const pen = picture.getContext("2d");
     if (pen === null) return undefined;
     pen.scale(ratio, ratio);
-    const labels = {
-      ...words.strip.lane,
-      feedMost: words.strip.upTo(feed(mmPerMin(most.feed), unit)),
-      rateMost: words.strip.upTo(removalRate(mm3PerMin(most.rate), unit)),
-      clearanceMost: words.strip.upTo(length(mm(most.clearance), unit, 0)),
+    const labels = words.strip.lane;
+    const upTo = {
+      feed: words.strip.upTo(feed(mmPerMin(most.feed), unit)),
+      rate: words.strip.upTo(removalRate(mm3PerMin(most.rate), unit)),
+      power: words.strip.upTo(power(kilowatts(most.power))),
+      clearance: words.strip.upTo(length(mm(most.clearance), unit, 0)),
     };
     const time = (value: number): string => (course.timed ? duration(seconds(value)) : words.strip.motion(value));
     const lanes = lanesOf(course, from, to, Math.max(1, Math.floor(width - GUTTER - EDGE)));
-    drawStrip(pen as unknown as CanvasRenderingContext2D, width, { course, lanes, tools, marks, from, to, most, labels, time }, colours);
+    drawStrip(pen as unknown as CanvasRenderingContext2D, width, { course, lanes, tools, marks, from, to, most, labels, upTo, time }, colours);
     return picture;
-  }, [course, tools, marks, most, from, to, width, colours, unit]);
+  }, [course, tools, marks, most, height, from, to, width, colours, unit]);
   useEffect(() => {
     const element = canvas.current;
     if (element === null || drawing === undefined) return;
@@ -79,8 +82,8 @@ export function Strip({ course, findings, moment, onMoment }: Props): ReactNode 
     pen.drawImage(drawing, 0, 0);
     const ratio = drawing.width / width;
     pen.scale(ratio, ratio);
-    if (at >= from && at <= to) drawMoment(pen, xOf(at, from, to, width), colours);
-  }, [drawing, at, from, to, width, colours]);
+    if (at >= from && at <= to) drawMoment(pen, xOf(at, from, to, width), height, colours);
+  }, [drawing, at, from, to, width, height, colours]);
 
   const go = (next: Moment): void => {
     onMoment(next);
@@ -115,7 +118,7 @@ export function Strip({ course, findings, moment, onMoment }: Props): ReactNode 
           aria-valuemax={Math.round(course.total)}
           aria-valuenow={Math.round(at)}
           aria-valuetext={said}
-          style={{ width: "100%", height: HEIGHT }}
+          style={{ width: "100%", height }}
           onKeyDown={keys}
           onPointerDown={drag}
           onPointerMove={drag}
@@ -188,5 +191,6 @@ export function sayMoment(course: Course, moment: Moment, unit: "mm" | "inch"): 
   const clears = clearance < course.clearanceWithin ? length(mm(clearance), unit, 1) : words.strip.beyond(length(mm(course.clearanceWithin), unit, 0));
   const near = clearance > 0 ? words.strip.clears(clears) : words.strip.meets;
   const how = course.kind[row] === 0 ? words.strip.rapid : feed(mmPerMin(course.feed[row] ?? 0), unit);
-  return words.strip.said(when, place === undefined ? "" : words.common.line(place.file, place.line), course.tool[row] ?? 0, how, removalRate(mm3PerMin(course.rate[row] ?? 0), unit), near);
+  const takes = known(course.power[row]) > 0 ? words.strip.takes(power(kilowatts(known(course.power[row])))) : "";
+  return words.strip.said(when, place === undefined ? "" : words.common.line(place.file, place.line), course.tool[row] ?? 0, how, removalRate(mm3PerMin(course.rate[row] ?? 0), unit) + takes, near);
 }

@@ -27,6 +27,8 @@ export interface Course {
   feed: Numbers;
   rate: Numbers;
   clearance: Numbers;
+  /** Likely, in kW; NaN where it is not known. */
+  power: Numbers;
 }
 
 export function courseIn(columns: Columns<CourseHead>): Course {
@@ -49,6 +51,7 @@ export function courseIn(columns: Columns<CourseHead>): Course {
     feed: columns.numbers("feed_mm_min"),
     rate: columns.numbers("rate_mm3_min"),
     clearance: columns.numbers("clearance_mm"),
+    power: columns.numbers("power_kw"),
   };
 }
 
@@ -140,9 +143,10 @@ export interface Lanes {
   rapid: Uint8Array;
   rate: Float32Array;
   clearance: Float32Array;
+  power: Float32Array;
 }
 
-/** The lanes between two times over so many pixels: the greatest feed and rate and the least clearance that fall on each. */
+/** The lanes between two times over so many pixels: the greatest feed, rate and power and the least clearance that fall on each. */
 export function lanesOf(course: Course, from: number, to: number, width: number): Lanes {
   const lanes: Lanes = {
     tool: new Int32Array(width),
@@ -150,6 +154,7 @@ export function lanesOf(course: Course, from: number, to: number, width: number)
     rapid: new Uint8Array(width),
     rate: new Float32Array(width),
     clearance: new Float32Array(width).fill(Infinity),
+    power: new Float32Array(width),
   };
   const per = width / Math.max(to - from, Number.MIN_VALUE);
   for (let row = firstAtLeast(course.end, from, course.rows); row < course.rows; row++) {
@@ -164,22 +169,28 @@ export function lanesOf(course: Course, from: number, to: number, width: number)
       if (rapid) lanes.rapid[pixel] = 1;
       else if (feed > (lanes.feed[pixel] ?? 0)) lanes.feed[pixel] = feed;
       lanes.rate[pixel] = Math.max(lanes.rate[pixel] ?? 0, course.rate[row] ?? 0);
+      lanes.power[pixel] = Math.max(lanes.power[pixel] ?? 0, known(course.power[row]));
       lanes.clearance[pixel] = Math.min(lanes.clearance[pixel] ?? Infinity, course.clearance[row] ?? Infinity);
     }
   }
   return lanes;
 }
 
-/** The greatest feed and rate of the whole, for the scale of the lanes. */
-export function greatest(course: Course): { feed: number; rate: number } {
+/** A figure that may not be known, as one that adds nothing where it is not. */
+export const known = (value: number | undefined): number => (value === undefined || Number.isNaN(value) ? 0 : value);
+
+/** The greatest feed, rate and power of the whole, for the scale of the lanes; power 0 where none is known. */
+export function greatest(course: Course): { feed: number; rate: number; power: number } {
   let feed = 0;
   let rate = 0;
+  let power = 0;
   for (let row = 0; row < course.rows; row++) {
     const here = course.feed[row] ?? 0;
     if (course.kind[row] !== 0 && here > feed) feed = here;
     rate = Math.max(rate, course.rate[row] ?? 0);
+    power = Math.max(power, known(course.power[row]));
   }
-  return { feed, rate };
+  return { feed, rate, power };
 }
 
 const toolsHeld = new WeakMap<Course, number[]>();

@@ -1,11 +1,12 @@
-// The strip's picture: four lanes under each other, marks of findings on top, a scale of time below.
+// The strip's picture: lanes under each other, that of the power only where one is known, marks of findings on top, a scale of time below.
 
 import { seriesColour } from "../bench/colours";
 import type { Signal } from "../data/findings";
 import { type Course, type Lanes, tickStep } from "./course";
 
-export const LANES = { marks: 26, tool: 26, feed: 44, rate: 44, clearance: 52, scale: 24 } as const;
-export const HEIGHT = Object.values(LANES).reduce((sum, one) => sum + one, 0);
+export const LANES = { marks: 26, tool: 26, feed: 44, rate: 44, power: 44, clearance: 52, scale: 24 } as const;
+/** How tall the picture is; `power`: the greatest, 0 for a strip without that lane. */
+export const heightOf = (power: number): number => Object.values(LANES).reduce((sum, one) => sum + one, power > 0 ? 0 : -LANES.power);
 export const GUTTER = 152;
 /** Free at the right, so that the end of the program, and the moment there, are not cut off. */
 export const EDGE = 14;
@@ -25,6 +26,8 @@ export interface StripColours {
   signal: Record<Signal, { ground: string; ink: string }>;
 }
 
+type Measured = "feed" | "rate" | "power" | "clearance";
+
 export interface Picture {
   course: Course;
   lanes: Lanes;
@@ -32,30 +35,38 @@ export interface Picture {
   marks: readonly Mark[];
   from: number;
   to: number;
-  most: { feed: number; rate: number; clearance: number };
-  labels: { tool: string; feed: string; rate: string; clearance: string; feedMost: string; rateMost: string; clearanceMost: string };
+  most: Record<Measured, number>;
+  labels: Record<"tool" | Measured, string>;
+  /** What the greatest of each lane is, in words. */
+  upTo: Record<Measured, string>;
   time: (at: number) => string;
 }
 
 /** Draw everything but the moment. */
 export function drawStrip(pen: CanvasRenderingContext2D, width: number, picture: Picture, colours: StripColours): void {
   pen.fillStyle = colours.sheet;
-  pen.fillRect(0, 0, width, HEIGHT);
+  pen.fillRect(0, 0, width, heightOf(picture.most.power));
   let top: number = LANES.marks;
   drawTools(pen, top, picture, colours);
   top += LANES.tool;
-  const { lanes, most, labels } = picture;
+  const { lanes, most, labels, upTo } = picture;
   pen.fillStyle = colours.ink;
   bars(pen, top, LANES.feed, lanes.feed, most.feed);
   dots(pen, top, lanes.rapid);
-  label(pen, top, LANES.feed, labels.feed, labels.feedMost, colours);
+  label(pen, top, LANES.feed, labels.feed, upTo.feed, colours);
   top += LANES.feed;
   pen.fillStyle = colours.ink;
   bars(pen, top, LANES.rate, lanes.rate, most.rate);
-  label(pen, top, LANES.rate, labels.rate, labels.rateMost, colours);
+  label(pen, top, LANES.rate, labels.rate, upTo.rate, colours);
   top += LANES.rate;
+  if (most.power > 0) {
+    pen.fillStyle = colours.ink;
+    bars(pen, top, LANES.power, lanes.power, most.power);
+    label(pen, top, LANES.power, labels.power, upTo.power, colours);
+    top += LANES.power;
+  }
   clearance(pen, top, lanes.clearance, most.clearance, colours);
-  label(pen, top, LANES.clearance, labels.clearance, labels.clearanceMost, colours);
+  label(pen, top, LANES.clearance, labels.clearance, upTo.clearance, colours);
   top += LANES.clearance;
   label(pen, LANES.marks, LANES.tool, labels.tool, "", colours);
   scale(pen, top, width, picture, colours);
@@ -74,13 +85,14 @@ export function timeAt(x: number, from: number, to: number, width: number): numb
 }
 
 /** The line of the moment, over everything. */
-export function drawMoment(pen: CanvasRenderingContext2D, x: number, colours: StripColours): void {
+export function drawMoment(pen: CanvasRenderingContext2D, x: number, height: number, colours: StripColours): void {
+  const foot = height - LANES.scale;
   pen.fillStyle = colours.focus;
-  pen.fillRect(Math.round(x) - 1.5, 0, 3, HEIGHT - LANES.scale);
+  pen.fillRect(Math.round(x) - 1.5, 0, 3, foot);
   pen.beginPath();
-  pen.moveTo(x - 8, HEIGHT - LANES.scale);
-  pen.lineTo(x + 8, HEIGHT - LANES.scale);
-  pen.lineTo(x, HEIGHT - LANES.scale - 10);
+  pen.moveTo(x - 8, foot);
+  pen.lineTo(x + 8, foot);
+  pen.lineTo(x, foot - 10);
   pen.fill();
 }
 

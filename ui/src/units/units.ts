@@ -11,6 +11,8 @@ export type MmPerMin = Quantity<"mm/min">;
 export type Rpm = Quantity<"rpm">;
 export type Mm3PerMin = Quantity<"mm3/min">;
 export type Mm3 = Quantity<"mm3">;
+export type Kilowatts = Quantity<"kW">;
+export type Newtons = Quantity<"N">;
 export type LengthUnit = "mm" | "inch";
 
 export const mm = (value: number): Mm => value as Mm;
@@ -19,6 +21,8 @@ export const mmPerMin = (value: number): MmPerMin => value as MmPerMin;
 export const rpm = (value: number): Rpm => value as Rpm;
 export const mm3PerMin = (value: number): Mm3PerMin => value as Mm3PerMin;
 export const mm3 = (value: number): Mm3 => value as Mm3;
+export const kilowatts = (value: number): Kilowatts => value as Kilowatts;
+export const newtons = (value: number): Newtons => value as Newtons;
 
 export const MM_PER_INCH = 25.4;
 const MINUS = "−";
@@ -63,6 +67,17 @@ export function removalRate(value: Mm3PerMin | null | undefined, unit: LengthUni
 export function volume(value: Mm3 | null | undefined, unit: LengthUnit): string {
   if (value === null || value === undefined) return UNKNOWN;
   return unit === "inch" ? `${decimals(value / MM_PER_INCH ** 3, 2)} in³` : `${decimals(value / 1000, 1)} cm³`;
+}
+
+/** A power, with the unit. */
+export function power(value: Kilowatts | null | undefined): string {
+  return `${decimals(value, 1)} kW`;
+}
+
+/** A force to two digits that mean something, with the unit: what a model says of one holds no more. */
+export function force(value: Newtons | null | undefined): string {
+  if (value === null || value === undefined || !Number.isFinite(value)) return UNKNOWN;
+  return `${decimals(value === 0 ? 0 : Number(value.toPrecision(2)), 0)} N`;
 }
 
 /** A stretch of time: "45 s", "3 min 05 s", "1 h 02 min". */

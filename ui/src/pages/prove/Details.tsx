@@ -3,7 +3,7 @@ import type { ReactNode } from "react";
 import { address, Link } from "../../app/router";
 import { useJob } from "../../data/job";
 import { useSession } from "../../data/session";
-import { decimals, duration, type LengthUnit, length, lengthNumber, mm, mm3PerMin, removalRate, seconds, volume, mm3 } from "../../units/units";
+import { decimals, duration, feed, force, kilowatts, type LengthUnit, length, lengthNumber, mm, mm3PerMin, mmPerMin, newtons, power, removalRate, seconds, volume, mm3 } from "../../units/units";
 import type { ClearanceSaid, ContactSaid, FeatureSaid, ProofOfSetup } from "../../wire/api.gen";
 import { words } from "../../words";
 
@@ -50,6 +50,12 @@ export function Details({ proved, onShow }: { proved: ProofOfSetup; onShow: (pas
         <summary>{words.prove.tools}</summary>
         <Tools proved={proved} />
       </details>
+      {proved.load.some((one) => one.peak_kw !== null) && (
+        <details>
+          <summary>{words.prove.load}</summary>
+          <Load proved={proved} />
+        </details>
+      )}
       {proved.open.length > 0 && (
         <details open>
           <summary>{words.prove.notLookedAt}</summary>
@@ -222,3 +228,45 @@ function Tools({ proved }: { proved: ProofOfSetup }): ReactNode {
     </div>
   );
 }
+
+/** The cutting load of each tool that one was worked out for, what it rests on, and the feed that would bring one that is far off back. */
+function Load({ proved }: { proved: ProofOfSetup }): ReactNode {
+  const { unit } = useSession();
+  const { tool, power: most, band, spindle, force: across, thickest, bends } = words.prove.loads;
+  const shown = proved.load.filter((one) => one.peak_kw !== null);
+  const rests = proved.load_rests_on;
+  return (
+    <div className="wide">
+      <table className="ruled">
+        <Heads names={[tool, most, band, spindle, across, thickest, bends]} />
+        <tbody>
+          {shown.map((one) => (
+            <tr key={one.tool}>
+              <th scope="row">T{decimals(one.tool, 0)}</th>
+              <td>{kw(one.peak_kw)}</td>
+              <td>{one.peak_kw_band === null ? "" : words.prove.toRange(decimals(one.peak_kw_band[0], 1), kw(one.peak_kw_band[1]))}</td>
+              <td>{kw(one.spindle_kw)}</td>
+              <td>{force(one.peak_force_n === null ? null : newtons(one.peak_force_n))}</td>
+              <td>{short(one.thickest_chip_mm, unit)}</td>
+              <td>{short(one.bends_mm, unit)}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      {shown.map(
+        (one) =>
+          one.advice !== null && (
+            <p key={one.tool}>{words.prove.advice(one.tool, feed(mmPerMin(one.advice.to_mm_min), unit), feed(mmPerMin(one.advice.feed_mm_min), unit), one.advice.why)}</p>
+          ),
+      )}
+      {rests !== null && rests.material !== null && (
+        <p>
+          {words.prove.loadOf(rests.material, rests.grade_stated)} {rests.not_looked_at.map(words.prove.loadOpen).join(" ")} {words.prove.loadCaution(rests.caution)}
+        </p>
+      )}
+    </div>
+  );
+}
+
+const short = (value: number | null, unit: LengthUnit): string => (value === null ? decimals(null, 0) : length(mm(value), unit));
+const kw = (value: number | null): string => power(value === null ? null : kilowatts(value));
