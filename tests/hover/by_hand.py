@@ -299,7 +299,7 @@ def _followed(proof: Proof, course: Course, reference: Reference) -> Followed:
     cutting, core = with_cores(moves, course.cores)
     done = cut(proof.before, cutting, course.pieces)
     breaks = [*breaks_in(done, cutting, core, course, proof.kit.tools), *breaks_by_contact(contacts, course),
-              *overloads(loads_of(done, cutting, course), reference.most, proof.truth.radii)]  # fmt: skip
+              *overloads(loads_of(done, cutting, core, course), reference.most, proof.truth.radii)]  # fmt: skip
     kept = [found for found in breaks if found.row <= until and (found.row, found.station) not in reference.usual_breaks]
     crashed = any(is_crash(contact) for contact in contacts)
     return Followed(course, tuple(sorted(contacts, key=lambda c: c.row)), tuple(sorted(kept, key=lambda b: (b.row, b.station))),

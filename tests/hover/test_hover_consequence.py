@@ -9,13 +9,14 @@ import pytest
 
 import setwright.demo
 from setwright.hover.consequence import consequence_of, contact_of, followed
-from setwright.hover.happening import Load, overloads
+from setwright.hover.happening import overloads
 from setwright.hover.outcome import Outcome
 from setwright.hover.reference import Reference, reference_of
 from setwright.hover.study import occurrences_in
 from setwright.jobfolder.load import load_job
 from setwright.kit.registers import nominal_truth
 from setwright.kit.station import kit
+from setwright.prove.rates import Rates
 from setwright.prove.stage import same_blank
 from setwright.slips.changes import blank_grown, hung_by
 from setwright.slips.world import World, as_set, offset_moved, part_moved, set_up_as
@@ -156,6 +157,6 @@ def test_of_equals_the_first_is_named() -> None:
 
 @pytest.mark.parametrize(("rate", "breaks"), [(290.0, []), (310.0, [2])])
 def test_a_tool_breaks_at_three_times_the_metal_that_it_ever_gets(rate: float, breaks: list[int]) -> None:
-    load = Load(np.array([1, 2]), np.array([4, 4]), np.array([100.0, rate]), np.array([6.0, 6.0]))
+    load = Rates(np.array([1, 2]), np.array([4, 4]), np.array([100.0, rate]), np.array([6.0, 6.0]))
     assert [one.row for one in overloads(load, {4: 100.0}, {4: 5.0})] == breaks
     assert not list(overloads(load, {4: 100.0}, {4: 7.0})), "it is not in so deep"

@@ -43,6 +43,17 @@ def test_beyond_it_the_pass_is_only_close_or_not_spoken_of(proving: Proving) -> 
     assert said(clear, SLUG) == said(clear, "close-pass") == []
 
 
+def test_what_the_holding_varies_counts_for_the_holding_in_its_own_direction(proving: Proving) -> None:
+    """The cutter passes 0.4 over the jaw; the blank varies by 0.3, the jaws by another 0.2 in height or by 5 sideways."""
+    def holding(varies: str) -> str:
+        return VARIES.replace('holding = { use = "vise"', f'holding = {{ use = "vise", varies = {varies}')
+
+    finding, = [one for one in said(proving(over_the_jaw("-9.6"), job=holding("[0, 0, 0.2]")), SLUG) if one.body == "fixed jaw"]
+    assert finding.value == pytest.approx(0.4, abs=1e-6)
+    assert f"± {EXPANDED + 0.2:.3f} mm" in finding.text
+    assert said(proving(over_the_jaw("-9.6"), job=holding("[5, 0, 0]")), SLUG) == []
+
+
 def test_a_certain_contact_is_not_also_a_possible_one(proving: Proving) -> None:
     hit = proving(over_the_jaw("-11."), job=VARIES)
     assert said(hit, "tool-into-holding")

@@ -5,6 +5,7 @@ and 40 above the tip."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import product
@@ -110,6 +111,10 @@ def test_the_height_over_a_face_that_another_tool_cut_hangs_on_both_lengths(prov
     finding, = in_doubt(at_pitch(proving(face + "Z-0.8\nX110.", job=job), pitch))
     assert (finding.tool, finding.signal) == (2, Signal.WARNING)
     assert finding.value == pytest.approx(0.2, abs=1e-6)
+    rows = plain(proving(face + "Z-0.8\nX110.", job=job), "mm")["clearance"]
+    nearest = min((row for row in rows if row["bodies"] == ["cutter", "blank"]), key=lambda row: row["least_mm"])
+    assert (nearest["least_mm"], nearest["plus_minus_mm"]) == pytest.approx((0.2, 2 * math.sqrt(2) * 0.16), abs=1e-6)
+    assert nearest["line"] == finding.line
     assert not in_doubt(at_pitch(proving(face + "Z-0.5\nX110.", job=job), pitch))
 
 

@@ -9,22 +9,22 @@ metal it gets in a good setup. Only what the same setup does not do without the 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from setwright.base.tolerance import SAME_PLACE_MM
-from setwright.geometry.moves import MoveKind, Moves
+from setwright.geometry.moves import Moves
 from setwright.geometry.profile import Assembly
 from setwright.hover.course import Course
 from setwright.prove.case import BLANK, Contact
 from setwright.prove.depths import deep_holes
 from setwright.prove.plunges import plunges
+from setwright.prove.rates import Rates, rates_of, with_twins
 from setwright.removal.cut import Cut
 
-__all__ = ["OVERLOAD", "Break", "Load", "breaks_by_contact", "breaks_in", "is_crash", "loads_of", "overloads"]
+__all__ = ["OVERLOAD", "Break", "breaks_by_contact", "breaks_in", "is_crash", "loads_of", "overloads"]
 
 OVERLOAD: Final = 3.0
 """A tool breaks when it is given this many times the metal per minute that it ever gets in a good setup, over a depth of more than
@@ -38,20 +38,6 @@ class Break:
     row: int
     station: int
     why: str
-
-
-@dataclass(frozen=True, slots=True)
-class Load:
-    """Metal that feed motions take: row int64 (n,), station int64 (n,), mm³/min float64 (n,), axial depth mm float64 (n,)."""
-
-    row: NDArray[np.int64]
-    station: NDArray[np.int64]
-    rate: NDArray[np.float64]
-    axial: NDArray[np.float64]
-
-    def most(self) -> dict[int, float]:
-        """The greatest rate of each station, mm³/min."""
-        return {int(station): float(self.rate[self.station == station].max()) for station in np.unique(self.station)}
 
 
 def is_crash(contact: Contact) -> bool:
@@ -82,42 +68,22 @@ def breaks_in(done: Cut, cutting: Moves, core: NDArray[np.bool_], course: Course
                     f"{course.length(hole.flutes_mm)}")
 
 
-def loads_of(done: Cut, cutting: Moves, course: Course) -> Load:
-    """The metal each feed row takes per minute at its feed; rows that take none, or do not move, are left out."""
-    path = course.path
-    rows = np.unique(cutting.ident)
-    at = np.searchsorted(rows, cutting.ident)
-    removed = np.bincount(at, done.by_bundle.mean(axis=0), rows.size)
-    axial = np.zeros(rows.size)
-    np.maximum.at(axial, at, done.axial)
-    length = _lengths(course, rows)
-    feed = path.feed[rows]
-    taking = (removed > 0.0) & (length > SAME_PLACE_MM) & (path.kind[rows] != MoveKind.RAPID)
-    station = np.array([state.tool for state in path.states])[path.state[rows]]
-    rate = np.divide(removed * feed, length, out=np.zeros(rows.size), where=taking)
-    return Load(rows[taking].astype(np.int64), station[taking].astype(np.int64), rate[taking], axial[taking])
+def loads_of(done: Cut, cutting: Moves, core: NDArray[np.bool_], course: Course) -> Rates:
+    """The metal that feed motions take per minute at their feed, by station; `done`, `cutting`, `core` as in `breaks_in`."""
+    path, kit = course.path, course.world.kit
+    removed, axial = with_twins(core, done.by_bundle.mean(axis=0)), with_twins(core, done.axial, np.maximum)
+    moves, top = cutting[~core], float(kit.extent[1][2]) + max(copy[2] for copy in kit.copies)
+    found = rates_of(moves, course.pieces, removed, feed=np.nan_to_num(path.feed[moves.ident]), axial=axial, top_mm=top,
+                     pitch_mm=float(done.before.grid.pitch.max()))  # fmt: skip
+    station = np.array([state.tool for state in path.states], np.int64)[path.state[found.row]]
+    return replace(found, tool=station)
 
 
-def _lengths(course: Course, rows: NDArray[np.int32]) -> NDArray[np.float64]:
-    """Lengths of path rows, mm; arcs and helices along their own course."""
-    path = course.path
-    way = path.end[rows] - path.start[rows]
-    length = np.linalg.norm(way, axis=1)
-    arcs = np.flatnonzero(path.arc[rows] >= 0)
-    arc = path.arc[rows[arcs]]
-    radial = path.start[rows[arcs]] - path.arc_centre[arc]
-    along = path.arc_axis[arc].astype(np.int64)
-    radial[np.arange(arcs.size), along] = 0.0
-    climb = way[arcs, along]
-    length[arcs] = np.hypot(np.linalg.norm(radial, axis=1) * path.arc_sweep[arc], climb)
-    return np.asarray(length)
-
-
-def overloads(load: Load, most: Mapping[int, float], radii: Mapping[int, float]) -> Iterator[Break]:
+def overloads(load: Rates, most: Mapping[int, float], radii: Mapping[int, float]) -> Iterator[Break]:
     """The first row of each tool that is overloaded against `most`, its greatest rate in a good setup."""
-    for station in np.unique(load.station).tolist():
+    for station in np.unique(load.tool).tolist():
         usual = most.get(station, 0.0)
-        mine = (load.station == station) & (load.axial > radii.get(station, np.inf)) & (load.rate > OVERLOAD * usual)
+        mine = (load.tool == station) & (load.axial > radii.get(station, np.inf)) & (load.rate > OVERLOAD * usual)
         if usual > 0.0 and mine.any():
             first = int(np.argmax(mine))
             times = float(load.rate[first]) / usual

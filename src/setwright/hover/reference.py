@@ -17,13 +17,14 @@ from setwright.geometry.moves import MoveKind, Moves
 from setwright.geometry.pieces import Piece, PieceTable, Role
 from setwright.hover.course import Course, Stretch, course_of
 from setwright.hover.eroded import eroded
-from setwright.hover.happening import Break, Load, breaks_in, is_crash, loads_of
+from setwright.hover.happening import Break, breaks_in, is_crash, loads_of
 from setwright.hover.holding import first_holding_contact
 from setwright.model.job import Setup
 from setwright.prove.case import Contact, Feature
 from setwright.prove.compute import blank_contacts, packed_bodies
 from setwright.prove.features import measure_requirements
 from setwright.prove.plunges import with_cores
+from setwright.prove.rates import Rates
 from setwright.prove.stage import blank_field, default_pitch
 from setwright.removal.contact import first_touch, first_touch_along, passages_in_turn
 from setwright.removal.cut import Cut, cut, cut_along
@@ -52,7 +53,7 @@ class After:
     metal: Field
     contacts: tuple[Contact, ...]
     breaks: tuple[Break, ...]
-    load: Load
+    load: Rates
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,17 +212,16 @@ def cut_stretch(course: Course, portions: Iterable[Portion], metal: Field) -> Af
     """Cut one stretch, in portions so that a crash in metal ends it soon."""
     contacts: list[Contact] = []
     breaks: list[Break] = []
-    loads: list[Load] = []
+    loads: list[Rates] = []
     for portion in portions:
         done = portion.cut(metal, course.pieces)
         metal = done.field
         contacts += blank_contacts(done, portion.cutting)
         breaks += breaks_in(done, portion.cutting, portion.core, course, course.world.kit.tools)
-        loads.append(loads_of(done, portion.cutting, course))
+        loads.append(loads_of(done, portion.cutting, portion.core, course))
         if any(is_crash(contact) for contact in contacts):
             break
-    load = Load(*(np.concatenate([getattr(one, name) for one in loads]) for name in ("row", "station", "rate", "axial")))
-    return After(metal, tuple(contacts), tuple(breaks), load)
+    return After(metal, tuple(contacts), tuple(breaks), Rates.joined(loads))
 
 
 def _portions(moves: Moves) -> Iterable[Moves]:

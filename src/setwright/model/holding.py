@@ -148,7 +148,8 @@ class Stop(Part):
 
 
 class SetupHolding(Part):
-    """How the holding meets the blank in one setup. `tightened`: the torque at the vise's handle."""
+    """How the holding meets the blank in one setup. `tightened`: the torque at the vise's handle. `varies`: how far its bodies may
+    stand off what is stated of them along X, Y and Z (heights of jaws and clamps, places of stops), ±."""
 
     use: Name
     fixed_jaw: Against | None = None
@@ -158,6 +159,7 @@ class SetupHolding(Part):
     place: Place | None = None
     corner: Point2 | None = None
     tightened: Torque | None = None
+    varies: Point3 = (0.0, 0.0, 0.0)
     clamps: tuple[StrapClamp, ...] = ()
     stops: tuple[Stop, ...] = ()
     boxes: tuple[BoxBody, ...] = ()

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
@@ -21,8 +22,8 @@ from setwright.prove.plunges import Plunge
 from setwright.prove.thin import ThinPlace
 from setwright.prove.wanted import Compared
 
-__all__ = ["BLANK", "WHOLE_SHARE", "Contact", "Feature", "Nearness", "Overtravel", "Possible", "ProveCase", "Rest",
-           "UnmadeFace"]  # fmt: skip
+__all__ = ["BLANK", "WHOLE_SHARE", "Contact", "Feature", "Nearness", "Overtravel", "Possible", "ProveCase", "RawFace",
+           "Rest", "UnmadeFace"]  # fmt: skip
 
 BLANK = "blank"
 
@@ -75,7 +76,7 @@ class Nearness:
 @dataclass(frozen=True, slots=True)
 class Possible:
     """A contact that is possible though not computed: a part of the tool clears a body by `gap_mm` in `row`, and that distance is
-    known only to ± `known_mm`; `count`: motions in doubt."""
+    known only to ± `known_mm`; `count`: motions in doubt; `at`: where that is (W, mm), in the rays' doubt the motion's end."""
 
     body: str
     part: str
@@ -84,6 +85,17 @@ class Possible:
     gap_mm: float
     known_mm: float
     rapid: bool
+    at: tuple[float, float, float]
+
+    @property
+    def nearness(self) -> Nearness:
+        """The gap as a least distance."""
+        return Nearness(self.body, self.part, self.gap_mm, self.gap_mm, self.row, self.at, self.at, self.known_mm)
+
+    def is_nearer(self, others: Iterable[Nearness]) -> bool:
+        """Whether none of these says as little of the same body and part: a pass over what was cut inside the blank, for one."""
+        same = [near.least_mm for near in others if (near.body, near.part) == (self.body, self.part)]
+        return self.gap_mm < min(same, default=math.inf) - SAME_PLACE_MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,6 +209,17 @@ class UnmadeFace:
 
 
 @dataclass(frozen=True, slots=True)
+class RawFace:
+    """A face that is cut on the blank as stated and may stay raw on a `share` of its area: how far below the cut the blank may end
+    there at most, mm, and the motion that makes most of it (-1: none does)."""
+
+    name: str
+    lower_mm: float
+    share: float
+    row: int
+
+
+@dataclass(frozen=True, slots=True)
 class Rest:
     """A guess of a drafted job that a proof rests on, with its place in the job's files, where it is answered.
 
@@ -238,6 +261,7 @@ class ProveCase:
     deep_cuts: tuple[DeepCut, ...] = ()
     thin: tuple[ThinPlace, ...] = ()
     unmade: tuple[UnmadeFace, ...] = ()
+    raw: tuple[RawFace, ...] = ()
     whole: bool = True
     removed_by_tool: Mapping[int, float] = field(default_factory=dict)
     time_by_tool: Mapping[int, float] = field(default_factory=dict)

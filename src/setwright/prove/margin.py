@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from setwright.geometry.bodies import BodyRole
 from setwright.kit.registers import Truth
 from setwright.kit.station import Kit
 
@@ -23,8 +24,8 @@ COVERAGE_FACTOR: Final = 2.0
 class Spread:
     """Half-widths along X, Y, Z of W, mm: tool and body may stand that much nearer each other, each axis by itself.
 
-    `stated`: limits somebody wrote down (what the blank varies); taken in full. `measured`: COVERAGE_FACTOR times the combined
-    standard uncertainty of what was measured.
+    `stated`: limits somebody wrote down (what blank and holding vary); taken in full. `measured`: COVERAGE_FACTOR times the
+    combined standard uncertainty of what was measured.
     """
 
     stated: tuple[float, float, float]
@@ -43,10 +44,13 @@ class Spread:
         return float(way @ self.half) / length if length > 0.0 else float(self.half.max())
 
 
-def spread_of(kit: Kit, truth: Truth, corners: tuple[NDArray[np.float64], NDArray[np.float64]]) -> Spread:
+def spread_of(
+    kit: Kit, truth: Truth, corners: tuple[NDArray[np.float64], NDArray[np.float64]], *, role: BodyRole = BodyRole.BLANK
+) -> Spread:
     """The spread between the tool and a body within `corners` (least and greatest, float64 (3,) each, W, mm).
 
-    Stated: what the blank varies (the zero lies on it, so that holding and skin vary against the zero). Measured: the place of the
+    Stated: what the blank varies (the zero lies on it, so that holding and skin vary against the zero), and for a body in the
+    `role` of the holding what that varies, limit upon limit. Measured: the place of the
     work offset and the angle times the farthest distance from the datum (until they are measured they are set, not known), along
     Z the tool's length, sideways its radius where that was measured. Source: JCGM 100:2008, 5.1.2 and 6.2.
     """
@@ -55,7 +59,9 @@ def spread_of(kit: Kit, truth: Truth, corners: tuple[NDArray[np.float64], NDArra
     radius = max((tool.preset.varies for tool in kit.setup.tool if tool.preset.radius is not None), default=0.0)
     squares = np.square([[*place], [angle * far[1], angle * far[0], 0.0], [radius, radius, truth.u_length]])
     x, y, z = (COVERAGE_FACTOR * np.sqrt(squares.sum(axis=0))).tolist()
-    return Spread(kit.setup.blank.varies, (x, y, z))
+    holding = kit.setup.holding.varies if role is BodyRole.HOLDING else (0.0, 0.0, 0.0)
+    a, b, c = np.add(kit.setup.blank.varies, holding).tolist()
+    return Spread((a, b, c), (x, y, z))
 
 
 def length_between_tools(truth: Truth) -> float:

@@ -9,6 +9,7 @@ what the tools before it left, so that its own cuts move with it and those of th
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -40,7 +41,9 @@ __all__ = ["Skin", "grown", "metal_nearness", "possible_with_holding", "possible
 _PARTS = tuple(GROUPS)
 _GROUP_OF = {role: number for number, roles in enumerate(GROUPS.values()) for role in roles}
 _COARSER = 1.5
+_NOWHERE = (math.nan, math.nan, math.nan)
 _Flags = NDArray[np.bool_]
+_Spot = tuple[float, float, float]
 
 
 # --- holding ---------------------------------------------------------------------------------------------------------
@@ -60,20 +63,26 @@ def possible_with_holding(
         if key in hit:
             continue
         one, rows = nearest.get(key), np.flatnonzero(meets[:, body, group])
-        gap, known, row = (one.least_mm, one.known_mm, one.row) if one is not None else (0.0, 0.0, -1)
+        gap, known, row, at = (one.least_mm, one.known_mm, one.row, one.on_body) if one is not None else (0.0, 0.0, -1, _NOWHERE)
         if not 0.0 < gap < known:  # the nearest place is not the one in doubt
             table = find_contacts(moves[rows], pieces, wide)
             deepest = int(table.deepest[body, group])
             known = float(half[body][np.argmax(np.abs(table.push[body, group]))])
             gap, row = max(known - float(table.depth[body, group]), 0.0), int(moves.ident[rows[deepest]])
+            at = _three(table.place[body, group])
         count = int(np.unique(moves.ident[rows]).size)
-        found.append(Possible(*key, row, count, gap, known, rapid=_is_rapid(moves, row)))
+        found.append(Possible(*key, row, count, gap, known, _is_rapid(moves, row), at))
     return found
 
 
 def _part(contact: Contact) -> str:
     """The group of the tool's parts that a contact's part belongs to."""
     return "shank" if contact.part == "neck" else contact.part
+
+
+def _three(point: NDArray[np.float64]) -> _Spot:
+    x, y, z = point.tolist()
+    return x, y, z
 
 
 def _is_rapid(moves: Moves, row: int) -> bool:
@@ -158,9 +167,8 @@ def _nearest(moves: Moves, rows: NDArray[np.intp], pieces: PieceTable, skin: Ski
     if table.ident[body, 0] < 0:
         return None
     tool, metal = table.on_tool[body, 0], table.on_body[body, 0]
-    points = [(float(x), float(y), float(z)) for x, y, z in (tool, metal)]
-    return Nearness(BLANK, part, float(table.lower[:, 0].min()), float(table.upper[body, 0]), int(table.ident[body, 0]), points[0],
-                    points[1], skin.spread.along(tool - metal))  # fmt: skip
+    return Nearness(BLANK, part, float(table.lower[:, 0].min()), float(table.upper[body, 0]), int(table.ident[body, 0]),
+                    _three(tool), _three(metal), skin.spread.along(tool - metal))  # fmt: skip
 
 
 def possible_with_metal(
@@ -200,8 +208,8 @@ def _wider(skin: Skin, half: NDArray[np.float64]) -> Bodies:
     return _packed([replace(solid, shape=shape) for solid, shape in zip(skin.solids, larger, strict=True) if shape is not None])
 
 
-_Deepest = dict[tuple[int, int], tuple[float, float]]
-"""By motion and group: how deep, and to what the distance is known there (mm)."""
+_Deepest = dict[tuple[int, int], tuple[float, float, _Spot]]
+"""By motion and group: how deep, to what the distance is known there (mm), and where that is."""
 
 
 def _still_there(larger: Field, moves: Moves, pieces: PieceTable, doubtful: _Flags, skin: Skin, lower: float) -> _Deepest:
@@ -217,8 +225,8 @@ def _still_there(larger: Field, moves: Moves, pieces: PieceTable, doubtful: _Fla
             for one in cut(larger, _lowered(run[some], lower), table).contacts:
                 row = int(rows[some.start + one.row])
                 key = (int(moves.ident[row]), _GROUP_OF[one.role])
-                if doubtful[row, key[1]] and one.depth > found.get(key, (0.0, 0.0))[0]:
-                    found[key] = (one.depth, _known(one, skin, lower))
+                if doubtful[row, key[1]] and one.depth > found.get(key, (0.0,))[0]:
+                    found[key] = (one.depth, _known(one, skin, lower), one.at)
         if some.stop < rows.size:
             larger = cut(larger, run[some], table).field
     return found
@@ -270,7 +278,7 @@ def _unseen(
     for row, group in np.argwhere(doubtful).tolist():
         key = (int(moves.ident[row]), group)
         if key not in seen:
-            found[key] = (0.0, known_mm)
+            found[key] = (0.0, known_mm, _three(moves.end[row]))
 
 
 def _answers(moves: Moves, pieces: PieceTable, skin: Skin, deepest: _Deepest) -> Iterator[Possible]:
@@ -282,12 +290,12 @@ def _answers(moves: Moves, pieces: PieceTable, skin: Skin, deepest: _Deepest) ->
         rows = np.flatnonzero(np.isin(moves.ident, idents) & skin.forbidden[:, group] & ~skin.meets[:, group])
         near = _nearest(moves, rows, pieces, skin, _PARTS[group])
         if near is not None and near.least_mm < near.known_mm:
-            row, gap, known = near.row, near.least_mm, near.known_mm
+            row, gap, known, at = near.row, near.least_mm, near.known_mm, near.on_body
         else:
             row = max(idents, key=lambda ident: deepest[ident, group][0])
-            depth, known = deepest[row, group]
+            depth, known, at = deepest[row, group]
             gap = max(known - depth, 0.0)
-        yield Possible(BLANK, _PARTS[group], row, len(idents), gap, known, rapid=_is_rapid(moves, row))
+        yield Possible(BLANK, _PARTS[group], row, len(idents), gap, known, _is_rapid(moves, row), at)
 
 
 # --- a larger blank --------------------------------------------------------------------------------------------------

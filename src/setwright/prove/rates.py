@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -18,7 +19,7 @@ from numpy.typing import NDArray
 from setwright.geometry.moves import MoveKind, Moves
 from setwright.geometry.pieces import Meridian, PieceTable, Role
 
-__all__ = ["greatest_rates", "most_met"]
+__all__ = ["Rates", "most_met", "rates_of", "with_twins"]
 
 _RAYS: Final = 4.0
 """Ways this many times as long as the rays are apart are told from their noise: a ray's worth is a quarter of them."""
@@ -26,29 +27,69 @@ _RAYS: Final = 4.0
 _Array = NDArray[np.float64]
 
 
-def greatest_rates(
-    moves: Moves, pieces: PieceTable, removed: _Array, minutes: _Array, *, top_mm: float, pitch_mm: float
-) -> dict[int, float]:
-    """The greatest removal of each tool (row of the piece table), mm³/min, over ways of some rays' distance.
+@dataclass(frozen=True, slots=True)
+class Rates:
+    """What feed motions take, way by way: first row of the path int64 (n,), tool int64 (n,) as in the moves or whatever stands for
+    it, mm³/min float64 (n,), how deep along the tool's axis, mm, float64 (n,)."""
 
-    `moves`: motions of the tip, W; `removed` float64 (n,) mm³ that each took; `minutes` float64 (rows,) by `ident`, which parts of
-    one row share; `top_mm`: how high metal reaches. Never more than what the tool can meet on the way.
+    row: NDArray[np.int64]
+    tool: NDArray[np.int64]
+    rate: _Array
+    axial: _Array
+
+    def most(self) -> dict[int, float]:
+        """The greatest rate of each tool, mm³/min."""
+        return {tool: float(self.rate[self.tool == tool].max()) for tool in np.unique(self.tool).tolist()}
+
+    @classmethod
+    def joined(cls, each: Sequence[Rates]) -> Rates:
+        """Those of several portions, one after the other."""
+        row, tool, rate, axial = ([getattr(one, name) for one in each] for name in ("row", "tool", "rate", "axial"))
+        return cls(np.concatenate(row), np.concatenate(tool), np.concatenate(rate), np.concatenate(axial))
+
+
+def with_twins(before_own: NDArray[np.bool_], values: _Array, join: np.ufunc = np.add) -> _Array:
+    """Of motions float64 (n,), what they took each together with the core or the edge (`before_own`, bool (n,)) that goes before
+    it: added, or the greatest with `join` maximum."""
+    found = np.zeros(int((~before_own).sum()))
+    join.at(found, np.cumsum(~before_own) - ~before_own, values)
+    return found
+
+
+def rates_of(
+    moves: Moves, pieces: PieceTable, removed: _Array, *, minutes: _Array | None = None, feed: _Array | None = None, axial: _Array,
+    top_mm: float, pitch_mm: float
+) -> Rates:
+    """The removal of each tool (row of the piece table) over ways of some rays' distance, each never more than what the tool can
+    meet there.
+
+    `moves`: motions of the tip, W; `removed` float64 (n,) mm³ that each took, `axial` float64 (n,) mm how deep; how long they take:
+    `minutes` float64 (rows,) by `ident`, which parts of one row share, or else their length at `feed` float64 (n,) mm/min;
+    `top_mm`: how high metal reaches.
     """
     feeding = np.flatnonzero(moves.cuts & (moves.kind != MoveKind.RAPID))
-    moves, removed = moves[feeding], removed[feeding]
+    moves, removed, axial = moves[feeding], removed[feeding], axial[feeding]
     length, level, steep = _ways(moves)
     met = most_met(moves, pieces, level, steep, top_mm=top_mm)
-    share = np.divide(length, np.bincount(moves.ident, length, minutes.size)[moves.ident], out=np.zeros(len(moves)),
-                      where=length > 0.0)  # fmt: skip
-    took, rates = minutes[moves.ident] * share, {}
+    if feed is not None:
+        took = np.divide(length, feed[feeding], out=np.zeros(len(moves)), where=feed[feeding] > 0.0)
+    elif minutes is not None:
+        share = np.divide(length, np.bincount(moves.ident, length, minutes.size)[moves.ident], out=np.zeros(len(moves)),
+                          where=length > 0.0)  # fmt: skip
+        took = minutes[moves.ident] * share
+    else:
+        raise AssertionError("how long the motions take is wanted")
+    found = []
     for tool in np.unique(moves.tool).tolist():
         mine = np.flatnonzero(moves.tool == tool)
         before = np.cumsum(length[mine]) - length[mine]
-        _, group = np.unique(np.floor(before / (_RAYS * pitch_mm)), return_inverse=True)
+        _, first, group = np.unique(np.floor(before / (_RAYS * pitch_mm)), return_index=True, return_inverse=True)
         volume, possible, time = (np.bincount(group, column[mine]) for column in (removed, met, took))
         rate = np.divide(np.minimum(volume, possible), time, out=np.zeros(time.size), where=time > 0.0)
-        rates[int(tool)] = float(rate.max(initial=0.0))
-    return rates
+        deep = np.zeros(time.size)
+        np.maximum.at(deep, group, axial[mine])
+        found.append(Rates(moves.ident[mine[first]].astype(np.int64), np.full(time.size, tool, np.int64), rate, deep))
+    return Rates.joined(found) if found else Rates(np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0), np.zeros(0))
 
 
 def most_met(moves: Moves, pieces: PieceTable, level: _Array, steep: _Array, *, top_mm: float) -> _Array:

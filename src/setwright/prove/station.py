@@ -43,7 +43,8 @@ from setwright.prove.parting import fallen, parted
 from setwright.prove.plausible import asked_contacts, asked_pieces
 from setwright.prove.plunges import with_cores
 from setwright.prove.possible import metal_nearness, possible_with_holding, possible_with_metal, skin_of
-from setwright.prove.rates import greatest_rates
+from setwright.prove.rates import rates_of, with_twins
+from setwright.prove.raw import raw_faces
 from setwright.prove.reading import Held, read_setup
 from setwright.prove.single_edge import settled, with_edges
 from setwright.prove.stage import blank_field, cores_of, edges_of, hung_tools, rapids_known, tip_motions
@@ -174,7 +175,7 @@ def prove(
     features = measure_requirements(kit, part, closer=Closer(before, cutting, pieces))
     whole = until is None and not reading.problems
     features = features if whole else tuple(feature.so_far() for feature in features)
-    spreads = [spread_of(kit, truth, body.bounds()) for body in bodies]
+    spreads = [spread_of(kit, truth, body.bounds(), role=body.role) for body in bodies]
     near, course = nearness(moves, pieces, packed, spreads, course_within=COURSE_WITHIN_MM if bench else 0.0,
                             progress=progress) if distances or bench else ([], None)  # fmt: skip
     likely = edges.moves[~edges.doubtful] if edges.doubtful.any() else edges.moves
@@ -182,21 +183,24 @@ def prove(
     possible = [*possible_with_holding(moves, pieces, packed, spreads, near, contacts),
                 *possible_with_metal(before, likely, pieces, skin, length_between_tools(truth), contacts)]  # fmt: skip
     near += metal_nearness(likely, pieces, skin) if distances else []
+    near += [one.nearness for one in possible if distances and one.is_nearer(near)]
     loose = tuple(piece if piece.held else fallen(piece, before, cutting, pieces) for piece in parted(before, done.field, bodies))
     loose = asked_pieces(loose, kit, before, cutting, pieces)
+    unmade = unmade_faces(kit, part)
     case = ProveCase(
         kit, truth, path, reading.lines, tuple(contacts), tuple(possible), tuple(near), tuple(beyond), features,
         plunges=plunged, deep_holes=deep_holes(done, cutting, order, kit.tools),
         deep_cuts=_deep_cuts(kit, done, cutting, order), thin=thin_places(done.field, kit.setup.at_least),
         parted=loose, grip_losses=grip_losses(before, done.field, bodies),
-        unmade=unmade_faces(kit, part), wanted=against_wanted(kit, done.field),
+        unmade=unmade, raw=raw_faces(kit, truth, before, done.field, part, unmade=[face.name for face in unmade]),
+        wanted=against_wanted(kit, done.field),
         whole=whole, removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
     )  # fmt: skip
     part.forget_before()
     findings = [*kit_findings(kit), *truth.doubts, *reading.findings,
                 *run_checks("setwright.prove.checks", case, missing=_missing(kit), without=("load",))]  # fmt: skip
     placed = [replace(finding, setup=finding.setup or kit.setup.name) for finding in findings]
-    removed_by_row = _with_core(before_own, removed_by_motion)
+    removed_by_row = with_twins(before_own, removed_by_motion)
     return Proof(
         kit, truth, reading, moves, before, done.field, case, removed, before.volume(), done.field.volume(), travel,
         _rates(kit, moves, pieces, removed_by_row, reading.timing, order, float(before.grid.pitch.max())),
@@ -216,18 +220,14 @@ def _shift_known(kit: Kit, reading: Reading) -> bool:
     return not asked or "bore_shift" in kit.machine.control.behaviours
 
 
-def _with_core(core: NDArray[np.bool_], removed: NDArray[np.float64]) -> NDArray[np.float64]:
-    """What motions removed, float64 (n,) mm³, each together with the core or the edge that goes before it."""
-    return np.asarray(np.bincount(np.cumsum(~core) - ~core, removed, int((~core).sum())), np.float64)
-
-
 def _rates(kit: Kit, moves: Moves, pieces: PieceTable, removed: NDArray[np.float64], timing: Timing, order: Mapping[int, int],
            pitch_mm: float) -> dict[int, float]:  # fmt: skip
     """The greatest metal removal of each tool, mm³/min, by station; empty where the time is not known."""
     if timing.total_s is None:
         return {}
     top = float(kit.extent[1][2]) + max(copy[2] for copy in kit.copies)
-    rates = greatest_rates(moves, pieces, removed, timing.by_row / 60.0, top_mm=top, pitch_mm=pitch_mm)
+    rates = rates_of(moves, pieces, removed, minutes=timing.by_row / 60.0, axial=np.zeros(len(moves)), top_mm=top,
+                     pitch_mm=pitch_mm).most()
     return {station: rates.get(order[station], 0.0) for station in timing.by_tool}
 
 
