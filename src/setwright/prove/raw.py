@@ -7,7 +7,7 @@ known. What the motions leave is computed on the stated blank; how much of its s
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
@@ -18,7 +18,7 @@ from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.kit.registers import Truth
 from setwright.kit.station import Kit
 from setwright.model.job import BOX_FACES, Face
-from setwright.prove.case import WHOLE_SHARE, RawFace
+from setwright.prove.case import WHOLE_SHARE, RawFace, UnmadeFace
 from setwright.prove.margin import spread_of
 from setwright.prove.sight import NEAREST_MM, Sight, facing_of
 from setwright.removal.field import BLANK, Field, Tile
@@ -32,7 +32,7 @@ _Array = NDArray[np.float64]
 
 
 def raw_faces(
-    kit: Kit, truth: Truth, before: Field, after: Field, part: Ready, *, unmade: Collection[str]
+    kit: Kit, truth: Truth, before: Field, after: Field, part: Ready, *, unmade: Sequence[UnmadeFace]
 ) -> tuple[RawFace, ...]:
     """Every flat face stated as made, and of the blank's six each one that the program cuts on all of its area, of which more than
     the share for edges may stay raw. `before`: the blank as stated; `after`: what the program leaves of it, `part` the same made
@@ -41,7 +41,8 @@ def raw_faces(
     if not (margin > SAME_PLACE_MM).any():
         return ()
     stated = [face for face in kit.setup.face if face.flat is not None and face.made]
-    found = [raw for face in stated if face.name not in unmade and (raw := _stated(face, kit, before, part, margin)) is not None]
+    gone = {face.name for face in unmade}
+    found = [raw for face in stated if face.name not in gone and (raw := _stated(face, kit, before, part, margin)) is not None]
     told = {_side_of(face) for face in stated if any(raw.name == face.name for raw in found)}
     sides = [(axis, side) for axis in range(3) for side in (0, 1) if (axis, side) not in told]
     return (*found, *_whole_sides(sides, before, after, margin))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -22,7 +22,7 @@ from setwright.model.finding import Finding, worst_first
 from setwright.program.motions import moves_in_machine
 from setwright.program.path import in_order
 from setwright.prove.bench import COURSE_WITHIN_MM, Cutter, Shown, removed_metal, shown_of
-from setwright.prove.case import Feature, ProveCase, Rest
+from setwright.prove.case import Feature, Nearness, Possible, ProveCase, Rest
 from setwright.prove.closer import Closer
 from setwright.prove.compute import (
     Progress,
@@ -182,18 +182,15 @@ def prove(
     skin = skin_of(likely, pieces, kit, truth, tool=moves.tool[edges.origin][~edges.doubtful])
     possible = [*possible_with_holding(moves, pieces, packed, spreads, near, contacts),
                 *possible_with_metal(before, likely, pieces, skin, length_between_tools(truth), contacts)]  # fmt: skip
-    near += metal_nearness(likely, pieces, skin) if distances else []
-    near += [one.nearness for one in possible if distances and one.is_nearer(near)]
+    near = _with_metal(near, metal_nearness(likely, pieces, skin), possible) if distances else near
     loose = tuple(piece if piece.held else fallen(piece, before, cutting, pieces) for piece in parted(before, done.field, bodies))
-    loose = asked_pieces(loose, kit, before, cutting, pieces)
     unmade = unmade_faces(kit, part)
     case = ProveCase(
         kit, truth, path, reading.lines, tuple(contacts), tuple(possible), tuple(near), tuple(beyond), features,
         plunges=plunged, deep_holes=deep_holes(done, cutting, order, kit.tools),
         deep_cuts=_deep_cuts(kit, done, cutting, order), thin=thin_places(done.field, kit.setup.at_least),
-        parted=loose, grip_losses=grip_losses(before, done.field, bodies),
-        unmade=unmade, raw=raw_faces(kit, truth, before, done.field, part, unmade=[face.name for face in unmade]),
-        wanted=against_wanted(kit, done.field),
+        parted=asked_pieces(loose, kit, before, cutting, pieces), grip_losses=grip_losses(before, done.field, bodies),
+        unmade=unmade, raw=raw_faces(kit, truth, before, done.field, part, unmade=unmade), wanted=against_wanted(kit, done.field),
         whole=whole, removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
     )  # fmt: skip
     part.forget_before()
@@ -212,6 +209,12 @@ def prove(
 
 def _named(progress: Progress | None, what: str) -> Callable[[int, int], None] | None:
     return None if progress is None else lambda done, total: progress(what, done, total)
+
+
+def _with_metal(near: list[Nearness], metal: list[Nearness], possible: Sequence[Possible]) -> list[Nearness]:
+    """Least distances to holding and metal, with those in doubt that are less: over what was cut inside the blank."""
+    every = [*near, *metal]
+    return every + [one.nearness for one in possible if one.is_nearer(every)]
 
 
 def _shift_known(kit: Kit, reading: Reading) -> bool:
