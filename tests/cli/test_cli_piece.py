@@ -95,6 +95,22 @@ def test_the_terminal_says_what_to_type_and_inches_where_asked(spacers: Path) ->
     assert " mm" not in result.stdout.replace("boring", "")
 
 
+def test_run_says_when_to_measure_next(spacers: Path) -> None:
+    rows = [f"{piece}, length, {20.002 + 0.004 * piece:.3f}, micrometer-25\n" for piece in range(1, 9)]
+    (spacers / "week.csv").write_text("piece, feature, value, gauge\n" + "".join(rows))
+    result = ask("run", spacers, "--measured", spacers / "week.csv", "--pitch", "1", "--json")
+    assert result.exit_code == 0, result.stderr
+    document = json.loads(result.stdout)
+    # 20.034 at piece 8 and 0.004 a piece: the limit of 20.050 is four pieces away
+    assert 1 <= document["next_due"]["pieces"] <= 4
+    (tool,) = document["tools"]
+    assert tool["number"] == 1
+    assert tool["wear"] == pytest.approx(0.028, abs=0.004)
+    assert tool["left"] <= 4
+    assert 0.05 < tool["probability"] < 1.0
+    assert "Measure " in ask("run", spacers, "--measured", spacers / "week.csv", "--pitch", "1", "-q").stdout
+
+
 @pytest.mark.parametrize(
     ("words", "wanted"),
     [(["--guard", "9"], "no guard band"), (["--measured", "none.csv"], "no such file"),

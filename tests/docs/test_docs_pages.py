@@ -72,7 +72,7 @@ def test_every_page_is_in_the_contents_and_every_entry_is_a_page() -> None:
     assert {page for page in pages if not page.startswith(("notes/", "reference/checks/", "reference/behaviours/"))} <= set(listed)
 
 
-@pytest.mark.parametrize("station", ["read", "kit", "prove", "touch", "hover", "piece"])
+@pytest.mark.parametrize("station", ["read", "kit", "prove", "touch", "hover", "piece", "run"])
 def test_every_station_has_its_question(station: str) -> None:
     assert re.match(rf"# {station.capitalize()}\n\n\*.+\?\*\n", (DOCS / f"{station}.md").read_text(encoding="utf-8"))
 

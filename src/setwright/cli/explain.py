@@ -70,6 +70,15 @@ ANSWERS: Final = {
 
         A tool without compensation that is too large or small, a part that lies turned, or a size that stays outside its limits
         with every register at its best. The text names the likely cause.""",
+    "limit-near": """A feature may leave its limits within a few pieces.
+
+        Its level and slope over the pieces so far reach a limit with a chance of more than 5 % that soon. Measure the next piece,
+        and ask Piece what to type.""",
+    "process-unstable": """A point of a control chart breaks a run rule.
+
+        Something changed at that piece beyond the usual scatter: another blank, a chip under the part, a tool, the coolant. Look
+        for it before anything is adjusted; capability is not reckoned from such a process. A good process breaks a rule once in
+        about 92 points as well.""",
     "limits-unsure": """Printed tables differ in the limits that a name gives this size.
 
         The text says which value is taken. Compare it with the table your drawing refers to.""",

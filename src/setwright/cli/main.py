@@ -14,7 +14,7 @@ from setwright import __version__
 
 __all__ = ["VERBS", "app", "main"]
 
-VERBS: Final = ("start", "demo", "read", "kit", "prove", "touch", "hover", "piece", "sheet", "explain", "serve", "record")
+VERBS: Final = ("start", "demo", "read", "kit", "prove", "touch", "hover", "piece", "run", "sheet", "explain", "serve", "record")
 """In the order in which they are listed; each the name of a module beside this one."""
 _OBJECTS: Final = 50_000
 """New ones after which what nobody holds any more is looked for. A start makes hundreds of thousands that all stay."""

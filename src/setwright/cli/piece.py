@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from setwright.piece.influence import Influence
     from setwright.piece.station import PieceResult
 
-__all__ = ["NAME", "command", "say_piece"]
+__all__ = ["NAME", "command", "influences", "say_piece"]
 
 NAME = "piece"
 _COVERAGE = {2.0: "the whole of U", 1.645: "95 % probability of conformance"}
@@ -44,7 +44,6 @@ def command(
 
     def work() -> None:
         from setwright.jobfolder.load import load_job
-        from setwright.jobfolder.measured import read_measured
         from setwright.piece.station import advise_piece
 
         if not 0.0 <= guard <= 4.0:
@@ -52,12 +51,9 @@ def command(
         folder = load_job(job)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
                     everything=everything)  # fmt: skip
-        read = read_measured(folder, measured)
         doubts: list[Finding] = []
-        influences = _influences(asked, folder, read, setup, pitch, doubts)
-        registers = {one.kit.setup.name: [one.causes[number].name for number in one.registers] for one in influences}
-        read = read_measured(folder, measured, registers=registers)
-        results = [advise_piece(one, read, guard=guard, units=asked.units) for one in influences]
+        read, found = influences(asked, folder, measured, setup, pitch, doubts)
+        results = [advise_piece(one, read, guard=guard, units=asked.units) for one in found]
         for result in results:
             say_piece(asked, result, guard)
         documents = [result.as_plain(asked.units) for result in results]
@@ -68,15 +64,17 @@ def command(
     guarded(NAME, work, as_json=json)
 
 
-def _influences(asked: Asked, folder: JobFolder, read: Measured, setup: str | None, pitch: float | None,
-                doubts: list[Finding]) -> list[Influence]:  # fmt: skip
-    """How features follow registers, for every setup of which something was measured; `doubts` gathers what Touch leaves open."""
+def influences(asked: Asked, folder: JobFolder, measured: Path | None, setup: str | None, pitch: float | None,
+               doubts: list[Finding]) -> tuple[Measured, list[Influence]]:  # fmt: skip
+    """What was measured, and how features follow registers in every setup of it; `doubts` gathers what Touch leaves open."""
     from setwright.cli.progress import Bar
     from setwright.cli.proving import Proving
     from setwright.jobfolder.load import setup_numbered
+    from setwright.jobfolder.measured import read_measured
     from setwright.piece.influence import influence_of
     from setwright.slips.world import as_set
 
+    read = read_measured(folder, measured)
     names = {one.setup for one in read.measurements}
     wanted = [one.name for one in setup_numbered(folder.job, setup)]
     if not names & set(wanted):
@@ -90,7 +88,8 @@ def _influences(asked: Asked, folder: JobFolder, read: Measured, setup: str | No
             world = as_set(proof.kit, proof.truth, metal=None if proof.kit.blank is not None else proof.before)
             with Bar(asked.progress, quiet=asked.quiet) as bar:
                 found.append(influence_of(world, pitch_mm=pitch, progress=bar))
-    return found
+    registers = {one.kit.setup.name: [one.causes[number].name for number in one.registers] for one in found}
+    return read_measured(folder, measured, registers=registers), found
 
 
 def say_piece(asked: Asked, result: PieceResult, guard: float) -> None:

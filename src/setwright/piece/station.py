@@ -25,7 +25,7 @@ from setwright.piece.belief import SETTLED, Belief, Values, believe
 from setwright.piece.decision import Decision, decide
 from setwright.piece.influence import Blind, Cause, Influence
 
-__all__ = ["Habits", "Judged", "PieceResult", "Typing", "advise_piece"]
+__all__ = ["Habits", "Judged", "PieceResult", "Typing", "advise_piece", "typed_before"]
 
 _MM_PER_INCH: Final = 25.4
 _SURE: Final = 2.0
@@ -154,7 +154,7 @@ def advise_piece(influence: Influence, measured: Measured, *, guard: float = 2.0
     standard = np.array([cause.standard for cause in influence.causes])
     turns = [number for number, cause in enumerate(influence.causes) if cause.unit == "rad"]
     belief = believe(values, standard, between_mm=between, turns=turns)
-    off = belief.mean + _typed(influence, measured, None)
+    off = belief.mean + typed_before(influence, measured, None)
     aside = {used[number].span.line for number in belief.aside}
     shown = _shown(influence, [one for one in used if one.span.line not in aside], between)
     changes = advise(influence, off, belief.covariance, shown=shown)
@@ -212,7 +212,7 @@ def _values(influence: Influence, measured: Measured, mine: Sequence[Measurement
     used = [one for one in mine if one.feature in by_name]
     gauges = influence.kit.folder.job.shop.gauges
     rows = influence.matrix[[by_name[one.feature] for one in used]]
-    typed = {piece: _typed(influence, measured, piece) for piece in {one.piece for one in used}}
+    typed = {piece: typed_before(influence, measured, piece) for piece in {one.piece for one in used}}
     off = [one.value - influence.places[by_name[one.feature]].simulated - float(row @ typed[one.piece])
            for one, row in zip(used, rows, strict=True)]  # fmt: skip
     places = list(dict.fromkeys((one.piece, one.feature) for one in used))
@@ -222,7 +222,7 @@ def _values(influence: Influence, measured: Measured, mine: Sequence[Measurement
     return Values(rows, np.array(off), gauge, same, with_), used
 
 
-def _typed(influence: Influence, measured: Measured, piece: str | None) -> Array:
+def typed_before(influence: Influence, measured: Measured, piece: str | None) -> Array:
     """What was typed before a piece was cut, by cause (n,), mm as the machine moves by it; None: all of it."""
     order = measured.pieces(influence.kit.setup.name)
     upto = len(order) if piece is None else order.index(piece) + 1
@@ -274,7 +274,7 @@ def _typing(influence: Influence, change: Change, measured: Measured) -> Typing:
     if typed is None:
         raise AssertionError("only registers are changed")
     times = float(influence.doubled([change.cause])[0])
-    before = float(_typed(influence, measured, None)[change.cause])
+    before = float(typed_before(influence, measured, None)[change.cause])
     column = influence.matrix[:, change.cause] * change.by
     moves = tuple((place.name, float(by)) for place, by in zip(influence.places, column, strict=True) if abs(by) > INFLUENCE_SEEN)
     return Typing(cause.name, times * (typed.value + before), times * change.by, 2.0 * times * change.standard, typed.step,

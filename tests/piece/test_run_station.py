@@ -1,0 +1,135 @@
+"""Run on made series: wear, typing, gaps, order, shifts, capability, pallets; each judged by hand or by a plain reckoning."""
+
+import math
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from setwright.base.errors import InputRefused
+from setwright.base.span import Span
+from setwright.model.measurement import Measured, Measurement, Typing
+from setwright.piece.influence import Influence
+from setwright.run.station import RunResult, run
+
+BORE, DEPTH = "bore-micrometer", "depth-micrometer"
+
+
+def measured(influence: Influence, rows: list[tuple[str, str, float, str]], typings: list[tuple[str, str, float]] = ()) -> Measured:  # type: ignore[assignment]
+    """Lines as read from a file; what was typed stands before the piece it was typed for."""
+    setup, firsts = influence.kit.setup.name, {}
+    for line, (piece, *_) in enumerate(rows, 1):
+        firsts.setdefault(piece, 10 * line)
+    values = tuple(Measurement(piece, setup, feature, value, gauge, None, Span("measured.csv", 10 * line))
+                   for line, (piece, feature, value, gauge) in enumerate(rows, 1))  # fmt: skip
+    changes = tuple(Typing(piece, setup, register, by, Span("measured.csv", firsts[piece] - 1)) for piece, register, by in typings)
+    return Measured(values, changes, "measured.csv", "")
+
+
+def seat(values: dict[int, float]) -> list[tuple[str, str, float, str]]:
+    return [(str(piece), "seat diameter", value, BORE) for piece, value in values.items()]
+
+
+def only(result: RunResult, feature: str = "seat diameter"):  # type: ignore[no-untyped-def]
+    return next(one for one in result.series if one.feature == feature)
+
+
+def test_a_worn_cutter_is_seen_with_its_pace_and_the_pieces_left(cap: Influence) -> None:
+    """The seat grows smaller by 2 um a piece towards 52.000: after 6 pieces it stands at 52.005."""
+    result = run(cap, measured(cap, seat({piece: 52.017 - 0.002 * piece for piece in range(1, 7)})))
+    (tool,), one = result.tools, only(result)
+    assert (tool.station, tool.feature) == (2, "seat diameter")
+    assert tool.per_piece == pytest.approx(-0.002, abs=0.0006)
+    assert tool.wear == pytest.approx(-0.010, abs=0.002)
+    # plain reckoning of the same forecast, piece by piece
+    sigma = math.hypot(0.003, 0.003)
+    state, p = one.trend.state.copy(), one.trend.covariance.copy()
+    chances = [0.0]
+    while chances[-1] <= 0.05:
+        state = np.array([state[0] + state[1], state[1]])
+        cross, slope = p[0, 1] + p[1, 1], p[1, 1] + 0.0004 * sigma**2
+        p = np.array([[p[0, 0] + 2 * p[0, 1] + p[1, 1] + 0.04 * sigma**2, cross], [cross, slope]])
+        law = stats.norm(state[0], math.sqrt(p[0, 0] + 0.003**2))  # the machine scatters by 0.003 from piece to piece
+        chances.append(float(law.cdf(52.000) + law.sf(52.030)))
+    assert (tool.left, one.chance) == (len(chances) - 2, pytest.approx(chances[-1], rel=1e-6))
+    assert result.next_due.feature == "seat diameter"
+    assert result.next_due.pieces == 1
+    assert [finding.slug for finding in result.findings if finding.slug == "limit-near"] == ["limit-near"]
+
+
+def test_what_was_typed_gives_the_pieces_back_and_is_no_trend(cap: Influence) -> None:
+    worn = {piece: 52.017 - 0.002 * piece for piece in range(1, 7)}
+    before = only(run(cap, measured(cap, seat(worn))))
+    # 5 um off the radius register make the bore 10 um larger from piece 7 on, while the cutter wears on
+    rows = seat(worn | {7: 52.017 - 0.014 + 0.010})
+    after = only(run(cap, measured(cap, rows, [("7", "radius 2", -0.005)])))
+    assert after.values[-1] == pytest.approx(52.003, abs=1e-6)
+    assert after.typed == pytest.approx(0.010, abs=1e-6)
+    assert after.trend.state[1] == pytest.approx(-0.002, abs=0.0006)
+    assert before.left is not None
+    assert after.left is not None
+    # five pieces' worth was given back, one of them is cut
+    assert before.left + 2 <= after.left <= before.left + 4
+
+
+def test_pieces_nobody_measured_count_and_the_order_of_lines_does_not(cap: Influence) -> None:
+    rows = seat({1: 52.015, 11: 52.010, 21: 52.005, 31: 52.003})
+    ordered, mixed = only(run(cap, measured(cap, rows))), only(run(cap, measured(cap, [rows[i] for i in (2, 0, 3, 1)])))
+    assert ordered.numbers == mixed.numbers == (1, 11, 21, 31)
+    assert mixed.trend.state == pytest.approx(ordered.trend.state)
+    assert ordered.trend.state[1] == pytest.approx(-0.0004, abs=0.0003)
+
+
+def test_a_piece_measured_twice_is_one_piece(cap: Influence) -> None:
+    rows = [*seat({1: 52.015}), ("2", "seat diameter", 52.012, BORE), ("2", "seat diameter", 52.016, BORE)]
+    assert only(run(cap, measured(cap, rows))).values == pytest.approx((52.015, 52.014))
+
+
+def test_named_pieces_take_their_turn_and_a_mixture_is_refused(cap: Influence) -> None:
+    named = [("A", "seat diameter", 52.015, BORE), ("B", "seat diameter", 52.014, BORE)]
+    assert only(run(cap, measured(cap, named))).numbers == (1, 2)
+    with pytest.raises(InputRefused, match="number all pieces"):
+        run(cap, measured(cap, [*named, ("3", "seat diameter", 52.013, BORE)]))
+
+
+def test_a_steady_process_in_its_middle_is_measured_at_the_longest_interval(cap: Influence) -> None:
+    rng = np.random.default_rng(5)
+    rows = [(str(piece), "depth of slot", 5.0 + 0.002 * float(rng.standard_normal()), DEPTH) for piece in range(1, 31)]
+    result = run(cap, measured(cap, rows))
+    one = only(result, "depth of slot")
+    assert result.next_due.pieces > 10
+    assert one.station == 2
+    (shown,) = result.charts
+    assert [chart.stable for chart in shown.charts] == [True, True, True]
+    assert shown.capable is not None
+    values = np.array([value for *_, value, _ in rows])
+    sigma = np.abs(np.diff(values)).mean() / 1.12838
+    assert shown.capable.cpk == pytest.approx(min(5.05 - values.mean(), values.mean() - 4.95) / (3 * sigma), rel=1e-4)
+
+
+def test_a_step_is_told_and_an_unstable_process_has_no_capability(cap: Influence) -> None:
+    rng = np.random.default_rng(6)
+    values = [5.0 + 0.001 * float(rng.standard_normal()) + (0.012 if piece > 20 else 0.0) for piece in range(1, 31)]
+    result = run(cap, measured(cap, [(str(n), "depth of slot", value, DEPTH) for n, value in enumerate(values, 1)]))
+    assert result.charts[0].capable is None
+    assert "process-unstable" in {finding.slug for finding in result.findings}
+
+
+def test_the_parts_of_a_pallet_are_a_subgroup(spacers: Influence) -> None:
+    table = [[20.001, 19.998, 20.003, 20.000, 19.999, 20.002], [20.002, 20.000, 19.997, 20.001, 20.004, 20.000]]
+    names = ["length", *(f"length (G5{n})" for n in range(5, 10))]
+    rows = [(str(piece), name, value, "micrometer-25") for piece, each in enumerate(table, 1)
+            for name, value in zip(names, each, strict=True)]  # fmt: skip
+    result = run(spacers, measured(spacers, rows))
+    means, ranges = next(shown for shown in result.charts if shown.feature == "length, all parts").charts
+    assert means.points == pytest.approx(np.mean(table, axis=1))
+    assert ranges.points == pytest.approx([0.005, 0.007])
+    assert means.upper[0] - means.centre == pytest.approx(0.48325 * 0.006, rel=1e-4)  # A2 of six
+
+
+def test_the_document_has_what_other_programs_rely_on(cap: Influence) -> None:
+    plain = run(cap, measured(cap, seat({1: 52.015, 2: 52.014}))).as_plain("inch")
+    assert set(plain) >= {"next_due", "tools", "charts"}
+    assert set(plain["next_due"]) >= {"pieces", "why"}
+    assert set(plain["tools"][0]) >= {"number", "wear", "left", "probability"}
+    assert plain["series"][0]["values"] == pytest.approx([52.015 / 25.4, 52.014 / 25.4])
