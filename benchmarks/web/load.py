@@ -4,6 +4,7 @@ Prints how long answers took (tablets, board, an upload with its draft), and the
 the first fifth of the time and in the last. The server runs in a process of its own, with a record in a scratch folder.
 
 Run: python -m benchmarks.web.load [minutes] [tablets]
+     python -m benchmarks.web.load board              the board alone, asked one time after the other: its pages, and searches in it
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ JOBS = 2000
 UPLOADERS = 2
 UPLOAD_EACH_S = 30.0
 BOARD_EACH_S = 5.0
+BOARD_TIMES = 100
 MEMORY_EACH_S = 10.0
 
 
@@ -109,8 +111,31 @@ async def loaded(url: str, process: int, minutes: float, tablets: int) -> None:
     print(f"load of the machine: {rows[:, 3].mean():.1f} on average, {rows[:, 3].max():.1f} at the most")
 
 
+def board_alone(url: str) -> None:
+    """Print how long pages of the board and searches take, each asked so often while nobody else asks."""
+    asked: dict[str, dict[str, str | int]] = {"first page": {}, "last page": {"page": JOBS // 50}, "search, one found": {"find": f"cap-{JOBS - 1:04}"},
+             "search, all found": {"find": "bearing"}, "search, none found": {"find": "flange"}}  # fmt: skip
+    with httpx2.Client(base_url=url, timeout=60.0) as client:
+        for name, params in asked.items():
+            took = []
+            for _ in range(BOARD_TIMES):
+                begun = time.perf_counter()
+                answer = client.get("/api/jobs", params=params)
+                took.append(time.perf_counter() - begun)
+                answer.raise_for_status()
+            middle, late = np.percentile(took, [50, 95])
+            print(f"board of {JOBS} jobs, {name}: {answer.json()['in_all']:,} jobs, median {1000 * middle:.0f} ms, "
+                  f"95th of a hundred {1000 * late:.0f} ms, load {os.getloadavg()[0]:.1f}")  # fmt: skip
+
+
 def main() -> None:
     """Print the figures."""
+    if sys.argv[1:] == ["board"]:
+        with tempfile.TemporaryDirectory(prefix="setwright-load-") as scratch:
+            filled(Path(scratch) / "record")
+            with served(Path(scratch) / "record") as (url, _):
+                board_alone(url)
+        return
     minutes = float(sys.argv[1]) if len(sys.argv) > 1 else 30.0
     tablets = int(sys.argv[2]) if len(sys.argv) > 2 else 50
     with tempfile.TemporaryDirectory(prefix="setwright-load-") as scratch:

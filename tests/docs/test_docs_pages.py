@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import re
 import runpy
+import subprocess
 import tomllib
 from pathlib import Path
 
@@ -83,3 +85,28 @@ def test_readme_gives_the_two_lines_and_both_verbs_exist() -> None:
         assert f"$ {line}\n" in readme
         assert line in runner
     assert "bin/run" not in readme
+
+
+def test_a_backup_that_fails_takes_no_older_one_away(tmp_path: Path) -> None:
+    """The script of the page on serving a shop, with a command in the place of ours that does as it is told."""
+    ((_, script),) = [one for one in blocks("sh") if one[1].startswith("#!/bin/sh")]
+    backup, command = tmp_path / "backup", tmp_path / "venv" / "bin" / "setwright"
+    backup.mkdir()
+    command.parent.mkdir(parents=True)
+    old = backup / "record-2020-01-01.tar"
+    old.write_bytes(b"")
+    os.utime(old, (0, 0))
+    text = script.replace("/srv/setwright", str(tmp_path))
+
+    def run(said: str, status: int) -> int:
+        command.write_text(f"#!/bin/sh\necho '{said}'\nexit {status}\n", encoding="utf-8")
+        command.chmod(0o755)
+        return subprocess.run(["sh", "-c", text], check=False).returncode
+
+    assert run("Seal: 9", 0) == 0
+    assert not old.exists()
+    old.write_bytes(b"")
+    os.utime(old, (0, 0))
+    assert run("damaged", 2) == 2
+    assert old.exists()
+    assert (backup / "newest.txt").read_text(encoding="utf-8") == "Seal: 9\n"

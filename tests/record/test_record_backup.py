@@ -10,6 +10,7 @@ import tarfile
 from collections.abc import Callable
 from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
 import pytest
 from alembic.autogenerate import compare_metadata
@@ -18,7 +19,7 @@ from sqlalchemy import insert, select, update
 
 from setwright.base.errors import InputRefused
 from setwright.record.artefacts import artefacts, keep_artefact
-from setwright.record.backup import back_up, restore, verify
+from setwright.record.backup import _restored, back_up, restore, verify
 from setwright.record.entries import Kind, entries, sign_off, standing
 from setwright.record.folder import JobFiles
 from setwright.record.history import history
@@ -161,6 +162,20 @@ def test_a_session_put_into_a_backup_signs_nobody_in(full: Record, tmp_path: Pat
     remade(tmp_path / "backup.tar", tmp_path / "forged.tar", "tables/session.jsonl", lambda _: json.dumps(row).encode() + b"\n")
     with restore(tmp_path / "forged.tar", tmp_path / "new") as back:
         assert session_person(back, "t" * 64, idle=datetime.timedelta(hours=1)) is None
+
+
+def test_the_slower_of_two_restores_overwrites_nothing(full: Record, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    back_up(full, tmp_path / "backup.tar")
+
+    def faster(*given: Any) -> None:
+        _restored(*given)
+        (tmp_path / "new").mkdir()
+        (tmp_path / "new" / "record.sqlite").write_bytes(b"of the other")
+
+    monkeypatch.setattr("setwright.record.backup._restored", faster)
+    with pytest.raises(AlreadyThere, match="nothing is overwritten"):
+        restore(tmp_path / "backup.tar", tmp_path / "new")
+    assert [(one.name, one.read_bytes()) for one in (tmp_path / "new").iterdir()] == [("record.sqlite", b"of the other")]
 
 
 def test_what_is_no_file_is_no_backup(tmp_path: Path) -> None:

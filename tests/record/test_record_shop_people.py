@@ -175,7 +175,8 @@ def test_a_name_that_cannot_be_read_out_is_refused(record: Record, name: str) ->
 @pytest.mark.parametrize(
     ("name", "like"),
     [("Lea Marten", "LEA  marten"), ("Lea Marten", "Léa Marten"), ("Bill", "BiII"), ("Tom O", "Tom 0"), ("Ada", "\uff21da"),
-     ("Ace", "\u0410\u0441\u0435"), ("Ina", "lna")],
+     ("Ace", "\u0410\u0441\u0435"), ("Ina", "lna"), ("Vic", "V\u0131c"), ("Sam", "Sarn"), ("Wim", "VVim"), ("Jon", "J\u00f8n"),
+     ("Ada", "\u0251da")],
 )  # fmt: skip
 def test_two_names_that_look_alike_are_one(record: Record, name: str, like: str) -> None:
     add_person(record, name, role=Role.SETTER, secret="")

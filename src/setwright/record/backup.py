@@ -26,7 +26,7 @@ from setwright.base.errors import InputRefused, Problem
 from setwright.record.blobs import Blobs, sync_folder
 from setwright.record.chain import Seal, chain_faults, holds, seal_of, sealed_by, unreadable
 from setwright.record.engine import make_engine
-from setwright.record.migrate import migrate, schema_of
+from setwright.record.migrate import migrate, one_at_a_time, schema_of
 from setwright.record.refusals import AlreadyThere, Damaged
 from setwright.record.schema import job, metadata, revision, revision_file
 from setwright.record.store import DATABASE_FILE, SEAL_FILE, Record, kept_seal, open_record
@@ -211,8 +211,7 @@ def restore(source: Path, place: Path, *, database: str = "") -> Record:
     Raises InputRefused for a file that is no backup, Damaged for one whose bytes have changed, AlreadyThere where a record is.
     """
     if place.exists() and (not place.is_dir() or any(place.iterdir())):
-        said = f"there is something in {place} already"
-        raise AlreadyThere.because(said, why="nothing is overwritten", remedy="name a new folder")
+        raise _something_in(place)
     try:
         if source.exists() and not source.is_file():
             raise tarfile.ReadError("it is no plain file")
@@ -221,14 +220,24 @@ def restore(source: Path, place: Path, *, database: str = "") -> Record:
             ready = Path(scratch) / "record"
             with tarfile.open(source, mode="r:") as archive:
                 _restored(archive, source, ready, database)
-            if place.exists():
-                place.rmdir()
-            os.replace(ready, place)
+            try:
+                if place.exists():
+                    place.rmdir()
+                os.replace(ready, place)
+            except OSError as error:
+                if place.is_dir() and any(place.iterdir()):  # another restore was faster
+                    raise _something_in(place) from error
+                raise
         sync_folder(place.parent)
         return open_record(place, database=database)
     except (OSError, tarfile.TarError) as error:
         raise InputRefused.because(f"{source} cannot be read as a backup", why=str(error),
                                    remedy="name a file written by: setwright record backup") from error  # fmt: skip
+
+
+def _something_in(place: Path) -> InputRefused:
+    said = f"there is something in {place} already"
+    return AlreadyThere.because(said, why="nothing is overwritten", remedy="name a new folder")
 
 
 def _restored(archive: tarfile.TarFile, source: Path, place: Path, database: str) -> None:
@@ -246,6 +255,7 @@ def _restored(archive: tarfile.TarFile, source: Path, place: Path, database: str
     engine = make_engine(database or place / DATABASE_FILE)
     try:
         with engine.execution_options(writes=True).begin() as connection:
+            one_at_a_time(connection)
             if schema_of(connection) is not None:
                 raise AlreadyThere.because("the database holds a record already", why="nothing is overwritten",
                                            remedy="name an empty database")  # fmt: skip

@@ -16,7 +16,7 @@ from setwright.base.errors import InputRefused
 from setwright.record.refusals import Damaged, Unavailable
 from setwright.record.schema import metadata
 
-__all__ = ["NEWEST", "migrate", "schema_of"]
+__all__ = ["NEWEST", "migrate", "one_at_a_time", "schema_of"]
 
 _HOME: Final = Path(__file__).resolve().parent / "migrations"
 _LOCK: Final = 7_310_224
@@ -36,13 +36,18 @@ def schema_of(connection: Connection) -> str | None:
     return MigrationContext.configure(connection).get_current_revision()
 
 
+def one_at_a_time(connection: Connection) -> None:
+    """Wait for whoever else changes the schema of a server's database, until that one's transaction has ended."""
+    if connection.dialect.name == "postgresql":
+        connection.execute(text(f"SELECT pg_advisory_xact_lock({_LOCK})"))
+
+
 def migrate(connection: Connection, *, to: str = NEWEST) -> None:
     """Bring the database up to a schema, within the caller's transaction. Raises Unavailable for a database of a later release,
     Damaged where its tables are not those of the schema that it names."""
     config = _config()
     known = {script.revision for script in ScriptDirectory.from_config(config).walk_revisions()}
-    if connection.dialect.name == "postgresql":
-        connection.execute(text(f"SELECT pg_advisory_xact_lock({_LOCK})"))
+    one_at_a_time(connection)
     heads = MigrationContext.configure(connection).get_current_heads()
     if len(heads) > 1:
         raise _other_tables(f"it names {len(heads)} schemas: {', '.join(sorted(heads))}")

@@ -11,8 +11,11 @@ __all__ = ["folded", "person_name"]
 
 _LONGEST: Final = 60
 _PAIRS: Final = "0o 1l il |l 3e 5s łl аa вb еe кk мm нh оo рp сc тt уy хx іl јj ѕs ԁd ԛq ԝw ɡg αa βb εe ιl κk νv οo ρp τt υu χx ηn"
-_LOOKS: Final = str.maketrans({pair[0]: pair[1] for pair in _PAIRS.split()})
+_MORE: Final = "ıl ɩl ɪl ȷj ɑa øo đd ħh ŧt ƒf ɴn ʀr ʏy ᴀa ᴇe ᴏo ᴠv"
+_LOOKS: Final = str.maketrans({pair[0]: pair[1] for pair in (_PAIRS + " " + _MORE).split()})
 """What looks like a Latin letter, each before that letter; small letters, after folding. Not all there are: the common ones."""
+_TOGETHER: Final = (("rn", "m"), ("vv", "w"))
+"""Letters that look like another one when they stand side by side."""
 
 
 def person_name(text: str) -> str:
@@ -30,7 +33,10 @@ def folded(name: str) -> str:
     """What names have in common that could be taken for each other: no capitals, accents, wide forms, letters that look alike."""
     plain = unicodedata.normalize("NFKD", " ".join(name.split()).casefold())
     bare = "".join(letter for letter in plain if not unicodedata.combining(letter))
-    return unicodedata.normalize("NFKC", bare).casefold().translate(_LOOKS)[:200]
+    looks = unicodedata.normalize("NFKC", bare).casefold().translate(_LOOKS)
+    for pair, letter in _TOGETHER:
+        looks = looks.replace(pair, letter)
+    return looks[:200]
 
 
 def _scripts(name: str) -> set[str]:
