@@ -113,8 +113,10 @@ async def loaded(url: str, process: int, minutes: float, tablets: int) -> None:
 
 def board_alone(url: str) -> None:
     """Print how long pages of the board and searches take, each asked so often while nobody else asks."""
-    asked: dict[str, dict[str, str | int]] = {"first page": {}, "last page": {"page": JOBS // 50}, "search, one found": {"find": f"cap-{JOBS - 1:04}"},
-             "search, all found": {"find": "bearing"}, "search, none found": {"find": "flange"}}  # fmt: skip
+    asked: dict[str, dict[str, str | int]] = {
+        "first page": {}, "last page": {"page": JOBS // 50}, "search, one found": {"find": f"cap-{JOBS - 1:04}"},
+        "search, all found": {"find": "bearing"}, "search, none found": {"find": "flange"},
+    }  # fmt: skip
     with httpx2.Client(base_url=url, timeout=60.0) as client:
         for name, params in asked.items():
             took = []

@@ -328,6 +328,36 @@ def test_two_people_at_the_same_readings(person: Page, browser: Browser, floor: 
     other.context.close()
 
 
+def test_two_people_at_one_file_keep_both_changes_and_choose_where_they_overlap(person: Page, floor: Server) -> None:
+    """The other one changes two values of job.toml; this one, who typed before, changes one of them too."""
+    path, at = "/api/jobs/cap/file?path=job.toml", revision(floor)
+    person.goto("/jobs/cap/files")
+    person.get_by_role("combobox", name="File").select_option("job.toml")
+    person.get_by_role("textbox", name="drawing").fill("HL-2042")
+    person.get_by_role("textbox", name="revision").fill("E")
+    before = floor.ask("GET", path).text
+    others = before.replace('revision = "C"', 'revision = "D"').replace('title = "Bearing cap', 'title = "Big bearing cap')
+    put = floor.ask("PUT", path, content=others.encode(), headers={"if-match": f'"{at}"'})
+    assert put.status_code == 200, put.text
+    expect(person.get_by_text(re.compile("^The file was changed meanwhile"))).to_be_visible()
+    person.get_by_role("button", name="Keep the change").click()
+    asked = person.get_by_role("alert")
+    expect(asked.get_by_role("heading")).to_have_text("One value was changed by somebody else too")
+    expect(asked.get_by_role("group")).to_have_count(1)
+    expect(asked.get_by_role("group")).to_contain_text("job › revision")
+    settle = asked.get_by_role("button", name="Keep it with these")
+    expect(settle).to_be_disabled()
+    expect(asked.get_by_role("radio", name=re.compile("^Yours.*E"))).not_to_be_checked()
+    asked.get_by_role("radio", name=re.compile("^Theirs.*D")).check()
+    assert revision(floor) == at + 1  # nothing is written before it is chosen
+    settle.click()
+    expect(person.get_by_text(f"Kept as revision {at + 2}.")).to_be_visible()
+    expect(person.get_by_text(re.compile("^Put together with what others changed meanwhile: .*job › title"))).to_be_visible()
+    assert floor.ask("GET", path).text == others.replace('drawing = "HL-2041"', 'drawing = "HL-2042"')
+    put = floor.ask("PUT", path, content=before.encode(), headers={"if-match": f'"{at + 2}"'})
+    assert put.status_code == 200, put.text
+
+
 def test_a_check_of_the_plan_is_ticked_by_keys(person: Page) -> None:
     person.goto("/jobs/cap/hover")
     said = "2 checks, 0.8 min: the chance that a slip does harm falls from 1 in 100 to 1 in 3,333."
