@@ -28,6 +28,7 @@ def command(
     mend: Annotated[
         str | None, typer.Option("--mend", help="Write a closed copy of this mesh file of the job beside it.", metavar="MESH")
     ] = None,
+    advise: Annotated[bool, typer.Option("--advise", help="Say where on the table the holding may stand.")] = False,
     json: Json = False,
     units: Units = None,
     setup: SetupName = None,
@@ -50,6 +51,11 @@ def command(
             _mend(asked, folder, mend)
         kits = [] if mend is not None else [kit(folder, one) for one in setup_numbered(folder.job, setup)]
         documents = [plain(one) for one in kits]
+        if advise:
+            from setwright.prove.standing import standing_of
+
+            for one, document in zip(kits, documents, strict=True):
+                document["may_stand"] = standing_of(one).as_plain()
         findings = tuple(finding for one in kits for finding in kit_findings(one))
         for one, document in zip(kits, documents, strict=True):
             _say(asked, one, document)
@@ -100,3 +106,34 @@ def _say(asked: Asked, kit: Kit, document: dict[str, Any]) -> None:
     for name, offset in document["expected_offsets"].items():
         console.print(f"  {name} is expected at X {length(offset[0], asked.units)}  Y {length(offset[1], asked.units)}  "
                       f"Z {length(offset[2], asked.units)}")  # fmt: skip
+    if "may_stand" in document:
+        _say_standing(asked, document["may_stand"])
+
+
+_WAYS = {"x": ("left", "right"), "y": ("front", "back"), "z": ("lower", "higher")}
+
+
+def _say_standing(asked: Asked, stands: dict[str, Any]) -> None:
+    """Where the holding may stand, and what is in the way at each border."""
+    console = asked.people
+    console.print()
+    console.print(Text("How far the holding may stand from there, tools and program as they are:", "bold"))
+    table = Table(box=None, pad_edge=False, show_header=False)
+    for justify in ("left", "right", "left"):
+        table.add_column(justify=justify)
+    for axis, ways in _WAYS.items():
+        for end, way in zip(("low", "high"), ways, strict=True):
+            border = stands[axis][end]
+            room = border["shift_mm"] if end == "high" else -border["shift_mm"]
+            at = f"{axis.upper()} {length(border['limit_mm'], asked.units)}"
+            then = f"then T{border['tool']} is sent beyond {at} ({border['file']} line {border['line']})" \
+                if border["why"] == "travel" else f"then the blank hangs over the table's edge, {at}"  # fmt: skip
+            table.add_row(f"  {way}", length(room, asked.units), then if room >= 0.0 else f"short of it: {then[5:]}")
+    console.print(table)
+    if not stands["room"]:
+        console.print("There is no place for it: change what is in the way, or take another machine.")
+        return
+    x, y = (place + shift for place, shift in zip(stands["offset_mm"], stands["best_shift_mm"], strict=False))
+    console.print(f"Most room on all sides: {stands['offset']} at X {length(x, asked.units)}  Y {length(y, asked.units)}.")
+    if stands["guessed"]:
+        console.print("The travel or the place is a guess: read them off the machine first.")
