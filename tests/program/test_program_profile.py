@@ -29,10 +29,6 @@ def test_every_behaviour_stands_by_itself(behaviour):
     assert changed == {behaviour.name}
 
 
-def test_a_folder_of_an_earlier_release_reads_as_it_did():
-    assert bundled_profile("shop").local_calls == "M97"
-
-
 def test_every_behaviour_is_described_and_its_default_allowed():
     for behaviour in behaviours():
         assert behaviour.changes.endswith("."), behaviour.name

@@ -110,7 +110,7 @@ def test_what_was_not_tried_is_not_passed(proving: Proving, answer: str) -> None
     """Without a range, and where the other end does not go together: the vise does not open 400 mm."""
     proof = with_tried_guesses(proving(OVER, job=job(answer)))
     assert [rest.decides for rest in proof.rests_on] == [None]
-    assert verdict(proof).text.endswith("; 1 guess is not answered.")
+    assert verdict(proof).text.endswith("; 1 guess was not tried.")
 
 
 def test_what_would_be_too_much_work_is_not_passed(proving: Proving, monkeypatch: pytest.MonkeyPatch) -> None:

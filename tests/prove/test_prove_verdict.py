@@ -97,7 +97,7 @@ def test_guesses_that_decide_are_named_and_the_others_counted(proving: Proving) 
     told = verdict(replace(proof, rests_on=rests))
     assert told.text == (
         "Nothing hits in what was looked at (on measured offsets); it rests on a guess: blank 100 mm (with 120 mm it hits); "
-        "1 more guess is not answered."
+        "1 of 3 guesses could not be tried."
     )
     assert [rest.guess for rest in told.rests_on] == ["blank 100 mm", "machine", "T1: flutes 22 mm"]
 
@@ -194,7 +194,7 @@ SINKS = "G0 X50. Y25.\nZ40.\nX-20. Z-5."
 
 
 def with_rapids(proof: Proof, **behaviours: str) -> Proof:
-    control = proof.kit.machine.control.model_copy(update={"profile": "shop", "behaviours": behaviours})
+    control = proof.kit.machine.control.model_copy(update={"behaviours": behaviours})
     return prove(replace(proof.kit, machine=proof.kit.machine.model_copy(update={"control": control})), proof.truth, pitch_mm=1.0)
 
 
@@ -203,7 +203,7 @@ def with_rapids(proof: Proof, **behaviours: str) -> Proof:
                          ids=["straight hits", "bent hits"])  # fmt: skip
 def test_a_rapid_that_may_run_either_way_is_proved_both_ways(proving: Proving, moves: str, hits: str, way: str) -> None:
     proof = proving(moves)
-    finding, = said(with_rapids(proof), "rapid-into-material")  # whatever a profile brings along, the machine's file does not say
+    finding, = said(with_rapids(proof), "rapid-into-material")
     assert (finding.signal, finding.line) == (Signal.DANGER, 9)
     assert way in finding.text
     assert "behaviours.rapid" in finding.remedy
@@ -215,3 +215,9 @@ def test_a_rapid_that_may_run_either_way_is_proved_both_ways(proving: Proving, m
 def test_a_rapid_that_hits_either_way_is_told_without_an_if(proving: Proving) -> None:
     finding, = said(proving("G0 X-20. Y25.\nZ-5.\nX50. Z-4."), "rapid-into-material")
     assert " if " not in finding.text
+
+
+def test_what_stands_behind_a_stop_is_named_in_few_words(proving_whatever: Proving) -> None:
+    """A rotary word stops the reading; a tool change, a work offset, a rapid and the end follow."""
+    proof = proving_whatever("G0 X10. Y25.\nA9.\nT7 M6\nG55")
+    assert "what follows there (4 blocks, with T7 and G55)" in [one.text for one in verdict(proof).open]

@@ -11,6 +11,7 @@ import pytest
 from setwright.base.errors import InputRefused
 from setwright.program.source import Source
 from setwright.start.draft import Draft, draft
+from setwright.start.wording import cite, together
 from tests.start import programs
 
 
@@ -341,3 +342,20 @@ def test_a_g43_without_a_register_is_not_called_none() -> None:
     guess = next(guess for guess in made.guesses if guess.what.startswith("tool lengths"))
     assert (guess.line, "applies no tool length" in guess.evidence) == (3, False)
     assert "G43 in line 3 names no length register, and no tool is called before it" in guess.evidence
+
+
+def test_a_comment_too_long_to_cite_ends_with_a_whole_word() -> None:
+    comment = f"(ROHTEIL 100 X 70 X 25 {'AS SAWN FROM THE LONGEST BAR ' * 3}OR SHORTER)"
+    said = evidence(drafted(programs.HINTED.replace("(ROHTEIL 100 X 70 X 25)", comment)), "blank 100")
+    shown, dots, place = said.removeprefix('from "').partition(" …")
+    assert (dots, place) == (" …", ')" in part.nc line 3')
+    assert comment.startswith(f"{shown} ")
+
+
+def test_reasons_together_are_told_whole_and_the_rest_counted() -> None:
+    whole = [cite(f"{number} {'is a reason ' * 9}") for number in range(9)]
+    assert together(whole[:5]) == "; ".join(map(str, whole[:5]))
+    told = together(whole).split("; ")
+    assert told[:-1] == [str(one) for one in whole[: len(told) - 1]]
+    assert told[-1] == f"and {9 - (len(told) - 1)} more"
+    assert together([]) == "not stated in the program"

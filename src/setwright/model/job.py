@@ -15,7 +15,7 @@ from setwright.model.instrument import Instrument
 from setwright.model.machine import Machine
 from setwright.model.material import Material
 from setwright.model.measurement import Gauge
-from setwright.model.quantity import Angle, Length, Name, Part, Point2, Point3, positive
+from setwright.model.quantity import Angle, Length, Name, Part, Point2, Point3, Reason, positive
 from setwright.model.reading import Readings, Registers
 from setwright.model.requirement import Requirement, Thickness
 from setwright.model.setup_check import SetupCheck
@@ -273,7 +273,7 @@ class Guess(Part):
 
     setup: str = ""
     what: Name
-    evidence: Name
+    evidence: Reason
     key: str = ""
     file: str = ""
     line: Annotated[int | None, Field(strict=True, ge=1)] = None

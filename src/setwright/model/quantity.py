@@ -24,6 +24,7 @@ __all__ = [
     "Point3",
     "Power",
     "Ratio",
+    "Reason",
     "Speed",
     "Temperature",
     "Torque",
@@ -80,6 +81,7 @@ Ratio = Annotated[float, BeforeValidator(_reader(Dimension.RATIO)), PlainSeriali
 Point2 = tuple[Length, Length]
 Point3 = tuple[Length, Length, Length]
 Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=200)]
+Reason = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=600)]
 
 
 class Part(BaseModel):

@@ -216,13 +216,6 @@ def _wrong(key: str, value: object, known: Mapping[str, Behaviour], place: Span)
                    span=place)
 
 
-_EARLIER: Mapping[str, Mapping[str, Any]] = {
-    "shop": {"rapid": "dog-leg", "length_without_h": "last H", "radius_without_d": "last D", "nested_comments": "count",
-             "local_calls": "M97", "arc_mismatch_mm": 0.02},
-}  # fmt: skip
-"""Names in job folders of earlier releases, dissolved into the behaviours they stood for, so that what was kept reads as it did."""
-
-
 def bundled_profiles() -> tuple[str, ...]:
     """The names of the profiles that come with the package, sorted."""
     folder = resources.files("setwright.program") / "profiles"
@@ -232,8 +225,6 @@ def bundled_profiles() -> tuple[str, ...]:
 @cache
 def bundled_profile(name: str) -> Profile:
     """A profile that comes with the package. Raises InputRefused for an unknown name."""
-    if name in _EARLIER:
-        return parse_profile({"name": name, **_EARLIER[name]})
     if name not in bundled_profiles():
         remedy = f'write profile = "{bundled_profiles()[0]}" and what your control does otherwise under [control.behaviours]'
         raise InputRefused.because(f'there is no control profile "{name}"', remedy=remedy)

@@ -21,6 +21,8 @@ __all__ = ["Open", "Verdict", "verdict"]
 
 _MOST_UNDECIDED: Final = 2
 """Undecided things named in the headline; the others are counted there, and each is listed as open."""
+_MOST_CALLED: Final = 5
+"""Tools and offsets behind a stop named one by one."""
 _NOT_HOLDING: Final = ("fixture plate", "vise body", "parallel at fixed jaw", "parallel at moving jaw")
 """Bodies that carry the blank and do not hold it down."""
 
@@ -104,11 +106,12 @@ def _deciding(rests: Sequence[Rest]) -> Iterator[str]:
 
 
 def _untried(rests: Sequence[Rest]) -> Iterator[str]:
-    """How many other guesses may decide as well."""
-    count = sum(rest.decides is None for rest in rests)
-    if count:
-        more = " more" if any(rest.decides for rest in rests) else ""
-        yield f"{count}{more} guess{'es are' if count > 1 else ' is'} not answered"
+    """How many guesses may decide as well: nobody could try what becomes of the setup with another answer."""
+    count, total = sum(rest.decides is None for rest in rests), len(rests)
+    if count == total:
+        yield from [f"{count} guess{'es were' if count > 1 else ' was'} not tried"] if count else []
+    elif count:
+        yield f"{count} of {total} guesses could not be tried"
 
 
 def _named(texts: Sequence[str]) -> list[str]:
@@ -141,10 +144,22 @@ def _not_run(proof: Proof) -> Iterator[Open]:
     path = proof.reading.interpreted.path
     if proof.stopped:
         span = proof.stopped[-1].span
-        yield Open("what follows there", span.file if span else "", span.line if span else 0)
+        yield Open(f"what follows there{_behind(proof)}", span.file if span else "", span.line if span else 0)
     elif not proof.case.whole and len(path):
         file, line = path.files[int(path.file[-1])], int(path.line[-1])
         yield Open(f"what follows line {line} of {file}", file, line)
+
+
+def _behind(proof: Proof) -> str:
+    """How much stands behind the stop, and which tools and offsets are called in it."""
+    unread = proof.reading.unread
+    if unread is None:
+        return ""
+    called = [*(f"T{number}" for number in unread.tools), *unread.offsets]
+    if len(called) > _MOST_CALLED:
+        called = [*called[: _MOST_CALLED - 1], f"{len(called) - _MOST_CALLED + 1} more"]
+    blocks = f"{unread.blocks} block{'s' * (unread.blocks != 1)}"
+    return f" ({blocks}{f', with {_listed(called)}' if called else ''})"
 
 
 def _not_measured(proof: Proof) -> Iterator[Open]:

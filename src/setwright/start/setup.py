@@ -17,11 +17,11 @@ from setwright.start.holding import DraftHolding, DraftMachine
 from setwright.start.instruments import default_instruments, instruments_why
 from setwright.start.reading import ProgramReading, code_lines
 from setwright.start.tools import DraftTool
-from setwright.start.wording import Evidence, cite, cited, length_text, number_text
+from setwright.start.wording import Evidence, cite, cited, in_whole_words, length_text, number_text, together
 
 __all__ = ["Before", "DraftSetup", "ShopFiles", "turn_at"]
 
-_LONGEST = 200
+_LONGEST_NAME = 200
 _APPLIES = re.compile(r"G ?4[34](?![\d.])")
 Range = tuple[float, float]
 
@@ -211,7 +211,7 @@ class DraftSetup:
         limits = [by_face[face] for face in BOX_FACES if face in by_face] or [*(() if isinstance(ranges, Mapping) else ranges)]
         place = next((one for one in why if one.line), cite(""))
         return Guess(
-            setup=self.name, what=_short(what), evidence=_short("; ".join(map(str, why)) or "not stated in the program"), key=key,
+            setup=self.name, what=in_whole_words(what, _LONGEST_NAME), evidence=together(why), key=key,
             file=place.file, line=place.line or None, low=tuple(low for low, _ in limits), high=tuple(high for _, high in limits),
             faces=tuple(face for face in BOX_FACES if face in by_face),
         )  # fmt: skip
@@ -259,7 +259,3 @@ class DraftSetup:
             for hint in hints.materials:
                 return hint.material, cited(name, hint)
         return None
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= _LONGEST else text[: _LONGEST - 2] + " …"

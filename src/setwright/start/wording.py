@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
 from setwright.base.tolerance import SAME_PLACE_MM
 
-__all__ = ["Cited", "Evidence", "cite", "cited", "length_text", "number_text", "one_line", "tidy"]
+__all__ = ["Cited", "Evidence", "cite", "cited", "in_whole_words", "length_text", "number_text", "one_line", "tidy", "together"]
 
 
-_LONGEST = 90
+_LONGEST, _LONGEST_REASON = 90, 600
 _INCH = 25.4
 _STEP_INCH_MM = 1.27
 
@@ -48,6 +49,17 @@ def one_line(text: str) -> str:
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
 
 
+def in_whole_words(text: str, longest: int) -> str:
+    """A text of at most so many characters, cut where a word ends.
+
+    >>> in_whole_words("metal stands above that", 16), in_whole_words("metal stands", 16)
+    ('metal stands …', 'metal stands')
+    """
+    if len(text) <= longest:
+        return text
+    return f"{text[: longest - 1].rsplit(' ', 1)[0].rstrip(',;:')} …"
+
+
 def cite(text: str, *, file: str = "", line: int = 0) -> Evidence:
     """Evidence in one line of printable characters, and its place."""
     return Evidence(one_line(text), file, line)
@@ -60,9 +72,18 @@ def cited(name: str, hint: Cited) -> Evidence:
     >>> cited("cap-1.nc", MaterialHint(line=3, text="MATERIAL BRASS", material="BRASS")).text
     'from "(MATERIAL BRASS)" in cap-1.nc line 3'
     """
-    text = one_line(hint.text)
-    shown = text if len(text) <= _LONGEST else f"{text[:_LONGEST]} …"
+    shown = in_whole_words(one_line(hint.text), _LONGEST)
     return Evidence(f'from "({shown})" in {name} line {hint.line}', name, hint.line)
+
+
+def together(why: Sequence[Evidence]) -> str:
+    """Reasons one after the other, whole; what would make them longer than a guess may be is counted."""
+    said = [str(one) for one in why]
+    shown = said.copy()
+    while len(shown) > 1 and len("; ".join(shown)) > _LONGEST_REASON - len(f"; and {len(said)} more"):
+        shown.pop()
+    more = [f"and {len(said) - len(shown)} more"] if len(shown) < len(said) else []
+    return in_whole_words("; ".join([*shown, *more]), _LONGEST_REASON) or "not stated in the program"
 
 
 def number_text(mm: float, *, inch: bool) -> str:
