@@ -50,6 +50,22 @@ def test_tool_and_register_are_told_apart() -> None:
     assert after("H3 +0.5").registers.lengths[3] == register.registers.lengths[3]
 
 
+@pytest.mark.parametrize(("one", "other"), [("G54 X -10 mm", "G54 X +10 mm"), ("G54 X -10", "g54 x = 5"), ("H3 +1", "length 3 150"),
+                                            ("T3 radius +1", "T3 diameter 20"),
+                                            ("block delete on", "block delete off")])  # fmt: skip
+def test_two_that_say_one_number_differently_are_refused(one: str, other: str) -> None:
+    with pytest.raises(InputRefused, match="are about the same number"):
+        combined([parse_if(one, case()), parse_if(other, case())])
+    combined([parse_if(one, case()), parse_if("G54 Y -10 mm", case())])
+
+
+@pytest.mark.parametrize(("text", "words"), [("T3 radius -50 mm", "makes T3 a tool of radius -33.990 mm"),
+                                             ("T3 length 0", "makes T3 a tool of length 0.000 mm"),
+                                             ("T2 and T2 exchanged", "cannot be exchanged with itself")])  # fmt: skip
+def test_what_no_tool_can_be_is_refused_in_its_own_words(text: str, words: str) -> None:
+    assert words in refusal(text)
+
+
 def test_sign_makes_a_change_and_its_absence_a_value() -> None:
     good = case().world.registers.offsets["G54"].x
     assert after("G54 X -10 mm").registers.offsets["G54"].x == pytest.approx(good - 10.0)

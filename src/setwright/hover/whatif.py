@@ -20,6 +20,7 @@ import difflib
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import combinations
 from typing import Final
 
 from setwright.base.errors import InputRefused
@@ -52,15 +53,20 @@ _TOOL_SIZES: Final = ("length", "stickout", "radius", "diameter")
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """One supposition: as it was written, what it was taken for, and the world it makes."""
+    """One supposition: as it was written, what it was taken for, and the world it makes; `about`: what of the setup it changes."""
 
     text: str
     words: str
     change: Change = field(repr=False, compare=False)
+    about: str = ""
 
 
 def combined(suppositions: Sequence[WhatIf]) -> Change:
-    """All of them at once, in the order given."""
+    """All of them at once, in the order given. Refuses two that say one number differently."""
+    for first, second in combinations(suppositions, 2):
+        if first.about and first.about == second.about:
+            raise InputRefused.because(f"“{first.text}” and “{second.text}” are about the same number",
+                                       why="it cannot be both", remedy="suppose one of them")  # fmt: skip
 
     def change(world: World) -> World:
         for supposed in suppositions:
@@ -84,7 +90,7 @@ def parse_if(text: str, case: SlipCase) -> WhatIf:
         match = re.fullmatch(pattern, bare, re.IGNORECASE)
         if match is not None:
             words, change = made(match, case)
-            return WhatIf(text, words, change)
+            return WhatIf(text, words, change, _about(made, match))
     first = bare.split(" ")[0] if bare else ""
     near = difflib.get_close_matches(bare, FORMS, n=1, cutoff=0.4) or difflib.get_close_matches(first, FORMS, n=1, cutoff=0.0)
     raise InputRefused.because(f"“{text}” cannot be taken for anything of the setup", why="a name and a value are wanted",
@@ -92,6 +98,16 @@ def parse_if(text: str, case: SlipCase) -> WhatIf:
 
 
 Made = tuple[str, Change]
+_SAME: Final = {"h": "length", "d": "radius", "diameter": "radius"}
+
+
+def _about(form: Callable[[re.Match[str], SlipCase], Made], match: re.Match[str]) -> str:
+    """What of the setup a supposition changes: its form and words without the value."""
+    leaves_out = ("by", "value", "state", *(("name",) if form is _program else ()))
+    kept = [word.lower() for name, word in sorted(match.groupdict().items()) if word and name not in leaves_out]
+    return " ".join([form.__name__, *(_SAME.get(word, word) for word in kept)])
+
+
 
 
 def _quantity(text: str, case: SlipCase, dimension: Dimension = Dimension.LENGTH) -> float:
@@ -120,6 +136,9 @@ def _tool(match: re.Match[str], case: SlipCase) -> Made:
     change = {"length": hung_by(station, length=by), "stickout": hung_by(station, stickout=by, length=by),
               "radius": hung_by(station, radius=by), "diameter": hung_by(station, radius=by)}[what]  # fmt: skip
     times = 2.0 if what == "diameter" else 1.0
+    if now + by <= 0.0:
+        raise InputRefused.because(f"“{match.string}” makes T{station} a tool of {what} {case.length(times * (now + by))}",
+                                   why="a tool has more than nothing", remedy="suppose a smaller change")  # fmt: skip
     words = f"T{station}: {what} {case.length(times * (now + by))} instead of {case.length(times * now)}, the registers as they are"
     return words, change
 
@@ -244,6 +263,8 @@ def _program(match: re.Match[str], case: SlipCase) -> Made:
 
 def _exchanged(match: re.Match[str], case: SlipCase) -> Made:
     a, b = _station(match["a"], case), _station(match["b"], case)
+    if a == b:
+        raise InputRefused.because(f"T{a} cannot be exchanged with itself", remedy="name two tools")
 
     def change(world: World) -> World:
         of_a, of_b, truth = world.kit.tools[a], world.kit.tools[b], world.truth
