@@ -77,6 +77,7 @@ def test_what_no_check_can_tell_apart_is_named_together() -> None:
     ("tip-over-datum", "does not say what was seen"),
     ("stick-out-by-rule T2 differs", "give the number"),
     ("lengths-read-back T2 differs", 'say which: "length", "radius"'),
+    ("stick-out-by-rule T3 -5 mm", "no stick-out is -5 mm"), ("blank-measured x 0 mm", "no blank size, x is 0 mm"),
 ])  # fmt: skip
 def test_what_is_not_understood_is_refused_with_what_to_write(said: str, wanted: str) -> None:
     with pytest.raises(InputRefused) as refused:

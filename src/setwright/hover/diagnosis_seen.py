@@ -15,6 +15,8 @@ __all__ = ["parse_seen"]
 
 _EXAMPLE = 'write a check, its tool or offset, the axis, and what was seen: "tip-over-datum x -5 mm", "tool-looked-at T3 differs"'
 
+_SIZES = ("stick-out", "tool diameter", "blank size")
+
 
 def parse_seen(text: str, checks: Sequence[CheckHere], *, units: str = "mm") -> list[Observed]:
     """The observations of one sentence. A number is what is read there (a height, a size, for the datum how far the tip stands
@@ -38,7 +40,11 @@ def parse_seen(text: str, checks: Sequence[CheckHere], *, units: str = "mm") -> 
         raise InputRefused.because(f'"{text}": {check.name} looks at several things', remedy=f"say which: {axes}")
     if check.sights[sights[0]].what not in NUMBERS:
         return [Observed(number, sights[0], said)]
-    return [Observed(number, sights[0], _length(said, units, text))]
+    read = _length(said, units, text)
+    if check.sights[sights[0]].what.startswith(_SIZES) and read <= 0.0:
+        raise InputRefused.because(f'"{text}": no {check.sights[sights[0]].what} is {said}', why="a size is more than zero",
+                                   remedy="read it again, and write what was read, not how far it is off")  # fmt: skip
+    return [Observed(number, sights[0], read)]
 
 
 def _find(words: list[str], checks: Sequence[CheckHere], text: str) -> tuple[int, list[str]]:
