@@ -78,6 +78,10 @@ def test_pieces_nobody_measured_count_and_the_order_of_lines_does_not(cap: Influ
     assert ordered.numbers == mixed.numbers == (1, 11, 21, 31)
     assert mixed.trend.state == pytest.approx(ordered.trend.state)
     assert ordered.trend.state[1] == pytest.approx(-0.0004, abs=0.0003)
+    # what was typed before piece 21 counts from 21 on, wherever its line stands
+    typing = [("21", "radius 2", -0.005)]
+    late = only(run(cap, measured(cap, [rows[i] for i in (2, 0, 3, 1)], typing)))
+    assert late.values == pytest.approx((52.015, 52.010, 51.995, 51.993), abs=1e-6)
 
 
 def test_a_piece_measured_twice_is_one_piece(cap: Influence) -> None:
@@ -112,7 +116,14 @@ def test_a_step_is_told_and_an_unstable_process_has_no_capability(cap: Influence
     values = [5.0 + 0.001 * float(rng.standard_normal()) + (0.012 if piece > 20 else 0.0) for piece in range(1, 31)]
     result = run(cap, measured(cap, [(str(n), "depth of slot", value, DEPTH) for n, value in enumerate(values, 1)]))
     assert result.charts[0].capable is None
-    assert "process-unstable" in {finding.slug for finding in result.findings}
+    told = next(finding for finding in result.findings if finding.slug == "process-unstable")
+    assert "look for what changed" in told.remedy
+
+
+def test_a_chart_that_only_the_wear_breaks_says_so(cap: Influence) -> None:
+    result = run(cap, measured(cap, seat({piece: 52.02 - 0.001 * piece - 0.0002 * (piece % 2) for piece in range(1, 16)})))
+    told = next(finding for finding in result.findings if finding.slug == "process-unstable")
+    assert told.remedy.startswith("it drifts")
 
 
 def test_the_parts_of_a_pallet_are_a_subgroup(spacers: Influence) -> None:

@@ -62,7 +62,8 @@ class Measured:
     digest: str
 
     def pieces(self, setup: str) -> tuple[str, ...]:
-        """The pieces of a setup in the order in which they first stand there."""
+        """The pieces of a setup as they were cut: by their numbers where all have one, else as they first stand there."""
         every = [(one.span.line, one.piece) for one in self.measurements if one.setup == setup]
         every += [(one.span.line, one.piece) for one in self.typings if one.setup == setup]
-        return tuple(dict.fromkeys(piece for _, piece in sorted(every)))
+        found = tuple(dict.fromkeys(piece for _, piece in sorted(every)))
+        return tuple(sorted(found, key=int)) if all(piece.isdecimal() for piece in found) else found

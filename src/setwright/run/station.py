@@ -64,6 +64,11 @@ class Series:
         """How far the level has moved since the first piece, mm."""
         return float(self.trend.state[0]) - self.trend.first
 
+    @property
+    def drifts(self) -> bool:
+        """Whether its slope is surer than two of its standard deviations."""
+        return abs(float(self.trend.state[1])) > 2.0 * math.sqrt(float(self.trend.covariance[1, 1]))
+
 
 @dataclass(frozen=True, slots=True)
 class ToolState:
@@ -151,7 +156,7 @@ def run(influence: Influence, measured: Measured, *, units: str = "mm") -> RunRe
     charts = tuple(_charted(one) for one in series if len(one.values) > 1) + tuple(_pallet(influence, series))
     tools = tuple(_tool(station, [one for one in series if one.station == station])
                   for station in sorted({one.station for one in series if one.station is not None}))  # fmt: skip
-    findings = [*_trend_findings(kit, series, units), *_chart_findings(kit, charts)]
+    findings = [*_trend_findings(kit, series, units), *_chart_findings(kit, charts, series)]
     return RunResult(kit, NextDue(due.due, due.feature, _why(due, units)), series, tools, charts, tuple(worst_first(findings)))
 
 
@@ -223,11 +228,11 @@ def _tool(station: int, series: Sequence[Series]) -> ToolState:
 
 
 def _why(due: Series, units: str) -> str:
-    slope, standard = float(due.trend.state[1]), math.sqrt(due.trend.covariance[1, 1])
+    slope = float(due.trend.state[1])
     if due.due == _LONGEST:
         return f"no feature comes near a limit; one piece in {_LONGEST} shows whether that stays so"
     way = f"moves by {format_length(slope, units, places=4 if units == 'mm' else 5, signed=True)} a piece"
-    sure = way if abs(slope) > 2.0 * standard else "shows no sure trend yet"
+    sure = way if due.drifts else "shows no sure trend yet"
     return f"“{due.feature}” {sure}; after {due.due} more the chance that one is outside its limits reaches {100.0 * _DUE:g} %"
 
 
@@ -271,15 +276,19 @@ def _trend_findings(kit: Kit, series: Sequence[Series], units: str) -> list[Find
     return found
 
 
-def _chart_findings(kit: Kit, charts: Sequence[Shown]) -> list[Finding]:
+def _chart_findings(kit: Kit, charts: Sequence[Shown], series: Sequence[Series]) -> list[Finding]:
+    drifting = {one.feature for one in series if one.drifts}
     found = []
     for shown in charts:
+        remedy = "look for what changed at that piece before anything is adjusted"
+        if shown.feature in drifting:
+            remedy = "it drifts, and that alone can break the rule: see how many pieces are left; a jump has another cause"
         for chart in shown.charts:
             broken = [(place, rules) for place, rules in enumerate(chart.found) if rules]
             if broken:
                 place, rules = broken[-1]
                 text = f"{shown.feature}: point {place + 1} of the {chart.kind} is {RULES[rules[0]]}; the process is not stable"
                 found.append(Finding(slug="process-unstable", signal=Signal.CAUTION, setup=kit.setup.name, text=text,
-                                     remedy="look for what changed at that piece before anything is adjusted"))  # fmt: skip
+                                     remedy=remedy))  # fmt: skip
                 break
     return found
