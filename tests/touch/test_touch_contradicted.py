@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
+from setwright.base.errors import InputRefused
 from setwright.model.finding import Signal
 from setwright.touch.station import Wanted, touch
 from tests.touch.test_touch_guard import JAW, NAN, dangers, found_in, lefts, value
@@ -140,3 +143,19 @@ def test_a_finder_of_unknown_length_under_z_is_called_by_its_name(tmp_path):
     result = found_in(kit, *lefts(0.0), *JAW, contact("top", "-Z", (NAN, NAN, -400.0)))
     (said,) = (f for f in dangers(result) if f.slug == "axis-not-found")
     assert said.text.startswith("Z is open: the length of the finder is not known")
+
+
+@pytest.mark.parametrize(("times", "refused"), [
+    (("2026-03-01T23:57:00", "2026-03-02T00:02:00"), False), (("2026-03-01T23:57:00", "2026-03-02T07:00:00"), True),
+    (("2026-03-01T06:10:00", "2026-03-01T19:30:00"), True), (("2026-03-01T23:57:00", date(2026, 3, 2)), True),
+    (("2026-03-02T00:02:00", date(2026, 3, 2)), False),
+])  # fmt: skip
+def test_a_touch_off_past_midnight_is_one_and_a_night_between_is_not(tmp_path, times, refused):
+    kit = kit_of(tmp_path, **FACES)
+    contacts = [*lefts(0.0, 0.0), *JAW, top_contact(LONG)]
+    contacts[0], contacts[1] = (one | {"when": when} for one, when in zip(contacts[:2], times, strict=True))
+    if refused:
+        with pytest.raises(InputRefused, match="are mixed"):
+            found_in(kit, *contacts)
+    else:
+        assert value(found_in(kit, *contacts), "x") == pytest.approx(-300.0, abs=1e-3)

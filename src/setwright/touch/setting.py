@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 import statistics
 from collections.abc import Collection
 from dataclasses import dataclass
+from itertools import pairwise
 
 from setwright.base.errors import InputRefused, Problem
 from setwright.estimate.distribution import Distribution, Normal, Rectangular
@@ -29,6 +31,7 @@ Seen = tuple[tuple[int, int, float], ...]
 _AXES = "xyz"
 _ON_THE_TABLE = ("tool setter", "table")
 _COARSER_IN_INCHES = 2.54
+_A_NIGHT = datetime.timedelta(hours=6)
 _DRAFTED = " (default)"
 
 
@@ -124,10 +127,7 @@ def refuse_unfit(contacts: tuple[Contact, ...], instruments: list[Instrument]) -
     if len(units) > 1:
         problems.append(Problem("some contacts were read in mm and some in inches", "the display was switched in between",
                                 "read them all in one unit"))  # fmt: skip
-    days = sorted({contact.when.isoformat()[:10] for contact in contacts if contact.when is not None})
-    if len(days) > 1:
-        problems.append(Problem(f"contacts of {days[0]} and of {days[-1]} are mixed", "the machine and the part have moved since",
-                                "keep those of one day, or touch again"))  # fmt: skip
+    problems += _of_two_days(contacts)
     for number, (contact, instrument) in enumerate(zip(contacts, instruments, strict=True), start=1):
         speed = contact.speed or 0.0
         rated = instrument.rated_speed
@@ -139,6 +139,18 @@ def refuse_unfit(contacts: tuple[Contact, ...], instruments: list[Instrument]) -
             problems.append(Problem(said, f"it is rated {rated:.0f} rpm at most", "slow down and touch again"))
     if problems:
         raise InputRefused(problems)
+
+
+def _of_two_days(contacts: tuple[Contact, ...]) -> list[Problem]:
+    """Contacts that a night lies between; a shift may go past midnight. Dates without a time of day are compared as days."""
+    said = [contact.when for contact in contacts if contact.when is not None]
+    times = sorted(one.replace(tzinfo=None) for one in said if isinstance(one, datetime.datetime))
+    days = sorted(one.isoformat()[:10] for one in said)
+    night = len(times) > 1 and max(b - a for a, b in pairwise(times)) > _A_NIGHT
+    if not night and (len(times) == len(said) or days[0] == days[-1]):
+        return []
+    return [Problem(f"contacts of {days[0]} and of {days[-1]} are mixed", "the machine and the part have moved since",
+                    "keep those of one shift, or touch again")]  # fmt: skip
 
 
 def _tool_lengths(kit: Kit) -> dict[int, Unknown]:
