@@ -55,3 +55,9 @@ def test_inch_round_trip_keeps_every_digit(inch: object) -> None:
 def test_no_minus_zero_is_shown() -> None:
     assert format_length(-0.0001) == "0.000 mm"
     assert format_length(-0.0001, signed=True) == "+0.000 mm"
+
+
+@pytest.mark.parametrize("number", [10**400, -(10**400)])
+def test_a_whole_number_that_no_other_kind_of_number_can_hold_is_refused(number: int) -> None:
+    with pytest.raises(UnitError, match="too large for a length"):
+        parse_quantity(number, Dimension.LENGTH, "mm")

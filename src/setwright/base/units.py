@@ -103,7 +103,9 @@ def parse_quantity(value: object, dimension: Dimension, default_unit: str) -> fl
 def _split(value: object, dimension: Dimension, default_unit: str) -> tuple[Decimal, str]:
     if isinstance(value, bool) or not isinstance(value, int | float | str):
         raise UnitError(f"{_shown(value)} is not a {dimension.value}; write for example {_example(dimension, default_unit)}")
-    if isinstance(value, int | float):
+    if isinstance(value, int):  # as many digits as there are: no float may be as large
+        return Decimal(value), default_unit
+    if isinstance(value, float):
         if not math.isfinite(value):
             raise UnitError(f"{value} is not a finite number; write the {dimension.value} as a number, for example "
                             f"{_example(dimension, default_unit)}")  # fmt: skip

@@ -21,6 +21,9 @@ __all__ = ["ReadingKind", "add_reading", "change_reading", "readings_in", "remov
 
 _LANGUAGE: Final = Language(tree_sitter_toml.language())
 _FILE: Final = "readings.toml"
+_GREATEST: Final = 2**63 - 1
+"""The greatest whole number that a TOML text can hold everywhere."""
+_MOST_SHOWN: Final = 40
 
 
 class ReadingKind(StrEnum):
@@ -112,7 +115,7 @@ def _quoted(text: str) -> str:
 def _value(value: Any, key: str) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
-    if isinstance(value, int | float) and math.isfinite(value):
+    if (isinstance(value, int) and abs(value) <= _GREATEST) or (isinstance(value, float) and math.isfinite(value)):
         return repr(value)
     if isinstance(value, str):
         return _quoted(value)
@@ -123,4 +126,6 @@ def _value(value: Any, key: str) -> str:
         return f"{{ {', '.join(inside)} }}"
     if isinstance(value, list | tuple):
         return f"[{', '.join(_value(item, key) for item in value)}]"
-    raise InputRefused.because(f"{value!r} cannot be written into a reading", remedy="give a number or a text", key=key)
+    shown = repr(value)
+    shown = shown if len(shown) <= _MOST_SHOWN else f"{shown[:_MOST_SHOWN]}…"
+    raise InputRefused.because(f"{shown} cannot be written into a reading", remedy="give a number or a text", key=key)
