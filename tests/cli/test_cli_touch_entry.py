@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import json
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
@@ -87,3 +89,17 @@ def test_an_observation_over_the_datum() -> None:
     assert hovered([], "mm") == ()
     with pytest.raises(InputRefused, match="not an observation"):
         hovered(["left a bit"], "mm")
+
+
+def test_what_is_typed_at_an_inch_control_is_in_inches_in_the_document_too() -> None:
+    """The document's own numbers are mm; the block, the keystrokes and what the screen shows are those of the terminal."""
+    inches = str(files("setwright.demo") / "pintle")
+    said = ask("touch", inches).stdout
+    document = json.loads(ask("touch", inches, "--json").stdout)
+    assert document["units"] == "mm"
+    assert all(line in said for line in document["g10"].splitlines())
+    assert "G20" in document["g10"].splitlines()
+    (number,) = [keys.split()[3] for keys in document["type"] if keys.endswith("into length 1")]
+    assert float(number) == pytest.approx(document["tool_lengths"]["1"]["value"] / 25.4, abs=5e-5)
+    (shown,) = json.loads(ask("touch", inches, "--json", "--shows", f"H1 {number}").stdout)["shows"]
+    assert shown["right"]

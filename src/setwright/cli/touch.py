@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -62,14 +63,16 @@ def command(
             here = setup_numbered(folder.job, setup)[0].name
             take_contacts(asked, folder, source, setup=here, on=on, instrument=instrument, toward=toward, purpose=purpose)
             folder = load_job(job)
+        typed = replace(asked, units=asked.units if units or folder.job.units == "mm" else "inch")  # as at the control
         observed = hovered(hover or [], folder.job.units)
-        results = [touch(kit(folder, one), hovered=observed, wanted=Wanted.AS_FAR, units=asked.units)
+        results = [touch(kit(folder, one), hovered=observed, wanted=Wanted.AS_FAR, units=typed.units)
                    for one in setups_touched(folder.job, setup)]  # fmt: skip
         documents, findings = [], []
         for result in results:
-            say_touch(asked, result)
-            document, found = further(asked, result, shows=shows or [], lengths=lengths, draw=draw)
-            documents.append({"setup": result.kit.setup.name, **result.as_plain(asked.units), **document})
+            say_touch(typed, result)
+            document, found = further(typed, result, shows=shows or [], lengths=lengths, draw=draw,
+                                      units=asked.units)  # fmt: skip
+            documents.append({"setup": result.kit.setup.name, **result.as_plain(asked.units, typed=typed.units), **document})
             findings += [*result.findings, *found]
         answer(asked, Answer(folder.name, {**documents[0], "setups": documents}, tuple(findings)))
 

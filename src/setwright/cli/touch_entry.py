@@ -64,14 +64,15 @@ def hovered(said: list[str], units: str) -> tuple[Hovered, ...]:
 
 
 def further(
-    asked: Asked, result: TouchResult, *, shows: list[str], lengths: str | None, draw: bool,
+    asked: Asked, result: TouchResult, *, shows: list[str], lengths: str | None, draw: bool, units: str,
 ) -> tuple[dict[str, Any], list[Finding]]:  # fmt: skip
-    """What was asked for beyond the touch-off itself, said and as keys of the document; findings for numbers read back wrong."""
+    """What was asked for beyond the touch-off itself, said and as keys of the document, whose lengths are in `units`; findings for
+    numbers read back wrong."""
     from setwright.cli.touch_screen import say_compared, say_lengths, say_shown
 
     document: dict[str, Any] = {}
     findings: list[Finding] = []
-    per = 25.4 if asked.units == "inch" else 1.0
+    per = 25.4 if units == "inch" else 1.0
     if lengths is not None:
         z, by_tool = result.lengths_in(lengths)
         of_tools = {str(station): value / per for station, value in by_tool.items()}

@@ -152,15 +152,17 @@ class TouchResult:
         return Truth(Transform(turn, zero), lengths, radii, "touch", (x, y, z), max(spread), tuple(unmeasured), self.findings,
                      angle)  # fmt: skip
 
-    def as_plain(self, units: str = "mm") -> dict[str, Any]:
-        """Plain data with the keys other programs rely on; lengths in `units`, values null where nothing fixes them."""
+    def as_plain(self, units: str = "mm", *, typed: str = "") -> dict[str, Any]:
+        """Plain data with the keys other programs rely on; lengths in `units`, values null where nothing fixes them. What is typed
+        at the control or read there, and every sentence, is in `typed` if that is given."""
+        said_in = typed or units
         per = _MM_PER_INCH if units in ("in", "inch") else 1.0
         offsets: dict[str, dict[str, Any]] = {}
         lengths: dict[str, dict[str, Any]] = {}
         radii: dict[str, dict[str, Any]] = {}
         for entry in self.entries:
             said = _plain(entry.estimate, per, known=self.known(entry)) | {
-                "type": entry.text(units) if self.known(entry) else "", "register": entry.name,
+                "type": entry.text(said_in) if self.known(entry) else "", "register": entry.name,
             }  # fmt: skip
             if entry.axis:
                 offsets.setdefault(entry.register, {})[entry.axis.lower()] = said
@@ -175,7 +177,7 @@ class TouchResult:
             "contributions": {e.name: [_line(c, per) for c in e.estimate.contributions] for e in self.entries}
             | {"rotation_deg": [_line(c, math.radians(1.0)) for c in self.angle.contributions]},
             "outliers": [{"contact": o.reading + 1, "on": o.label, "early": o.early / per, "standardised": o.w,
-                          "rivals": [r + 1 for r in o.rivals], "slip": o.slug or None, "text": o.text(units)} for o in
+                          "rivals": [r + 1 for r in o.rivals], "slip": o.slug or None, "text": o.text(said_in)} for o in
                           self.outliers],
             "unchecked": [{"contact": reading + 1, "least_found": None if math.isinf(size) else size / per}
                           for reading, size in self.unchecked],
@@ -183,8 +185,8 @@ class TouchResult:
             "no_slip": self.diagnosis.none,
             "beyond": [{"text": one.text, "remedy": one.remedy, "question": one.question, "slip": one.slug or None}
                        for one in self.beyond],
-            "type": self.keystrokes(units), "read_back": list(self.read_back), "g10": self.g10(units),
-            "next_contact": self.next.text(units) if self.next else None,
+            "type": self.keystrokes(said_in), "read_back": list(self.read_back), "g10": self.g10(said_in),
+            "next_contact": self.next.text(said_in) if self.next else None,
             "drift": [{"on": d.on, "axis": d.axis, "checks": d.count, "shape": d.drift.shape, "moved": d.drift.moved / per,
                        "expanded_uncertainty": d.drift.expanded / per, "text": d.text(),
                        "minutes_left": d.minutes_left if math.isfinite(d.minutes_left) else None} for d in self.drifts],
