@@ -180,7 +180,7 @@ def test_the_fast_ways_are_really_taken(monkeypatch):
 ])  # fmt: skip
 def test_rows_made_one_by_one_have_a_limit_of_their_own(endless):
     result = interpret([Source("t.nc", f"G21 G90 S9 M3\n{endless}")], profile=Profile(pocket_circle="straight in"),
-                       registers=Registers.nominal(), limit=Limits(single_rows=1000))  # fmt: skip
+                       registers=Registers.nominal(), limit=Limits(single_rows=1000, rows_a_line=0))  # fmt: skip
     assert "has not ended after 1,000 moves" in result.problems[-1].what
     assert 1000 < len(result.path) < 1000 + 2 * 900 + 10  # one hole or level more at most
     assert infer([Source("t.nc", f"G21 G90 S9 M3\n{endless}")]).profile.units == "mm"
@@ -188,7 +188,8 @@ def test_rows_made_one_by_one_have_a_limit_of_their_own(endless):
 
 def test_runs_of_plain_motion_are_no_single_rows():
     text = "G21 G90 S9 M3 F9.\nG1 X0.5\n" + "\n".join(f"X{n}." for n in range(1, 3001)) + "\nM30"
-    result = interpret([Source("t.nc", text)], profile=Profile(), registers=Registers.nominal(), limit=Limits(single_rows=1000))
+    result = interpret([Source("t.nc", text)], profile=Profile(), registers=Registers.nominal(),
+                       limit=Limits(single_rows=1000, rows_a_line=0))  # fmt: skip
     assert result.complete
     assert len(result.path) == 3001
 
@@ -220,3 +221,11 @@ def test_i_twice_in_any_other_block_is_refused():
     problem = read("G21 G90 G1 F9. X5.\nG2 I1. I2.\nM30").problems[0]
     assert "I stands twice" in problem.what
     assert (problem.span.line, problem.span.column) == (2, 8)
+
+
+def test_a_long_program_may_make_more_rows_one_by_one():
+    """A line drilled at each of 9,000 places: 27,000 rows, where a text of one line may make 1,000."""
+    text = "G21 G90 S9 M3\nG81 X1. Z-1. R1. F9.\n" + "\n".join(f"X{n}." for n in range(2, 9001)) + "\nM30"
+    result = interpret([Source("t.nc", text)], profile=Profile(), registers=Registers.nominal(),
+                       limit=Limits(single_rows=1000, rows_a_line=4))  # fmt: skip
+    assert result.complete

@@ -132,7 +132,7 @@ class _Detective:
         most, lines = max(_LEAST_BLOCKS, self.blocks_left), sum(len(text) for text in self.texts)
         whole = Limits()
         limit = Limits(blocks=min(whole.blocks, most + 2 * lines), again=min(whole.again, most // _AGAIN),
-                       single_rows=min(whole.single_rows, most + _ROWS_A_LINE * lines))  # fmt: skip
+                       single_rows=min(whole.single_rows, most), rows_a_line=_ROWS_A_LINE)  # fmt: skip
         result = interpret(self.texts, profile=self.profile, registers=Registers.nominal(), limit=limit, find=self.find)
         if result.end == "stopped":
             self.blocks_left -= result.blocks

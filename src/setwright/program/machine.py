@@ -441,7 +441,7 @@ class Machine:
         gathered = len(self.chain.moves) if self.chain is not None else 0
         for limit, made in ((self.row_limit, len(self.rows)), (self.single_limit, self.rows.added)):
             if limit and made + gathered > limit:
-                raise self.stop(f"the program has not ended after {limit:,} moves", remedy="correct it, or raise the limit",
+                raise self.stop(f"the program has not ended after {limit:,} moves", remedy="correct it, or divide the program",
                                 why="a loop, a call or a repeat goes on and on")  # fmt: skip
         if gathered > _MOST_GATHERED:
             raise self.stop(f"cutter compensation stays on for more than {_MOST_GATHERED:,} moves",

@@ -27,17 +27,18 @@ _HOT_BLOCKS = 1 << 14
 @dataclass(frozen=True, slots=True)
 class Limits:
     """Where an endless program is stopped: executed blocks (runs of plain motion are not counted), blocks that it executes again
-    one by one (not those of the loops that run at speed), rows in all, rows that cycles, loops and calls make one by one, depth of
-    calls. Reaching any of the first two takes about a second."""
+    one by one (not those of the loops that run at speed), rows in all, rows that cycles, loops and calls make one by one and those
+    more of them that each line may make, depth of calls. Reaching any of those limits takes a second or two."""
 
     blocks: int = 1_000_000
     again: int = 20_000
     rows: int = 12_000_000
-    single_rows: int = 4_000_000
+    single_rows: int = 250_000
+    rows_a_line: int = 40
     depth: int = 30
 
 
-SHORT = Limits(blocks=50_000, again=1_000, single_rows=100_000)
+SHORT = Limits(blocks=50_000, again=1_000, single_rows=100_000, rows_a_line=0)
 """For what is read once more of a program that does not end."""
 
 
@@ -74,7 +75,8 @@ class Runner:
     def __init__(self, machine: Machine, library: Library, limits: Limits, *, skip_levels: AbstractSet[int],
                  until: tuple[str, int] | None, part: tuple[int, int] | None = None) -> None:  # fmt: skip
         self.machine, self.library, self.limits = machine, library, limits
-        machine.row_limit, machine.single_limit = limits.rows, limits.single_rows
+        machine.row_limit = limits.rows
+        machine.single_limit = min(limits.rows, limits.single_rows + limits.rows_a_line * sum(library.last))
         self.executor = Executor(machine)
         self.variables = Variables(machine)
         self.plain = PlainRunner(machine)
