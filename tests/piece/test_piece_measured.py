@@ -99,3 +99,12 @@ def test_a_job_without_the_file_says_how_to_write_it(tmp_path: Path) -> None:
     (folder.root / "measured.csv").unlink()
     with pytest.raises(InputRefused, match="one value a line"):
         read_measured(folder)
+
+
+@pytest.mark.parametrize("leads_to", ["/etc/hostname", "nowhere"])
+def test_no_link_leads_out_of_the_job(tmp_path: Path, leads_to: str) -> None:
+    folder = demo("bearing-cap", tmp_path)
+    (folder.root / "measured.csv").unlink()
+    (folder.root / "measured.csv").symlink_to(leads_to)
+    with pytest.raises(InputRefused, match="a link"):
+        read_measured(folder)

@@ -23,6 +23,7 @@ from setwright.base.errors import InputRefused, Problem
 from setwright.base.span import Span
 from setwright.base.units import Dimension, UnitError, parse_quantity
 from setwright.jobfolder.document import LARGEST_TEXT, decode, read_bytes
+from setwright.jobfolder.door import read_regular
 from setwright.jobfolder.load import JobFolder
 from setwright.model.job import Setup
 from setwright.model.measurement import Measured, Measurement, Typing
@@ -58,11 +59,12 @@ def read_measured(folder: JobFolder, path: Path | None = None, *, registers: Map
     setup; None takes any. Raises InputRefused with every problem found."""
     place = folder.root / MEASURED_FILE if path is None else path
     shown = MEASURED_FILE if path is None else str(path)
-    if path is None and not place.exists():
+    if path is None and not place.exists() and not place.is_symlink():
         raise InputRefused.because(f"the job has no {MEASURED_FILE}", why="nothing of a piece was measured",
                                    remedy=f"write it: {', '.join(_NEEDED)} in the first line, then one value a line",
                                    span=Span(shown))  # fmt: skip
-    data = read_bytes(place, shown=shown, largest=LARGEST_TEXT)
+    read = read_regular if path is None else read_bytes  # a job is its own files: no link leads out of it
+    data = read(place, shown=shown, largest=LARGEST_TEXT)
     reader = _Reader(folder, shown, decode(data, shown=shown).splitlines(), registers)
     reader.read()
     if reader.problems:
