@@ -52,6 +52,7 @@ def test_a_document_in_inches_reads_bare_numbers_as_inches(folder: Path) -> None
         ("parallels = 20", "paralells = 20", ["job.toml:18:1", 'unknown key "paralells"', 'did you mean "parallels"?']),
         ("stickout = 40", "stickout = nan", ["job.toml:28:", "not a finite number"]),
         ("stickout = 40", "stickout = -3", ["job.toml:28:", "must be more than zero"]),
+        ("parallels = 20", "parallels = 20\nvaries = [0, 0, -2]", ["job.toml:19:", "must not be less than zero"]),
         ("stickout = 40", "stickout = 1e300", ["job.toml:28:", "too large"]),
         ('machine = "mill"', 'machine = "mil"', ["job.toml:9:", 'did you mean "mill"?']),
         ('use = "em10"', 'use = "em12"', ["job.toml:27:", 'no tool is called "em12"', '"em10"?']),

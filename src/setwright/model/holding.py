@@ -6,7 +6,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
-from setwright.model.quantity import Angle, Length, Name, Part, Point2, Point3, Torque, positive
+from setwright.model.quantity import Angle, Length, Name, Part, Point2, Point3, Spread, Torque, positive
 
 __all__ = ["Against", "BoxBody", "CylinderBody", "Holding", "MeshBody", "Place", "Plate", "SetupHolding", "Stop", "StrapClamp",
            "Vise"]  # fmt: skip
@@ -90,7 +90,7 @@ class Place(Part):
 
     x: Length
     y: Length
-    varies: Length = 2.0
+    varies: Spread = 2.0
 
 
 class Against(Part):
@@ -159,7 +159,7 @@ class SetupHolding(Part):
     place: Place | None = None
     corner: Point2 | None = None
     tightened: Torque | None = None
-    varies: Point3 = (0.0, 0.0, 0.0)
+    varies: tuple[Spread, Spread, Spread] = (0.0, 0.0, 0.0)
     clamps: tuple[StrapClamp, ...] = ()
     stops: tuple[Stop, ...] = ()
     boxes: tuple[BoxBody, ...] = ()

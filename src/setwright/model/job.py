@@ -15,7 +15,7 @@ from setwright.model.instrument import Instrument
 from setwright.model.machine import Machine
 from setwright.model.material import Material
 from setwright.model.measurement import Gauge
-from setwright.model.quantity import Angle, Length, Name, Part, Point2, Point3, Reason, positive
+from setwright.model.quantity import Angle, Length, Name, Part, Point2, Point3, Reason, Spread, positive
 from setwright.model.reading import Readings, Registers
 from setwright.model.requirement import Requirement, Thickness
 from setwright.model.setup_check import SetupCheck
@@ -60,7 +60,7 @@ class Blank(Part):
     from_: Annotated[Name | None, Field(alias="from")] = None
     turned: tuple[Turn, ...] = ()
     corner: Point3
-    varies: Point3 = (0.0, 0.0, 0.0)
+    varies: tuple[Spread, Spread, Spread] = (0.0, 0.0, 0.0)
 
     @model_validator(mode="after")
     def _one_kind(self) -> Self:
@@ -168,7 +168,7 @@ class Preset(Part):
 
     length: Size | None = None
     radius: Size | None = None
-    varies: Length = 0.01
+    varies: Spread = 0.01
 
 
 class SetupTool(Part):

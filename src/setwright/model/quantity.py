@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Annotated, Any, Final
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainSerializer, StringConstraints, ValidationInfo
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, PlainSerializer, StringConstraints, ValidationInfo
 
 from setwright.base.units import Dimension, UnitError, parse_quantity
 
@@ -26,6 +26,7 @@ __all__ = [
     "Ratio",
     "Reason",
     "Speed",
+    "Spread",
     "Temperature",
     "Torque",
     "not_negative",
@@ -103,3 +104,7 @@ def positive(value: float) -> float:
     if not value > 0:
         raise UnitError("must be more than zero")
     return value
+
+
+Spread = Annotated[Length, AfterValidator(not_negative)]
+"""How far something may lie off, ±."""

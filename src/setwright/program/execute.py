@@ -444,7 +444,7 @@ class Executor:
                                "if it moves nothing", key="E", behaviour="e_words")  # fmt: skip
         words.take("E")
         machine.assume("e_words", "E moves nothing", key="E")
-        machine.remark("machine function not known", Severity.CAUTION, "The word E is taken to move nothing.",
+        machine.remark("machine function not known", Severity.CAUTION, "E is a word that is taken to move nothing.",
                        "Look it up in the control's manual.", key="E")  # fmt: skip
 
     def _leftovers(self, words: Words) -> None:

@@ -195,7 +195,7 @@ def _not_described(proof: Proof) -> Iterator[Open]:
 def _not_understood(findings: Iterable[Finding]) -> Iterator[Open]:
     """Functions of the machine of which nobody has said what they do."""
     unknown = [finding for finding in findings if finding.slug == unknown_function.META.slug]
-    names = dict.fromkeys(name for one in unknown for name in re.findall(r"\bM\d+\b", one.text))
+    names = dict.fromkeys(name for one in unknown for name in re.findall(r"\b(?:M\d+|E)\b", one.text))
     if unknown:
         yield Open(f"what {_listed(names)} do{'es' * (len(names) == 1)}", unknown[0].file, unknown[0].line)
 

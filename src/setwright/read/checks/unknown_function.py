@@ -42,7 +42,8 @@ def run(case: ReadCase) -> Iterator[Finding]:
         return
     shown = [f"{name} ({_places(own)})" for name, own in lines.items()]
     listed = shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
-    are = "are functions of this machine that are" if len(shown) > 1 else "is a function of this machine that is"
+    what = "a word" if "E" in lines else "a function"
+    are = "are functions of this machine that are" if len(shown) > 1 else f"is {what} of this machine that is"
     text = f"{listed} {are} not known here, and taken to move nothing"
     yield case.finding(META.slug, META.signal, seen[0].span, text, remedy=seen[0].remedy, cause="machine_functions")
 
