@@ -150,7 +150,8 @@ def test_a_word_that_moves_nothing_is_named_as_open(tmp_path: Path) -> None:
     """A draft takes an E word to move nothing: the proof says that of the word, by its name."""
     program = tmp_path / "cover.nc"
     program.write_text("%\nO20 (COVER)\n(BLANK 100 X 60 X 20 MM, X0 Y0 MIDDLE, Z0 TOP)\n(T1 END MILL D10)\n"
-                       "G21 G17 G40 G49 G80 G90\nT1 M6\nG54 S3000 M3\nG0 X-60. Y0.\nG43 H1 Z50.\nZ2.\nG1 Z-3. E5. F300.\nG1 X60. F600.\nG0 Z50.\nM30\n%\n")
+                       "G21 G17 G40 G49 G80 G90\nT1 M6\nG54 S3000 M3\nG0 X-60. Y0.\n"
+                       "G43 H1 Z50.\nZ2.\nG1 Z-3. E5. F300.\nG1 X60. F600.\nG0 Z50.\nM30\n%\n")
     assert ask("start", program, "-o", tmp_path / "cover").exit_code < 2
     document = json.loads(ask("prove", tmp_path / "cover", "--pitch", "2", "--json").stdout)
     assert "what E does" in [one["text"] for one in document["open"]]
