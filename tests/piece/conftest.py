@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Sequence
 from importlib import resources
 from pathlib import Path
 
 import pytest
 
+from setwright.base.span import Span
 from setwright.jobfolder.load import JobFolder, load_job
 from setwright.kit.registers import nominal_truth
 from setwright.kit.station import kit
+from setwright.model.measurement import Measured, Measurement, Typing
 from setwright.piece.influence import Influence, influence_of
 from setwright.slips.world import as_set
 
@@ -37,3 +40,17 @@ def cap(tmp_path_factory: pytest.TempPathFactory) -> Influence:
 def spacers(tmp_path_factory: pytest.TempPathFactory) -> Influence:
     """Six spacers on a pallet."""
     return of(demo("spacers", tmp_path_factory.mktemp("spacers")), 1.0)
+
+
+def measured(
+    influence: Influence, rows: Sequence[tuple[str, str, float, str]], typings: Sequence[tuple[str, str, float]] = ()
+) -> Measured:
+    """Lines as read from a file; what was typed stands before the piece it was typed for."""
+    setup = influence.kit.setup.name
+    firsts: dict[str, int] = {}
+    for line, (piece, *_) in enumerate(rows, 1):
+        firsts.setdefault(piece, 10 * line)
+    values = tuple(Measurement(piece, setup, feature, value, gauge, None, Span("measured.csv", 10 * line))
+                   for line, (piece, feature, value, gauge) in enumerate(rows, 1))  # fmt: skip
+    changes = tuple(Typing(piece, setup, register, by, Span("measured.csv", firsts[piece] - 1)) for piece, register, by in typings)
+    return Measured(values, changes, "measured.csv", "")

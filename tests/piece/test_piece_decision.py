@@ -5,6 +5,9 @@ import pytest
 from setwright.model.fits import named_limits
 from setwright.model.requirement import Size
 from setwright.piece.decision import decide
+from setwright.piece.influence import Influence
+from setwright.piece.station import advise_piece
+from tests.piece.conftest import measured
 
 
 @pytest.mark.parametrize(
@@ -32,3 +35,19 @@ def test_what_cannot_be_less_than_nothing_has_one_limit() -> None:
     zone = Size(0.0, 0.0, 0.05)
     assert [decide(value, zone, 0.01) for value in (0.0, 0.04, 0.045, 0.061)] == ["accept", "accept", "undecided", "reject"]
     assert decide(3.0, Size(3.0, 0.0, 0.0), 0.01) == "no limits"
+
+
+@pytest.mark.parametrize(("value", "limits"), [(32.080, "is out of limits, and nothing to type brings that back"), (32.020, "")])
+def test_no_headline_passes_over_what_is_out_of_limits(cap: Influence, value: float, limits: str) -> None:
+    """The boring bar's diameter is in no register: 32.080 where 32.000 to 32.039 is wanted is left alone, and said first."""
+    found = advise_piece(cap, measured(cap, [("1", "shaft bore diameter", value, "bore-micrometer")]))
+    assert found.advice == "leave"
+    assert found.why.startswith(f"“shaft bore diameter” {limits}") == bool(limits)
+    assert "proved good" in found.why or limits
+
+
+def test_a_change_does_not_hide_what_it_does_not_mend(cap: Influence) -> None:
+    found = advise_piece(cap, measured(cap, [("1", "depth of seat", 12.560, "depth-micrometer"),
+                                             ("1", "shaft bore diameter", 32.080, "bore-micrometer")]))  # fmt: skip
+    assert found.advice == "correct"
+    assert found.why.endswith("; “shaft bore diameter” is out of limits, and nothing to type brings that back")

@@ -7,30 +7,18 @@ import pytest
 from scipy import stats
 
 from setwright.base.errors import InputRefused
-from setwright.base.span import Span
-from setwright.model.measurement import Measured, Measurement, Typing
 from setwright.piece.influence import Influence
-from setwright.run.station import RunResult, run
+from setwright.run.station import RunResult, Series, run
+from tests.piece.conftest import measured
 
 BORE, DEPTH = "bore-micrometer", "depth-micrometer"
-
-
-def measured(influence: Influence, rows: list[tuple[str, str, float, str]], typings: list[tuple[str, str, float]] = ()) -> Measured:  # type: ignore[assignment]
-    """Lines as read from a file; what was typed stands before the piece it was typed for."""
-    setup, firsts = influence.kit.setup.name, {}
-    for line, (piece, *_) in enumerate(rows, 1):
-        firsts.setdefault(piece, 10 * line)
-    values = tuple(Measurement(piece, setup, feature, value, gauge, None, Span("measured.csv", 10 * line))
-                   for line, (piece, feature, value, gauge) in enumerate(rows, 1))  # fmt: skip
-    changes = tuple(Typing(piece, setup, register, by, Span("measured.csv", firsts[piece] - 1)) for piece, register, by in typings)
-    return Measured(values, changes, "measured.csv", "")
 
 
 def seat(values: dict[int, float]) -> list[tuple[str, str, float, str]]:
     return [(str(piece), "seat diameter", value, BORE) for piece, value in values.items()]
 
 
-def only(result: RunResult, feature: str = "seat diameter"):  # type: ignore[no-untyped-def]
+def only(result: RunResult, feature: str = "seat diameter") -> Series:
     return next(one for one in result.series if one.feature == feature)
 
 

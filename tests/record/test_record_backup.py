@@ -103,7 +103,7 @@ def test_a_changed_byte_in_a_backup_is_noticed(full: Record, tmp_path: Path) -> 
 def remade(backup: Path, out: Path, member: str, change: Callable[[bytes], bytes]) -> None:
     """The backup with one member changed, and everything that its head says of the others set right, as a forger would."""
     with tarfile.open(backup) as archive:
-        members = {one.name: archive.extractfile(one).read() for one in archive}  # type: ignore[union-attr]
+        members = {one.name: file.read() for one in archive if (file := archive.extractfile(one)) is not None}
     members[member] = change(members.get(member, b""))
     head = json.loads(members["record.json"])
     names = [name for name in members if name.startswith("tables/")]

@@ -108,8 +108,6 @@ def _about(form: Callable[[re.Match[str], SlipCase], Made], match: re.Match[str]
     return " ".join([form.__name__, *(_SAME.get(word, word) for word in kept)])
 
 
-
-
 def _quantity(text: str, case: SlipCase, dimension: Dimension = Dimension.LENGTH) -> float:
     try:
         return parse_quantity(text.strip().replace(",", "."), dimension, "deg" if dimension is Dimension.ANGLE else case.units)

@@ -31,6 +31,7 @@ _MM_PER_INCH: Final = 25.4
 _SURE: Final = 2.0
 """A cause that no register holds is named where it is off by more than so many of its standard deviations."""
 
+_LIKELIER_THAN_NOT: Final = 0.5
 _AHEAD: Final = 20
 """Pieces over which habits of correcting are compared."""
 
@@ -166,7 +167,8 @@ def advise_piece(influence: Influence, measured: Measured, *, guard: float = 2.0
     rows = sorted({row for row, _ in shown})
     registers = tuple(_typing(influence, change, measured) for change in changes)
     unexplained = _unexplained(influence, belief, after, units)
-    why = _why(influence, registers, judged, belief, used, units)
+    why, bad = _why(influence, registers, judged, belief, used, units), _stays_out(judged, after)
+    why = "; ".join(part for part in ((why, bad) if registers else (bad, why)) if part)
     known = {one.feature for one in mine}
     not_measured = [requirement.name for requirement in kit.setup.requirement if not _covered(requirement, known)]
     findings = [*_judged_findings(kit, judged, units), *_odd_findings(kit, belief, used, influence, units),
@@ -294,7 +296,7 @@ def _unexplained(influence: Influence, belief: Belief, after: Sequence[Outlook],
                 text = f"{_off(cause, value, float(standards[number]), units)}; no register changes that"
                 found.append((influence.places[int(np.argmax(moved))].name, text))
     for one in after:
-        if one.within is not None and one.within < 0.5 and all(one.requirement != name for name, _ in found):
+        if one.within is not None and one.within < _LIKELIER_THAN_NOT and all(one.requirement != name for name, _ in found):
             text = "it stays outside its limits whatever is typed: look at the program, at how the part is held, at wear"
             found.append((one.requirement, f"{one.requirement}: {text}"))
     return tuple(found)
@@ -307,6 +309,15 @@ def _off(cause: Cause, value: float, standard: float, units: str) -> str:
     how = "large" if value > 0.0 else "small"
     return (f"T{cause.station} cuts {format_length(abs(value), units)} too {how} in diameter "
             f"(± {format_length(2.0 * standard, units)})")  # fmt: skip
+
+
+def _stays_out(judged: Sequence[Judged], after: Sequence[Outlook]) -> str:
+    """What is proved bad and will be bad again whatever is typed: no headline may pass over it."""
+    within = {one.requirement: one.within for one in after}
+    bad = dict.fromkeys(one.requirement for one in judged if one.decision is Decision.REJECT)
+    names = [f"“{name}”" for name in bad if (likely := within.get(name)) is None or likely < _LIKELIER_THAN_NOT]
+    be = "is" if len(names) == 1 else "are"
+    return f"{' and '.join(names)} {be} out of limits, and nothing to type brings that back" if names else ""
 
 
 def _why(influence: Influence, registers: Sequence[Typing], judged: Sequence[Judged], belief: Belief, used: Sequence[Measurement],
@@ -322,10 +333,10 @@ def _why(influence: Influence, registers: Sequence[Typing], judged: Sequence[Jud
         names = " and ".join(f"“{name}”" for name, _ in registers[0].moves[:2])
         return f"measured, {names} lay farther beside the middle of the limits than gauge and touch-off leave open"
     if belief.aside:
-        return f"{used[belief.aside[0]].feature} does not fit the rest: measure it again before anything is typed"
+        return f"“{used[belief.aside[0]].feature}” does not fit the rest: measure it again before anything is typed"
     if all(one.decision is Decision.ACCEPT for one in judged):
-        return "every measured feature is proved good, and nothing measured lies farther from its middle than the gauge can tell"
-    return "nothing measured lies so far from its middle that a change would be surer than the gauge"
+        return "every measured feature is proved good, and no register is off by so much that typing would be surer than the gauge"
+    return "no register is off by so much that typing would be surer than the gauge"
 
 
 def _finding(kit: Kit, slug: str, signal: Signal, text: str, remedy: str) -> Finding:

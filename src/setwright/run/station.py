@@ -268,9 +268,11 @@ def _trend_findings(kit: Kit, series: Sequence[Series], units: str) -> list[Find
     found = []
     for one in series:
         if one.left is not None and one.left <= _SOON:
-            level = format_length(float(one.trend.state[0]) + one.typed, units)
+            level = float(one.trend.state[0]) + one.typed
             when = "on the next piece" if one.left == 0 else f"after {one.left} more"
-            text = f"“{one.feature}” stands at {level} and may be outside its limits {when} ({100.0 * (one.chance or 0.0):.0f} %)"
+            out = one.lower is not None and one.upper is not None and not one.lower <= level <= one.upper
+            said = "outside its limits already" if out else f"and may be outside its limits {when}"
+            text = f"“{one.feature}” stands at {format_length(level, units)} {said} ({100.0 * (one.chance or 0.0):.0f} %)"
             found.append(Finding(slug="limit-near", signal=Signal.WARNING, setup=kit.setup.name, tool=one.station, text=text,
                                  remedy="measure the next piece before you cut another; see piece for what to type"))  # fmt: skip
     return found
