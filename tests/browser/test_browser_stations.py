@@ -444,7 +444,7 @@ def test_what_changed_since_the_last_run(person: Page, floor: Server) -> None:
 def test_people_sign_in_and_out(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> None:
     place = tmp_path_factory.mktemp("accounts") / "record"
     with open_record(place) as record:
-        add_person(record, "Lea", role=Role.ADMINISTRATOR, secret=hashed("two parallels and a stop"))
+        add_person(record, "Lea", role=Role.ADMINISTRATOR, secret=hashed("two parallels and a stop", name="Lea"))
     with serving(place, "--accounts") as server:
         page = browser.new_context(base_url=server.url).new_page()
         page.set_default_timeout(LONG_MS)

@@ -1,6 +1,8 @@
 """A job is its own files: what its names may lead to, on disk and in memory."""
 
+import contextlib
 import os
+import threading
 from collections.abc import Callable
 from pathlib import Path
 
@@ -134,3 +136,50 @@ def test_a_program_cannot_be_named_through_the_shop_folder_to_get_out(tmp_path: 
         HeldFiles(files).read("shop/../../secret.nc", largest=100)
     with pytest.raises(InputRefused, match="leads out"):
         DiskFiles(tmp_path / "job").read("shop/../../secret.nc", largest=100)
+
+
+def test_a_folder_that_becomes_a_link_after_its_name_was_judged_is_not_gone_into(tmp_path: Path) -> None:
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "elsewhere" / "a.nc").write_bytes(b"the password")
+    (tmp_path / "job").mkdir()
+    (tmp_path / "job" / "sub").symlink_to(tmp_path / "elsewhere")  # put there in between
+    with pytest.raises(InputRefused) as refused:
+        read_regular(tmp_path / "job" / "sub" / "a.nc", shown="sub/a.nc", largest=1_000, within=tmp_path / "job")
+    assert "password" not in str(refused.value)
+
+
+def test_a_folder_exchanged_for_a_link_again_and_again_never_gives_what_lies_outside(tmp_path: Path) -> None:
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "elsewhere" / "a.nc").write_bytes(b"the password")
+    sub, aside = tmp_path / "job" / "sub", tmp_path / "job" / "aside"
+    sub.mkdir(parents=True)
+    (sub / "a.nc").write_bytes(PROGRAM)
+    done = threading.Event()
+
+    def exchange() -> None:
+        while not done.is_set():
+            sub.rename(aside)
+            sub.symlink_to(tmp_path / "elsewhere")
+            sub.unlink()
+            aside.rename(sub)
+
+    exchanger = threading.Thread(target=exchange)
+    exchanger.start()
+    files, seen = DiskFiles(tmp_path / "job"), set()
+    try:
+        for _ in range(4_000):
+            with contextlib.suppress(InputRefused):
+                seen.add(files.read("sub/a.nc", largest=1_000))
+    finally:
+        done.set()
+        exchanger.join()
+    assert seen == {PROGRAM}
+
+
+def test_a_folder_of_the_shop_that_is_a_link_out_of_it_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "elsewhere" / "secret.toml").write_text("format = 1\n")
+    (tmp_path / "job").mkdir()
+    (tmp_path / "job" / "machines").symlink_to(tmp_path / "elsewhere")
+    with pytest.raises(InputRefused, match="leads out"):
+        DiskFiles(tmp_path / "job").listed("machines", ending=".toml")

@@ -275,7 +275,7 @@ def serve(place: Path) -> tuple[subprocess.Popen[bytes], int]:
         add_job(record, gather_folder(DEMO), name="cap", by="Ada")
         for name, role in {**ROLES, "Vic": Role.VIEWER, "Max": Role.VIEWER}.items():
             if role is not None:
-                add_person(record, name, role=role, secret=hashed(PASSWORD))
+                add_person(record, name, role=role, secret=hashed(PASSWORD, name=name))
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = int(probe.getsockname()[1])

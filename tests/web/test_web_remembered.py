@@ -6,15 +6,19 @@ import json
 import threading
 import tracemalloc
 from collections import OrderedDict
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
+from fastapi import FastAPI
 
 from setwright.base.errors import InputRefused
 from setwright.web import remembered as room
 from setwright.web.remembered import Packed, forget_old, held_bytes, remembered
 from setwright.web.route_card import _PARSED
+from tests.web.workbench import Person
 
 
 def test_many_who_ask_at_once_have_it_worked_out_once() -> None:
@@ -80,3 +84,27 @@ def test_what_is_remembered_stays_within_its_room_and_does_not_grow_old(monkeypa
     at[0] += 2.0
     forget_old()
     assert list(room._held) == [("result", 299)]
+
+
+def test_an_answer_takes_the_place_of_the_one_before_it() -> None:
+    for stamp in range(5):
+        remembered(("statements", stamp), lambda: Packed(b"x" * 40, {}), size=lambda made: made.size, question="what was stated")
+    assert [key for key in room._held if isinstance(key, tuple) and key[0] == "statements"] == [("statements", 4)]
+    assert len(room._newest) <= room._MOST
+
+
+def test_what_follows_from_the_files_is_not_worked_out_anew_for_a_remark(shop: FastAPI, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[str] = []
+    call = shop.state.bounded.call
+
+    def counted(function: Callable[..., Any], *arguments: Any, **named: Any) -> Any:
+        asked.append(function.__name__)
+        return call(function, *arguments, **named)
+
+    monkeypatch.setattr(shop.state.bounded, "call", counted)
+    sam = Person(shop, "Sam")
+    for text in ("the vise is clean", "and the jaws"):
+        before = sam.read("/api/jobs/cap")
+        assert sam.ask("POST", "/api/jobs/cap/remarks", based_on=1, json={"text": text}).is_success
+        assert sam.read("/api/jobs/cap")["route_card"] == before["route_card"]
+    assert asked.count("card_words") == asked.count("document_said") == 1

@@ -76,7 +76,7 @@ def test_it_serves_and_ends_when_told(tmp_path: Path) -> None:
 
 def test_with_accounts_it_takes_a_session(tmp_path: Path) -> None:
     with open_record(tmp_path) as record:
-        add_person(record, "Ada", role=Role.ADMINISTRATOR, secret=hashed(PASSWORD))
+        add_person(record, "Ada", role=Role.ADMINISTRATOR, secret=hashed(PASSWORD, name="Ada"))
     with serving(tmp_path, "--accounts") as (client, _):
         assert client.get("/api/jobs").status_code == 401
         assert client.post("/api/session", json={"name": "Ada", "password": PASSWORD}).status_code == 200

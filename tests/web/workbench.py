@@ -148,7 +148,7 @@ def running(place: Path, *, serve: Serve = serve_told, accounts: bool = False, *
     """A server with a record in `place`; with accounts, one person of each role."""
     if accounts:
         with open_record(place) as record:
-            secret = hashed(PASSWORD)
+            secret = hashed(PASSWORD, name="somebody")
             for name, role in NAMES.items():
                 add_person(record, name, role=role, secret=secret)
     app = create_app(Settings(place=place, accounts=accounts, local_name="Ada", **{"workers": 1, **settings}), serve=serve,

@@ -311,7 +311,7 @@ def add_or_change_person(
 
         if role not in [one.value for one in Role]:
             raise InputRefused.because(f'no role is called "{role}"', remedy=f"write one of {', '.join(Role)}")
-        secret = hashed(typer.prompt("Password", hide_input=True, confirmation_prompt=True))
+        secret = hashed(typer.prompt("Password", hide_input=True, confirmation_prompt=True), name=name)
         there = any(one.name.casefold() == " ".join(name.split()).casefold() for one in people(held))
         if there:
             made = change_person(held, name, role=Role(role), secret=secret, active=True)

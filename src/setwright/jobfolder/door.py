@@ -23,6 +23,10 @@ __all__ = ["DiskFiles", "Files", "HeldFiles", "read_regular"]
 _NO_LINK: Final = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
 """A link at the end of a name is not followed, and opening a pipe that nobody writes to does not wait."""
 
+_FOLDER: Final = getattr(os, "O_DIRECTORY", 0) | getattr(os, "O_NOFOLLOW", 0)
+_BY_HANDLE: Final = os.open in os.supports_dir_fd and os.listdir in os.supports_fd
+"""Whether this system opens a name as seen from a folder that is open; elsewhere names are judged and then opened."""
+
 _PIECE: Final = 1 << 20
 
 
@@ -107,12 +111,14 @@ class DiskFiles:
 
     def read(self, name: str, *, largest: int) -> bytes:
         """The bytes of a regular file."""
-        return read_regular(self._path(name), shown=name, largest=largest)
+        root, path = self._place(name)
+        return read_regular(path, shown=name, largest=largest, within=root)
 
     def listed(self, folder: str, *, ending: str) -> list[str]:
         """The files directly in a folder."""
         try:
-            names = os.listdir(self._path(folder))
+            root, inside = self._place(f"{folder}/any")
+            names = _names(root, inside.parent)
         except (FileNotFoundError, NotADirectoryError):
             return []
         except OSError as error:
@@ -120,28 +126,34 @@ class DiskFiles:
         return _fit(folder, names, ending)
 
     def _path(self, name: str) -> Path:
-        """The file's path. The folder it lies in is resolved, so that no link on the way leads elsewhere; its own name is not."""
+        return self._place(name)[1]
+
+    def _place(self, name: str) -> tuple[Path, Path]:
+        """The folder a file must lie below, and its path. Links on the way are resolved and judged; its own name is not."""
         inside = None if self._shop is None else _within(self._shop, name)
         if "\0" in name:
             raise _outside(name)
         root = self._root if inside is None else (self._root / (self._shop or "")).resolve()
         stated = root / (_plain(name) if inside is None else inside)
-        path = stated.parent.resolve() / stated.name if stated != root else root
+        try:
+            path = stated.parent.resolve() / stated.name if stated != root else root
+        except OSError as error:  # it changes while it is looked at
+            raise _unreadable(name, error) from error
         if path != root and not path.is_relative_to(root):
             raise _outside(name)
-        return path
+        return root, path
 
 
-def read_regular(path: Path, *, shown: str, largest: int) -> bytes:
+def read_regular(path: Path, *, shown: str, largest: int, within: Path | None = None) -> bytes:
     """At most `largest` bytes of a regular file, whatever its size says of itself.
 
+    `within`: a folder above it, both free of links; then a folder on the way that becomes a link meanwhile is not gone into.
     Raises InputRefused: missing, a folder, a link, a pipe or device, unreadable, larger.
     """
     try:
-        handle = os.open(path, os.O_RDONLY | _NO_LINK)
+        handle = _opened(path, within)
     except FileNotFoundError as error:
-        beside = [one.name for one in path.parent.iterdir()] if path.parent.is_dir() else []
-        raise _not_there(shown, beside) from error
+        raise _not_there(shown, _beside(path, within)) from error
     except OSError as error:
         raise (_no_plain_file(shown, "a link") if path.is_symlink() else _unreadable(shown, error)) from error
     try:
@@ -154,6 +166,46 @@ def read_regular(path: Path, *, shown: str, largest: int) -> bytes:
             return _bounded(file, shown, largest)
     except OSError as error:
         raise _unreadable(shown, error) from error
+
+
+def _opened(path: Path, within: Path | None) -> int:
+    if within is None or not _BY_HANDLE:
+        return os.open(path, os.O_RDONLY | _NO_LINK)
+    folder = _folder(path.parent, within)
+    try:
+        return os.open(path.name, os.O_RDONLY | _NO_LINK, dir_fd=folder)
+    finally:
+        os.close(folder)
+
+
+def _folder(path: Path, within: Path) -> int:
+    """A handle on a folder, gone to name by name: what was judged is what is opened, whatever is put in its place meanwhile."""
+    here = os.open(within, os.O_RDONLY | _FOLDER)
+    for part in path.relative_to(within).parts:
+        try:
+            inner = os.open(part, os.O_RDONLY | _FOLDER, dir_fd=here)
+        finally:
+            os.close(here)
+        here = inner
+    return here
+
+
+def _beside(path: Path, within: Path | None) -> list[str]:
+    """What stands where a file was looked for; only to guess what was meant, so that a folder that is gone has nothing."""
+    try:
+        return _names(path.parent if within is None else within, path.parent)
+    except OSError:
+        return []
+
+
+def _names(within: Path, path: Path) -> list[str]:
+    if not _BY_HANDLE:
+        return os.listdir(path)
+    folder = _folder(path, within)
+    try:
+        return os.listdir(folder)
+    finally:
+        os.close(folder)
 
 
 def _refuse_odd(mode: int, shown: str) -> None:

@@ -73,7 +73,7 @@ def gather_folder(folder: Path) -> JobFiles:
     if home:
         left_out = [f"{home}/{said}" for said in left_out]
     names = {path: path.relative_to(base).as_posix() for path in sorted(set(paths))}
-    files = {name: read_regular(path, shown=name, largest=MOST_BYTES) for path, name in names.items()}
+    files = {name: read_regular(path, shown=name, largest=MOST_BYTES, within=base) for path, name in names.items()}
     check_files(files)
     return JobFiles(files, home, tuple(left_out))
 

@@ -13,8 +13,11 @@ from setwright.base.errors import InputRefused
 __all__ = ["SHORTEST", "fits", "hashed"]
 
 SHORTEST: Final = 10
-_FEWEST: Final = 5
 _LONGEST: Final = 200
+_JUDGED: Final = 72
+"""More characters make no password easier to guess, and judging them takes long."""
+_TRIES: Final = 10**8
+"""What somebody who has the hashes can try in some months, at ten a second; a password that falls earlier is refused."""
 
 
 @cache
@@ -27,15 +30,20 @@ def _nobody() -> str:
     return _hasher().hash("nobody has this password")
 
 
-def hashed(password: str) -> str:
-    """The hash to keep. Refuses a password that is too short, too long, or of too few different characters."""
+def hashed(password: str, *, name: str) -> str:
+    """The hash to keep. Refuses a password that is too short, too long, or among the first somebody would try for this person."""
     if not SHORTEST <= len(password) <= _LONGEST:
-        said = f"a password has {SHORTEST} to {_LONGEST} characters; this one has {len(password)}"
-        raise InputRefused.because(said, remedy="four or five words in a row are easy to keep in mind", key="password")
-    if len(set(password.casefold())) < _FEWEST:
-        said = f"that password repeats itself: it has fewer than {_FEWEST} different characters"
-        raise InputRefused.because(said, remedy="four or five words in a row are easy to keep in mind", key="password")
+        raise _refused(f"a password has {SHORTEST} to {_LONGEST} characters; this one has {len(password)}")
+    from zxcvbn import zxcvbn  # its lists of words take a while to read, and few commands need them
+
+    own = [name, *name.split(), "setwright"]
+    if zxcvbn(password[:_JUDGED], user_inputs=own)["guesses"] < _TRIES:
+        raise _refused("that password is among the first somebody would try: known words, names, dates, repeats, rows of keys")
     return _hasher().hash(password)
+
+
+def _refused(said: str) -> InputRefused:
+    return InputRefused.because(said, remedy="four or five words in a row are easy to keep in mind", key="password")
 
 
 def fits(password: str, secret: str) -> bool:

@@ -49,14 +49,18 @@ class _Held:
 
 
 _held: OrderedDict[Hashable, _Held] = OrderedDict()
+_newest: OrderedDict[Hashable, Hashable] = OrderedDict()
+"""The key of the newest answer to a question, where one answer takes the place of the one before."""
 _lock = threading.Lock()
 
 
-def remembered(key: Hashable, make: Callable[[], Value], *, size: Callable[[Value], int]) -> Value:
+def remembered(
+    key: Hashable, make: Callable[[], Value], *, size: Callable[[Value], int], question: Hashable | None = None
+) -> Value:
     """What `make` gave for this key before, else what it gives now; what was asked for longest ago goes first. Never change it.
 
-    `size`: how many bytes it takes. What `make` raises is raised to everybody who waits for it, and not remembered; who waits for
-    one who has left works it out instead.
+    `size`: how many bytes it takes; `question`: what it answers, where nobody will ask for the answer before it any more. What
+    `make` raises is raised to everybody who waits for it, and not remembered; who waits for one who has left works it out instead.
     """
     while True:
         with _lock:
@@ -64,6 +68,7 @@ def remembered(key: Hashable, make: Callable[[], Value], *, size: Callable[[Valu
             ours = found is None
             if found is None:
                 found = _held[key] = _Held(Future(), 0, 0.0)
+                _forget_before(question, key)
             _held.move_to_end(key)
             found.used = time.monotonic()
         if ours:
@@ -85,6 +90,17 @@ def held_bytes() -> int:
     """Bytes of all that is remembered."""
     with _lock:
         return sum(one.size for one in _held.values())
+
+
+def _forget_before(question: Hashable | None, key: Hashable) -> None:
+    if question is None:
+        return
+    old = _newest.pop(question, None)
+    if old in _held and _held[old].promise.done():
+        del _held[old]
+    _newest[question] = key  # behind the others
+    while len(_newest) > _MOST:
+        _newest.popitem(last=False)
 
 
 def _work_out(held: _Held, key: Hashable, make: Callable[[], Any], size: Callable[[Any], int]) -> None:

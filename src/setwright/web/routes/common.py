@@ -141,7 +141,8 @@ def as_it_stands(record: Record, job: str, what: Hashable, make: Callable[[], tu
         value, number = make()
         return Packed(encoded(value), etag(number))
 
-    found = remembered((what, stamp_of(record, job), now().date()), packed, size=lambda made: made.size)
+    key = (what, stamp_of(record, job), now().date())
+    found = remembered(key, packed, size=lambda made: made.size, question=(what, job))
     return Response(found.data, media_type=JSON_TYPE, headers=dict(found.headers))
 
 

@@ -15,9 +15,10 @@ from setwright.record.jobs import Revision, add_job, find_revision, job_name, jo
 from setwright.record.merge import Choice, save
 from setwright.record.refusals import NotThere
 from setwright.record.store import Record
-from setwright.web.answers import said
+from setwright.web.answers import encoded, said
 from setwright.web.archive import ZIP_TYPE, packed, unpacked
 from setwright.web.calculating import ask
+from setwright.web.remembered import remembered
 from setwright.web.route_card import route_card
 from setwright.web.routes.common import (
     MOST_NUMBER,
@@ -34,7 +35,7 @@ from setwright.web.routes.common import (
     revision_plain,
     setups_named,
 )
-from setwright.web.short import card_words, changes_said, document_said, drafted, settled_text
+from setwright.web.short import CardWords, card_words, changes_said, document_said, drafted, settled_text
 from setwright.web.signin import RecordOf, Setter, Viewer, Who
 from setwright.web.wire.jobs import Changes, Drafted, History, Jobs, JobSaid, Revised, Revisions, SinceLastRun
 
@@ -48,6 +49,7 @@ router = APIRouter(tags=["jobs"])
 _LONGEST_NOTE: Final = 500
 _ON_A_PAGE: Final = 50
 _MOST_PAGES: Final = 1_000_000
+_PARSED: Final = 10  # bytes that plain data takes for each byte of its text, at most
 Note = Annotated[str, Query(max_length=_LONGEST_NOTE)]
 FilePath = Annotated[str, Query(alias="path", max_length=400, description="The file's path in the job's folder.")]
 
@@ -144,11 +146,19 @@ def get_job(record: RecordOf, short: ShortOf, _who: Viewer, job: JobName, number
 
     def answer() -> tuple[Any, int]:
         found, plain = revision_plain(record, job, number)
-        card = route_card(record, found, short(card_words, record.blobs, found, near=job))
-        document = short(document_said, record.blobs, found, near=job)
-        return {"revision": plain, "document": document, "route_card": card}, found.number
+        document, words = _of_files(record, short, found)
+        return {"revision": plain, "document": document, "route_card": route_card(record, found, words)}, found.number
 
     return as_it_stands(record, job, ("job", number), answer)
+
+
+def _of_files(record: Record, short: Short, found: Revision) -> tuple[dict[str, Any], CardWords]:
+    """The document, and what Kit and Touch say: they follow from the files alone, so that no remark or tick asks for them anew."""
+
+    def made() -> tuple[dict[str, Any], CardWords]:
+        return short(document_said, record.blobs, found, near=found.job), short(card_words, record.blobs, found, near=found.job)
+
+    return remembered(("of files", found.job, found.digest, found.home), made, size=lambda one: _PARSED * len(encoded(one[0])))
 
 
 @router.patch("/api/jobs/{job}", summary="Change texts of several files together", response_model=Revised)

@@ -80,7 +80,7 @@ def get_people(record: RecordOf, _who: Administrator) -> Response:
 @router.post("/api/people", summary="Add somebody", response_model=PersonSaid, status_code=201)
 def post_people(record: RecordOf, who: Administrator, given: NewPerson) -> Response:
     """A person with a first password."""
-    made = add_person(record, given.name, role=given.role, secret=hashed(given.password))
+    made = add_person(record, given.name, role=given.role, secret=hashed(given.password, name=given.name))
     audited(record, who, "person added", made.name, role=made.role.value)
     return said(made.as_plain(), status=201)
 
@@ -88,7 +88,7 @@ def post_people(record: RecordOf, who: Administrator, given: NewPerson) -> Respo
 @router.patch("/api/people/{name}", summary="Change somebody's role or password, or shut the door", response_model=PersonSaid)
 def patch_person(record: RecordOf, who: Administrator, name: str, given: PersonChange) -> Response:
     """Ends all sessions of that person."""
-    secret = None if given.password is None else hashed(given.password)
+    secret = None if given.password is None else hashed(given.password, name=name)
     changed = change_person(record, name, role=given.role, secret=secret, active=given.active)
     detail = {"role": changed.role.value, "active": changed.active, "password": given.password is not None}
     audited(record, who, "person changed", changed.name, **detail)
