@@ -69,4 +69,7 @@ def test_a_measured_offset_counts_and_an_expected_one_does_not(proving: Proving)
     turned = replace(measured, u_angle=0.001)  # 50 off the datum along Y acts on X, 100 along X acts on Y
     x, y = 0.1 + 2 * math.hypot(0.5, 0.05), 0.1 + 2 * math.hypot(0.02, 0.1)
     assert spread_of(together, turned, corners).half == pytest.approx([x, y, 0.4], rel=1e-12)
-    assert spread_of(together, turned, corners).along([0.0, -3.0, 4.0]) == pytest.approx(0.6 * y + 0.8 * 0.4, rel=1e-12)
+    spread = spread_of(together, turned, corners)
+    assert spread.along([0.0, 3.0, -4.0]) == pytest.approx(0.6 * y + 0.8 * 0.4, rel=1e-12)
+    # zero is taken from front and top: those do not vary
+    assert spread.along([0.0, -3.0, 4.0]) == pytest.approx(0.6 * (y - 0.1) + 0.8 * 0.1, rel=1e-12)

@@ -10,12 +10,18 @@ from __future__ import annotations
 import difflib
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from enum import Enum
 from typing import Final
 
-__all__ = ["Dimension", "UnitError", "format_length", "format_size", "parse_quantity", "units_of", "written"]
+from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
+
+__all__ = [
+    "Dimension", "UnitError", "format_apart", "format_area", "format_feed", "format_length", "format_share", "format_size",
+    "format_volume", "parse_quantity", "rounded_towards", "units_of", "written",
+]  # fmt: skip
 
 
 class UnitError(ValueError):
@@ -74,6 +80,8 @@ _ALIASES: Final = {
 }  # fmt: skip
 _NUMBER: Final = re.compile(r"^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
 _LARGEST: Final = Decimal(10) ** 9
+_MORE_DIGITS: Final = 6
+"""More digits than that tell no lengths apart that a machine could."""
 
 
 def units_of(dimension: Dimension) -> tuple[str, ...]:
@@ -178,6 +186,73 @@ def format_size(mm: float, unit: str = "mm") -> str:
     """
     inch = unit in ("in", "inch")
     return f"{round(mm / 25.4 if inch else mm, 4):g} {'in' if inch else 'mm'}"
+
+
+def format_apart(values: Sequence[float], unit: str = "mm", *, places: int | None = None) -> tuple[str, ...]:
+    """Lengths that are compared in one sentence, in as many more digits as it takes that those that differ read different.
+
+    >>> format_apart([4.98, 5.0], places=1), format_apart([12.7, 12.7], "in")
+    (('4.98 mm', '5.00 mm'), ('0.5000 in', '0.5000 in'))
+    """
+    inch = unit in ("in", "inch")
+    begin = places if places is not None else (4 if inch else 3)
+    apart = len(set(values))
+    for digits in range(begin, begin + _MORE_DIGITS):
+        shown = tuple(format_length(value, unit, places=digits) for value in values)
+        if len(set(shown)) == apart:
+            return shown
+    return shown
+
+
+def format_volume(mm3: float, unit: str = "mm", *, places: int = 1) -> str:
+    """A volume in cm³ or in cubic inches, which are some 16 cm³ and take one digit more.
+
+    >>> format_volume(32774.128, "in"), format_volume(1250.0, places=2)
+    ('2.00 in³', '1.25 cm³')
+    """
+    inch = unit in ("in", "inch")
+    return f"{mm3 / 25.4**3:.{places + 1}f} in³" if inch else f"{mm3 / 1000.0:.{places}f} cm³"
+
+
+def format_area(mm2: float, unit: str = "mm") -> str:
+    """An area, to a whole mm² or a thousandth of a square inch.
+
+    >>> format_area(645.16, "in"), format_area(12.6)
+    ('1.000 in²', '13 mm²')
+    """
+    return f"{mm2 / 25.4**2:.3f} in²" if unit in ("in", "inch") else f"{mm2:.0f} mm²"
+
+
+def format_feed(mm_min: float, unit: str = "mm") -> str:
+    """A feed, to a whole mm/min or a tenth of an inch.
+
+    >>> format_feed(254.0, "in"), format_feed(254.0)
+    ('10.0 in/min', '254 mm/min')
+    """
+    return f"{mm_min / 25.4:.1f} in/min" if unit in ("in", "inch") else f"{mm_min:.0f} mm/min"
+
+
+def format_share(share: float) -> str:
+    """A share in whole per cent, never more than it is: what is not all is not 100 %, and what is below a limit does not read as
+    the limit. A little reads as less than 1 %.
+
+    >>> format_share(1.0), format_share(0.979), format_share(0.9999), format_share(0.004), format_share(0.0)
+    ('100 %', '97 %', '99 %', 'less than 1 %', '0 %')
+    """
+    whole = math.floor(100.0 * share + COORDINATE_ROUND_OFF_MM)
+    return "less than 1 %" if whole == 0 and share > 0.0 else f"{whole} %"
+
+
+def rounded_towards(value: float, base: float, step: float) -> float:
+    """The number of few digits next to `value` on the side of `base`; it is known to about `step`, and no more digits are kept.
+
+    >>> rounded_towards(35.9062, 30.0, 0.3), rounded_towards(-27.13, -20.0, 0.3), rounded_towards(0.0134, 0.01, 0.0005)
+    (35.9, -27.1, 0.0134)
+    """
+    places = max(0, math.ceil(-math.log10(step))) if step > 0.0 else 9
+    scaled = value * 10**places
+    whole = math.floor(scaled + COORDINATE_ROUND_OFF_MM) if value >= base else math.ceil(scaled - COORDINATE_ROUND_OFF_MM)
+    return whole / 10**places
 
 
 def written(value: float, step: float, units: str = "mm") -> str:

@@ -38,7 +38,7 @@ def command(
         from setwright.prove.report import plain_job
 
         root = _unpacked(name, out or Path(name))
-        folder = load_job(root)
+        folder = load_job(root).shown_in(units)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color)
         console = asked.people
         console.print(Text("1. At the desk: proved on expected offsets.", "bold underline"))

@@ -59,7 +59,7 @@ def command(
         from setwright.jobfolder.load import load_job
 
         _refuse_numbers(minutes, catch, if_, seen)
-        folder = load_job(job)
+        folder = load_job(job).shown_in(units)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
                     everything=everything)  # fmt: skip
         proving = Proving(folder, asked)

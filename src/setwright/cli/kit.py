@@ -44,7 +44,7 @@ def command(
         from setwright.kit.report import plain
         from setwright.kit.station import kit
 
-        folder = load_job(job)
+        folder = load_job(job).shown_in(units)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
                     everything=everything)  # fmt: skip
         if mend is not None:

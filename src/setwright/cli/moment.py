@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from setwright.base.errors import InputRefused
+from setwright.base.units import format_volume
 from setwright.cli.common import Asked
 from setwright.cli.format import length
 
@@ -55,8 +56,8 @@ def _say_moment(asked: Asked, proof: Proof, at: tuple[str, int], shown: dict[str
     beyond = "more than" if moment.clears_mm >= COURSE_WITHIN_MM else "at least"
     clear = "touches holding or table" if moment.clears_mm <= 0 else f"clears holding and table by {beyond} {near}"
     asked.people.print(
-        f"Before {moment.file}:{moment.line}: {moment.rest.value / 1000:.1f} cm³ of metal, and {under}. "
-        f"The line removes {moment.removes / 1000:.2f} cm³ and {clear}."
+        f"Before {moment.file}:{moment.line}: {format_volume(moment.rest.value, asked.units)} of metal, and {under}. "
+        f"The line removes {format_volume(moment.removes, asked.units, places=2)} and {clear}."
     )
     shown |= {"file": moment.file, "line": moment.line, "rest_mm3": moment.rest.value, "above_mm": moment.above_mm,
               "removes_mm3": moment.removes, "clears_mm": moment.clears_mm}  # fmt: skip

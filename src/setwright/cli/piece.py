@@ -48,7 +48,7 @@ def command(
 
         if not 0.0 <= guard <= 4.0:
             raise InputRefused.because(f"--guard {guard:g} is no guard band", remedy="write 2 for the whole of U, or 1.645")
-        folder = load_job(job)
+        folder = load_job(job).shown_in(units)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
                     everything=everything)  # fmt: skip
         doubts: list[Finding] = []

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from setwright.base.errors import InputRefused
-from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
+from setwright.base.units import format_share, format_volume
 from setwright.cli.common import (
     All,
     Answer,
@@ -77,7 +76,7 @@ def command(
         from setwright.jobfolder.load import load_job
         from setwright.prove.report import plain_job
 
-        folder = load_job(job)
+        folder = load_job(job).shown_in(units)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
                     everything=everything)  # fmt: skip
         proving = Proving(folder, asked, nominal=nominal)
@@ -135,7 +134,8 @@ def say_proof(asked: Asked, proof: Proof) -> None:
     volume = proof.blank.value - proof.rest.value
     spread = proof.rest.disagreement + proof.blank.disagreement
     console.print(
-        f"Removed {volume / 1000:.1f} cm³ (rays {proof.grid_mm:.2f} mm apart along X, Y and Z agree to {spread / 1000:.1f}), "
+        f"Removed {format_volume(volume, asked.units)} (rays {length(proof.grid_mm, asked.units)} apart along X, Y and Z agree to "
+        f"{format_volume(spread, asked.units).split()[0]}), "
         f"cycle about {duration(proof.timing.total_s)}; computed in {proof.elapsed_s:.1f} s."
     )
     console.print(Text("A proof is a calculation about a model, never a permission to start.", "italic"))
@@ -154,7 +154,7 @@ def _say_features(asked: Asked, features: tuple[Feature, ...]) -> None:
             limits = " / ".join(_number(asked, of, value, signed=True) for value in (feature.size.upper, feature.size.lower))
         out = "not measured" if feature.simulated is None else _number(asked, of, feature.simulated)
         table.add_row(feature.name, _number(asked, of, feature.size.nominal), limits, out, _spread(asked, feature),
-                      f"{math.floor(100 * feature.found + COORDINATE_ROUND_OFF_MM)} %", _word(feature))  # fmt: skip
+                      format_share(feature.found), _word(feature))  # fmt: skip
     asked.people.print(table)
 
 
@@ -184,11 +184,12 @@ def _say_tools(asked: Asked, proof: Proof) -> None:
     for station, volume in proof.removed.items():
         if station in proof.kit.tools:
             rate = proof.rates.get(station)
-            most = "–" if rate is None else f"{rate / 1000:.1f} cm³/min"
+            most = "–" if rate is None else f"{format_volume(rate, asked.units)}/min"
             took = duration(proof.timing.by_tool.get(station))
             load = None if proof.load is None else proof.load.of(station)
             power = "" if load is None else f"{load.power.likely:.1f} kW ({load.power.low:.1f} to {load.power.high:.1f})"
-            table.add_row(f"T{station}", proof.kit.tools[station].tool.name, f"{volume / 1000:.2f} cm³", most, took, power)
+            took_off = format_volume(volume, asked.units, places=2)
+            table.add_row(f"T{station}", proof.kit.tools[station].tool.name, took_off, most, took, power)
     asked.people.print(table)
     _say_load(asked, proof)
 

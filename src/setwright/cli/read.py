@@ -59,7 +59,7 @@ def command(
             return
         if job is None:
             raise InputRefused.because("nothing is named to be read", remedy="name a job folder or a program file")
-        named, own = _readings(job, setup, control)
+        named, own = _readings(job, setup, control, units)
         asked = ask(NAME, as_json=json, units=units, own=own, quiet=quiet, no_color=no_color,
                     everything=everything)  # fmt: skip
         for title, reading in named:
@@ -110,7 +110,7 @@ def _say_profiles() -> None:
         print(f"{behaviour.name} = {behaviour.default!r}   ({shown})\n    {behaviour.changes}")
 
 
-def _readings(job: Path, setup: str | None, control: str | None) -> tuple[list[tuple[str, Reading]], str]:
+def _readings(job: Path, setup: str | None, control: str | None, units: str | None) -> tuple[list[tuple[str, Reading]], str]:
     """What is to be read, and its own units: a bare program with the behaviours it shows itself, or every setup of a job with
     those of its machine."""
     if job.is_file() and job.name != "job.toml":
@@ -119,14 +119,16 @@ def _readings(job: Path, setup: str | None, control: str | None) -> tuple[list[t
         from setwright.read.station import read, read_alone
 
         data = read_bytes(job, shown=str(job), largest=500_000_000)
-        reading = read_alone({job.name: data}) if control is None else read({job.name: data}, profile=bundled_profile(control))
+        shown = "in" if units == "inch" else units or ""
+        reading = read_alone({job.name: data}, shown=shown) if control is None else \
+            read({job.name: data}, profile=bundled_profile(control), shown=shown)
         return [("", reading)], "inch" if reading.inch else "mm"
     from setwright.jobfolder.load import load_job, setup_numbered
     from setwright.kit.registers import nominal_truth
     from setwright.kit.station import kit
     from setwright.prove.reading import read_setup
 
-    folder = load_job(job)
+    folder = load_job(job).shown_in(units)
     found = []
     for one in setup_numbered(folder.job, setup):
         together = kit(folder, one)

@@ -40,7 +40,7 @@ def command(
         from setwright.jobfolder.load import load_job
         from setwright.run.station import run
 
-        folder = load_job(job)
+        folder = load_job(job).shown_in(units)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
                     everything=everything)  # fmt: skip
         doubts: list[Finding] = []

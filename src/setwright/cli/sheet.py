@@ -46,6 +46,7 @@ def command(
         from setwright.jobfolder.load import load_job
 
         folder, seal = (load_job(job), "") if record is None else _recorded(record, database, str(job))
+        folder = folder.shown_in(units)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color)
         proving = Proving(folder, asked)
         proofs = proving.run(setup, guesses=True)

@@ -50,7 +50,7 @@ def command(
         from setwright.touch.station import Wanted, touch
         from setwright.touch.untouched import setups_touched
 
-        folder = load_job(job)
+        folder = load_job(job).shown_in(units)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
                     everything=everything)  # fmt: skip
         if qualify is not None:
@@ -58,11 +58,11 @@ def command(
         nothing = sys.stdin.isatty() and not folder.job.readings.contact and source is None and not (json or quiet)
         if enter or nothing:
             enter_readings(asked, folder, setup=setup)
-            folder = load_job(job)
+            folder = load_job(job).shown_in(units)
         if source is not None:
             here = setup_numbered(folder.job, setup)[0].name
             take_contacts(asked, folder, source, setup=here, on=on, instrument=instrument, toward=toward, purpose=purpose)
-            folder = load_job(job)
+            folder = load_job(job).shown_in(units)
         typed = replace(asked, units=asked.units if units or folder.job.units == "mm" else "inch")  # as at the control
         observed = hovered(hover or [], folder.job.units)
         results = [touch(kit(folder, one), hovered=observed, wanted=Wanted.AS_FAR, units=typed.units)

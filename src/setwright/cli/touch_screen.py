@@ -35,7 +35,7 @@ def say_touch(asked: Asked, result: TouchResult) -> None:
     console.print(f"  {_rests(result)}")
     console.print(f"  {_budget(result)}")
     for drifted in result.drifts:
-        console.print(f"  {drifted.text()}")
+        console.print(f"  {drifted.text(asked.units)}")
     block = result.g10(asked.units)
     if block:
         console.print(Text(f"\n{block}"))

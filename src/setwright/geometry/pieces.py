@@ -12,14 +12,15 @@ Heights are measured from the tool tip (z = 0), in mm.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from enum import IntEnum
 from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Meridian", "Piece", "PieceTable", "Role"]
+__all__ = ["Meridian", "Piece", "PieceTable", "Role", "thickened"]
 
 
 class Meridian(IntEnum):
@@ -85,3 +86,32 @@ class PieceTable:
             shape,
             np.concatenate([[0], np.cumsum([len(tool) for tool in tools])]).astype(np.int64),
         )
+
+
+def thickened(piece: Piece, by: float) -> list[Piece]:
+    """Everything that lies within `by` (mm, above 0) of a piece, as pieces: its outline moved outward, and a round edge at
+    each end. Exact but for round-off.
+
+    >>> [(p.z0, p.z1) for p in thickened(Piece(Meridian.LINE, 0.0, 10.0, 5.0, 5.0), 1.0)]
+    [(0.0, 10.0), (-1.0, 0.0), (10.0, 11.0)]
+    """
+    if piece.meridian is Meridian.ARC:
+        grown = (piece.rho + by) / piece.rho
+        first, last = by * (piece.z0 - piece.f) / piece.rho, by * (piece.z1 - piece.f) / piece.rho
+        own = replace(piece, z0=piece.f + (piece.z0 - piece.f) * grown, z1=piece.f + (piece.z1 - piece.f) * grown,
+                      r0=piece.e + (piece.r0 - piece.e) * grown, r1=piece.e + (piece.r1 - piece.e) * grown,
+                      rho=piece.rho + by)  # fmt: skip
+    else:
+        high, wide = piece.z1 - piece.z0, piece.r1 - piece.r0
+        slant = math.hypot(high, wide)
+        out, first = (by * high / slant, -by * wide / slant) if high > 0.0 else (0.0, 0.0)
+        last = first
+        own = replace(piece, z0=piece.z0 + first, z1=piece.z1 + last, r0=piece.r0 + out, r1=piece.r1 + out)
+    ends = [_round(piece.r0, piece.z0, by, -by, first, piece.role), _round(piece.r1, piece.z1, by, last, by, piece.role)]
+    return [one for one in (own, *ends) if one.z1 > one.z0 or (one is own and max(one.r0, one.r1) > 0.0)]
+
+
+def _round(e: float, f: float, rho: float, low: float, high: float, role: Role) -> Piece:
+    """The part of a round edge of radius `rho` about (e, f) between two heights above f."""
+    r0, r1 = (e + math.sqrt(max(rho**2 - height**2, 0.0)) for height in (low, high))
+    return Piece(Meridian.ARC, f + low, f + high, r0, r1, e, f, rho, role)

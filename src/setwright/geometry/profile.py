@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from setwright.base.errors import InputRefused
 from setwright.base.tolerance import SAME_PLACE_MM
+from setwright.base.units import format_apart, format_size
 from setwright.geometry.pieces import Meridian, Piece, Role
 from setwright.model.machine import Nose
 from setwright.model.tool import BODY_SHARE, Tool
@@ -85,16 +86,19 @@ def _with_side(tip: Piece, radius: float, top: float, *, below: list[Piece] | No
 
 
 def assemble(
-    tool: Tool, *, stickout: float, length: float | None = None, radius: float | None = None, nose: Nose | None = None
-) -> Assembly:
+    tool: Tool, *, stickout: float, length: float | None = None, radius: float | None = None, nose: Nose | None = None,
+    units: str = "mm",
+) -> Assembly:  # fmt: skip
     """The tool with shank, holder and (if given) spindle nose.
 
     `length` (gauge line to tip, mm) is the measured one; without it the nominal stick-out plus holder. `radius` is the measured
-    cutting radius; the shape's own diameter otherwise. Raises InputRefused when neither holder nor length says where the
+    cutting radius; the shape's own diameter otherwise. `units`: of what is refused in words.
+    Raises InputRefused when neither holder nor length says where the
     gauge line is, or when the stick-out cannot be.
     """
     if tool.length is not None and stickout > tool.length + SAME_PLACE_MM:
-        raise InputRefused.because(f'tool "{tool.name}" sticks out {stickout:g} mm but is only {tool.length:g} mm long',
+        told = format_apart((stickout, tool.length), units)
+        raise InputRefused.because(f'tool "{tool.name}" sticks out {told[0]} but is only {told[1]} long',
                                    remedy="correct stickout in job.toml or length in the tool's file")  # fmt: skip
     holder_length = sum(step.length for step in tool.holder)
     if length is None and not tool.holder:
@@ -102,12 +106,14 @@ def assemble(
         raise InputRefused.because(said, remedy="write its holder in the tool's file, or preset = { length = ... } in job.toml")
     total = length if length is not None else stickout + holder_length
     if total < stickout:
-        said = f'tool "{tool.name}": its length {total:g} mm is less than its stick-out {stickout:g} mm'
+        told = format_apart((total, stickout), units)
+        said = f'tool "{tool.name}": its length {told[0]} is less than its stick-out {told[1]}'
         raise InputRefused.because(said, remedy="length runs from gauge line to tip, stickout from holder to tip")
     shape = tool if radius is None else tool.model_copy(update={"diameter": 2 * radius})
     if max(shape.diameter, total) > _LARGEST_MM:
-        raise InputRefused.because(f'tool "{tool.name}" is {shape.diameter:g} mm across and {total:g} mm long',
-                                   why=f"nothing larger than {_LARGEST_MM / 1000:g} m is computed with",
+        across, long = (format_size(size, units) for size in (shape.diameter, total))
+        raise InputRefused.because(f'tool "{tool.name}" is {across} across and {long} long',
+                                   why=f"nothing larger than {format_size(_LARGEST_MM, units)} is computed with",
                                    remedy="check unit and decimal point of its sizes")  # fmt: skip
     cutting = cutting_pieces(shape)
     top = max(piece.z1 for piece in cutting)

@@ -131,7 +131,7 @@ def _here(sheet: Sheet, slug: str, check: SetupCheck, on: str, looked: Looked) -
     if not kept:
         return None
     spread = tuple(_spread(sight, sheet) for sight, _ in kept)
-    block = format_size(sheet.block, sheet.world.kit.folder.job.units)
+    block = format_size(sheet.block, sheet.world.kit.folder.units)
     return CheckHere(slug, on, check, looked, tuple(sight for sight, _ in kept), tuple(right for _, right in kept), spread, block)
 
 

@@ -72,12 +72,12 @@ class Course:
 
     def length(self, mm: float, *, places: int = 3) -> str:
         """A length as the job writes it, with its unit; `places` of a millimetre, one more of an inch."""
-        units = self.world.kit.folder.job.units
+        units = self.world.kit.folder.units
         return format_length(mm, units, places=places + (units != "mm"))
 
     def size(self, mm: float) -> str:
         """A stated length, in as few digits as it was stated with."""
-        return format_size(mm, self.world.kit.folder.job.units)
+        return format_size(mm, self.world.kit.folder.units)
 
     def station(self, row: int) -> int:
         """The tool in the spindle in a row."""
@@ -163,7 +163,7 @@ def _overtravel(world: World, path: Path) -> list[tuple[int, str, float | None]]
         if over.size:
             row = int(over[0])
             beyond = max(least - low[row, axis], high[row, axis] - greatest)
-            units = world.kit.folder.job.units
+            units = world.kit.folder.units
             start, end = float(moves.start[row, axis]), float(moves.end[row, axis])
             at = least if least - low[row, axis] > SAME_PLACE_MM else greatest
             share = min(max((at - start) / (end - start), 0.0), 1.0) if end != start else 0.0

@@ -6,7 +6,7 @@ import difflib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path, PurePosixPath
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 from pydantic import BaseModel
 
@@ -41,6 +41,7 @@ class JobFolder:
 
     `sources`: bytes of every program file by the name the job gives it. `meshes`: bytes of every mesh file. `digests`: SHA-256 of
     every file read, by name relative to the folder. `root`: the folder. `texts`: what stands in every TOML file read, by its name.
+    `shown`: the unit asked for in sentences, "" for the job's own.
     """
 
     root: Path
@@ -50,6 +51,16 @@ class JobFolder:
     digests: Mapping[str, str] = field(repr=False)
     places: Places = field(repr=False)
     texts: Mapping[str, str] = field(default_factory=dict, repr=False)
+    shown: Literal["mm", "in", ""] = ""
+
+    @property
+    def units(self) -> Literal["mm", "in"]:
+        """The unit that sentences about this job are written in: the one asked for, else the job's own."""
+        return self.shown or self.job.units
+
+    def shown_in(self, units: str | None) -> JobFolder:
+        """The same with sentences in mm or inch; in the job's own units for None."""
+        return replace(self, shown="in" if units in ("in", "inch") else "mm") if units else self
 
     @property
     def name(self) -> str:

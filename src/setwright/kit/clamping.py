@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused
+from setwright.base.units import format_size
 from setwright.geometry.bodies import Body, BodyRole, BoxShape, CylinderShape
 from setwright.model.holding import SetupHolding, Stop, StrapClamp
 
@@ -26,23 +27,23 @@ _HEEL = 0.2
 _PIN = 12.0
 
 
-def clamps_and_stops(stated: SetupHolding, blank: tuple[Corner, Corner]) -> list[Body]:
+def clamps_and_stops(stated: SetupHolding, blank: tuple[Corner, Corner], units: str = "mm") -> list[Body]:
     """Bodies in W of every clamp and stop of a setup. `blank`: least and greatest corner of its box in W, mm; they stand at the
     height of what carries the blank or its parallels.
 
     Raises InputRefused for a clamp that does not press on the blank or whose bolt would go through it, and a stop beside its face.
     """
     ground = float(blank[0][2]) - stated.parallels
-    bodies = [body for clamp in stated.clamps for body in _clamp(clamp, blank, ground)]
-    return bodies + [_stop(stop, blank, ground) for stop in stated.stops]
+    bodies = [body for clamp in stated.clamps for body in _clamp(clamp, blank, ground, units)]
+    return bodies + [_stop(stop, blank, ground, units) for stop in stated.stops]
 
 
-def _clamp(clamp: StrapClamp, blank: tuple[Corner, Corner], ground: float) -> Iterator[Body]:
+def _clamp(clamp: StrapClamp, blank: tuple[Corner, Corner], ground: float, units: str) -> Iterator[Body]:
     low, high = blank
     axis, way = _WAY[clamp.from_]
     top = float(high[2]) if clamp.top is None else clamp.top
     toe = np.array(clamp.at)
-    _require_pressing(clamp, low, high, top, ground)
+    _require_pressing(clamp, low, high, top, ground, units)
     upper = top + clamp.thickness
     yield _along(clamp.name, toe, axis, way, 0.0, clamp.length, clamp.width, top, upper)
     yield _along(f"{clamp.name}, heel", toe, axis, way, (1.0 - _HEEL) * clamp.length, clamp.length, clamp.width, ground, top)
@@ -53,17 +54,22 @@ def _clamp(clamp: StrapClamp, blank: tuple[Corner, Corner], ground: float) -> It
     yield _upright(f"{clamp.name}, nut", bolt, _NUT * clamp.bolt, upper, nut_top)
 
 
-def _require_pressing(clamp: StrapClamp, low: Corner, high: Corner, top: float, ground: float) -> None:
+def _require_pressing(clamp: StrapClamp, low: Corner, high: Corner, top: float, ground: float, units: str) -> None:
     (x, y), key = clamp.at, "holding.clamps"
+
+    def bare(mm: float) -> str:
+        return format_size(float(mm), units).split()[0]
+
     if not ((low[:2] < clamp.at) & (clamp.at < high[:2])).all():
         raise InputRefused.because(
-            f'clamp "{clamp.name}" presses at X{x:g} Y{y:g}, beside the blank',
-            why=f"the blank reaches from X{low[0]:g} Y{low[1]:g} to X{high[0]:g} Y{high[1]:g}",
+            f'clamp "{clamp.name}" presses at X{bare(x)} Y{bare(y)}, beside the blank',
+            why=f"the blank reaches from X{bare(low[0])} Y{bare(low[1])} to X{bare(high[0])} Y{bare(high[1])}",
             remedy="at is the middle of the toe's front edge, over the part", key=key,
         )  # fmt: skip
     if not ground < top <= high[2]:
         raise InputRefused.because(
-            f'clamp "{clamp.name}" presses at Z{top:g}', why=f"the blank's top is Z{high[2]:g}, it stands on Z{ground:g}",
+            f'clamp "{clamp.name}" presses at Z{bare(top)}',
+            why=f"the blank's top is Z{bare(high[2])}, it stands on Z{bare(ground)}",
             remedy="top is the height of the face it presses on, in the program's Z", key=key,
         )  # fmt: skip
     axis, way = _WAY[clamp.from_]
@@ -71,12 +77,13 @@ def _require_pressing(clamp: StrapClamp, low: Corner, high: Corner, top: float, 
     if clamp.bolt_at - clamp.bolt / 2 < reach:
         raise InputRefused.because(
             f'the bolt of clamp "{clamp.name}" would go through the blank',
-            why=f"the toe reaches {reach:g} mm over it, the bolt stands {clamp.bolt_at:g} mm behind the toe's edge",
+            why=f"the toe reaches {format_size(float(reach), units)} over it, the bolt stands "
+                f"{format_size(clamp.bolt_at, units)} behind the toe's edge",
             remedy="make bolt_at larger or put the toe nearer the edge; a bolt through a hole is written as a cylinder", key=key,
         )  # fmt: skip
 
 
-def _stop(stop: Stop, blank: tuple[Corner, Corner], ground: float) -> Body:
+def _stop(stop: Stop, blank: tuple[Corner, Corner], ground: float, units: str) -> Body:
     low, high = blank
     axis, way = _WAY[stop.against]
     along = 1 - axis
@@ -85,7 +92,8 @@ def _stop(stop: Stop, blank: tuple[Corner, Corner], ground: float) -> Body:
     across = stop.square or stop.diameter or _PIN
     if not -across / 2 < at < length + across / 2:
         raise InputRefused.because(
-            f'stop "{stop.name}" stands {at:g} mm along the {stop.against} face', why=f"that face is {length:g} mm long",
+            f'stop "{stop.name}" stands {format_size(at, units)} along the {stop.against} face',
+            why=f"that face is {format_size(length, units)} long",
             remedy="at runs from the face's left or front end", key="holding.stops",
         )  # fmt: skip
     centre = np.zeros(2)

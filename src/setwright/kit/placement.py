@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused
+from setwright.base.units import format_apart, format_size
 from setwright.geometry.bodies import Body, BodyRole, BoxShape, CylinderShape, MeshShape
 from setwright.geometry.frames import Transform, shifted
 from setwright.geometry.meshes import read_mesh
@@ -44,21 +45,22 @@ class Placement:
 
 
 def place_kit(
-    setup: Setup, holding: Holding, machine: Machine, blank: tuple[Corner, Corner], meshes: Mapping[str, bytes]
-) -> Placement:
-    """Put the holding around the blank. `blank`: least and greatest corner of its box in W, mm.
+    setup: Setup, holding: Holding, machine: Machine, blank: tuple[Corner, Corner], meshes: Mapping[str, bytes], *,
+    units: str = "mm"
+) -> Placement:  # fmt: skip
+    """Put the holding around the blank. `blank`: least and greatest corner of its box in W, mm; `units`: of what is refused.
 
     Raises InputRefused when the pieces do not go together (the blank wider than the vise opens, a face that does not exist).
     """
     stated = setup.holding
     if holding.vise is not None:
-        bodies, origin, height = _vise(holding.vise, stated, blank)
+        bodies, origin, height = _vise(holding.vise, stated, blank, units)
     elif holding.plate is not None:
         bodies, origin, height = _plate(holding.plate, stated, blank)
     else:
         bodies, origin, height = [], np.array([0.0, 0.0]), stated.parallels
     bodies += _listed(holding.boxes, holding.cylinders, holding.meshes, meshes)
-    bodies += clamps_and_stops(stated, blank)
+    bodies += clamps_and_stops(stated, blank, units)
     bodies += _listed(stated.boxes, stated.cylinders, stated.meshes, meshes)
     place = stated.place
     x, y = (place.x, place.y) if place else _table_middle(machine)
@@ -90,7 +92,7 @@ def _side(against: Against, what: str) -> tuple[int, int]:
     return _SIDES[against.against]
 
 
-def _vise(vise: Vise, stated: SetupHolding, blank: tuple[Corner, Corner]) -> tuple[list[Body], Corner, float]:
+def _vise(vise: Vise, stated: SetupHolding, blank: tuple[Corner, Corner], units: str) -> tuple[list[Body], Corner, float]:
     """Bodies of a vise around the blank; the reference point (end of the fixed jaw's face, least coordinate along it) in W; the
     height of the blank's underside above the table."""
     low, high = blank
@@ -98,13 +100,14 @@ def _vise(vise: Vise, stated: SetupHolding, blank: tuple[Corner, Corner]) -> tup
     along = 1 - axis
     width = high[axis] - low[axis]
     if width > vise.opening:
-        raise InputRefused.because(f"the vise opens {vise.opening:g} mm but the blank is {width:g} mm wide between the jaws",
+        opens, wide = format_apart((vise.opening, float(width)), units)
+        raise InputRefused.because(f"the vise opens {opens} but the blank is {wide} wide between the jaws",
                                    remedy="turn the blank, or take another vise", key="holding.use")  # fmt: skip
     grip = vise.jaw_height - stated.parallels
     if grip <= 0:
         raise InputRefused.because(
-            f"parallels {stated.parallels:g} mm high stand above jaws {vise.jaw_height:g} mm high", why="nothing would be gripped",
-            remedy="take lower parallels", key="holding.parallels",
+            f"parallels {format_size(stated.parallels, units)} high stand above jaws {format_size(vise.jaw_height, units)} high",
+            why="nothing would be gripped", remedy="take lower parallels", key="holding.parallels",
         )  # fmt: skip
     bed = low[2] - stated.parallels
     start = _jaw_start(vise, stated, low, high, along)

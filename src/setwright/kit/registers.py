@@ -29,9 +29,9 @@ class Truth:
     """Where things really are, as far as is known.
 
     `machine_from_work`: for the setup's own work offset. `lengths`, `radii` by station, mm. `source`: "kit" or "touch".
-    `u_place` (x, y, z), `u_length`: one standard deviation, mm, of the place and of any tool's length. `unmeasured`: stations
-    whose length nobody has measured. `doubts`: what the readings it comes from leave in doubt. `u_angle`: one standard deviation of
-    the part's direction, rad.
+    `u_place` (x, y, z), `u_length`: one standard deviation, mm, of the place and of the length of the tool that is known worst;
+    `u_lengths`: of each tool, by station. `unmeasured`: stations whose length nobody has measured. `doubts`: what the readings it
+    comes from leave in doubt. `u_angle`: one standard deviation of the part's direction, rad.
     """
 
     machine_from_work: Transform
@@ -43,6 +43,11 @@ class Truth:
     unmeasured: tuple[int, ...] = ()
     doubts: tuple[Finding, ...] = field(default=(), repr=False)
     u_angle: float = 0.0
+    u_lengths: Mapping[int, float] = field(default_factory=dict)
+
+    def u_length_of(self, station: int) -> float:
+        """One standard deviation of a tool's length, mm; that of the tool known worst where nothing is said of this one."""
+        return self.u_lengths.get(station, self.u_length)
 
 
 def nominal_truth(kit: Kit) -> Truth:
@@ -50,9 +55,10 @@ def nominal_truth(kit: Kit) -> Truth:
     lengths = {station: assembly.length for station, assembly in kit.tools.items()}
     radii = {station: assembly.radius for station, assembly in kit.tools.items()}
     varies = kit.placement.varies
-    u_length = max((tool.preset.varies for tool in kit.setup.tool), default=0.0)
+    u_lengths = {tool.station: tool.preset.varies for tool in kit.setup.tool}
     unmeasured = tuple(tool.station for tool in kit.setup.tool if tool.preset.length is None)
-    return Truth(kit.placement.machine_from_work, lengths, radii, "kit", (varies, varies, varies), u_length, unmeasured)
+    return Truth(kit.placement.machine_from_work, lengths, radii, "kit", (varies, varies, varies),
+                 max(u_lengths.values(), default=0.0), unmeasured, u_lengths=u_lengths)  # fmt: skip
 
 
 def length_register(tool: SetupTool) -> int:

@@ -9,13 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused
+from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.geometry.bodies import Body, BodyRole, BoxShape, CylinderShape, MeshShape
 from setwright.geometry.frames import quarter_turns
 from setwright.geometry.meshes import read_mesh
 from setwright.geometry.profile import Assembly, assemble
 from setwright.jobfolder.load import JobFolder
 from setwright.kit.placement import Placement, place_kit
-from setwright.model.job import Blank, Setup
+from setwright.model.job import BOX_FACES, Blank, Setup
 from setwright.model.machine import Machine
 
 __all__ = ["Kit", "blank_extent", "kit"]
@@ -39,6 +40,58 @@ class Kit:
     extent: tuple[Corner, Corner]
     tools: Mapping[int, Assembly]
     copies: tuple[tuple[float, float, float], ...]
+
+    @property
+    def sides_vary(self) -> NDArray[np.float64]:
+        """How far the blank's sides may lie from where they are stated, as zero finds them: float64 (axis, least or greatest side),
+        mm. A side that zero is taken from lies where it was touched, and all that the blank varies along that axis is at the other
+        one; between two sides that zero is taken from in the middle each has half."""
+        varies = np.repeat(np.array(self.setup.blank.varies)[:, None], 2, axis=1)
+        datum = self.setup.datum
+        for axis, name in enumerate((datum.x, datum.y, datum.z.face)):
+            sides = {side for part in name.split(" and ") if (side := self._side_of(part.strip(), axis)) is not None}
+            if len(sides) == 2:
+                varies[axis] /= 2.0
+            for side in sides if len(sides) == 1 else ():
+                varies[axis, side] = 0.0
+        return varies
+
+    def _side_of(self, name: str, axis: int) -> int | None:
+        """Which of the blank's two sides across an axis a face lies on (0: the least): its own name, what of the holding sits
+        against it, or a flat face that is there before the program; None for any other."""
+        holding = self.setup.holding
+        against = {"fixed jaw": holding.fixed_jaw, "end stop": holding.end_stop}.get(name)
+        name = against.against if against is not None else "bottom" if name in ("parallels", "jaw top") else name
+        if name in BOX_FACES:
+            along, side = divmod(BOX_FACES.index(name), 2)
+            return side if along == axis else None
+        flat = next((face.flat for face in self.setup.face if face.name == name and not face.made), None)
+        if flat is None or flat.facing[1] != "XYZ"[axis]:
+            return None
+        side = int(flat.facing[0] == "+")
+        return side if abs(flat.at[axis] - self.extent[side][axis]) <= SAME_PLACE_MM else None
+
+    def holding_varies(self, body: Body) -> NDArray[np.float64]:
+        """How far a body of the holding may stand off as zero finds it, either way, float64 (3,), mm: what the holding varies, and
+        what the side of the blank varies that it sits against. What sits against none goes with whichever varies more; in height
+        all but a clamp stands where the blank lies."""
+        found, varies = np.array(self.setup.holding.varies), self.sides_vary
+        for axis in range(3):
+            side = self._sits_against(body, axis)
+            found[axis] += varies[axis].max() if side is None else varies[axis, side]
+        return np.asarray(found)
+
+    def _sits_against(self, body: Body, axis: int) -> int | None:
+        if axis == 2:
+            clamp = any(body.name in (one.name, *(f"{one.name}, {part}" for part in ("heel", "bolt", "nut")))
+                        for one in self.setup.holding.clamps)  # fmt: skip
+            return None if clamp else 0
+        holding = self.setup.holding
+        jaw, stop = holding.fixed_jaw.against if holding.fixed_jaw else "back", holding.end_stop
+        against = {"fixed jaw": jaw, "moving jaw": jaw, "end stop": stop.against if stop else ""}.get(body.name, "")
+        if against not in BOX_FACES or BOX_FACES.index(against) // 2 != axis:
+            return None
+        return (BOX_FACES.index(against) % 2) ^ (body.name == "moving jaw")
 
     @property
     def texts(self) -> dict[str, bytes]:
@@ -69,7 +122,7 @@ def kit(folder: JobFolder, setup: Setup, *, extent: tuple[Corner, Corner] | None
     elif extent is None:
         extent = blank_extent(folder, setup)
     holding = folder.job.shop.holding[setup.holding.use]
-    placement = place_kit(setup, holding, machine, _with_copies(extent, setup), folder.meshes)
+    placement = place_kit(setup, holding, machine, _with_copies(extent, setup), folder.meshes, units=folder.units)
     copies = ((0.0, 0.0, 0.0), *setup.shifts.values())
     return Kit(folder, setup, machine, placement, blank, extent, _tools(folder, setup, machine), copies)
 
@@ -123,7 +176,7 @@ def _tools(folder: JobFolder, setup: Setup, machine: Machine) -> dict[int, Assem
     for row, hung in enumerate(setup.tool):
         try:
             tools[hung.station] = assemble(folder.job.shop.tools[hung.use], stickout=hung.stickout, length=hung.preset.length,
-                                           radius=hung.preset.radius, nose=machine.spindle.nose)  # fmt: skip
+                                           radius=hung.preset.radius, nose=machine.spindle.nose, units=folder.units)  # fmt: skip
         except InputRefused as refusal:
             first = refusal.problems[0]
             raise folder.refuse(first.what, at=("setup", number, "tool", row), remedy=first.remedy, why=first.why) from refusal

@@ -9,7 +9,7 @@ from typing import Any, Final
 from setwright import __version__
 from setwright.base.errors import InputRefused, Problem
 from setwright.base.span import Span
-from setwright.model.finding import Finding, Signal, together, worst_first
+from setwright.model.finding import Finding, Signal, together, under_worst, worst_first
 
 __all__ = ["SCHEMA", "document", "finite", "refusal_document", "refusal_findings"]
 
@@ -20,9 +20,9 @@ SCHEMA: Final = 1
 def document(
     command: str, body: Mapping[str, Any], *, job: str = "", units: str = "mm", findings: Iterable[Finding] = ()
 ) -> dict[str, Any]:
-    """A station's answer with the keys every answer has; findings worst first, each with the number (from 0) of the finding that it
-    is told with, null for one told by itself."""
-    ordered = worst_first(list(findings))
+    """A station's answer with the keys every answer has; findings worst first, each cause under the signal word it is told
+    under, and each finding with the number (from 0) of the one that it is told with, null for one told by itself."""
+    ordered = worst_first(under_worst(findings))
     leading = _told_with(ordered)
     plain = [finding.as_plain() | {"told_with": first} for finding, first in zip(ordered, leading, strict=True)]
     return {"schema": SCHEMA, "command": command, "version": __version__, "job": job, "units": units, **body, "findings": plain}

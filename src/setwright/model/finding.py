@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass, replace
 from enum import StrEnum
 from typing import Any
 
-__all__ = ["Brief", "Finding", "Signal", "State", "brief", "fold", "together", "worst_first"]
+__all__ = ["Brief", "Finding", "Signal", "State", "brief", "fold", "together", "under_worst", "worst_first"]
 
 _LINES_SHOWN = 2
 
@@ -153,10 +153,23 @@ def fold(findings: Iterable[Finding], *, lines: int | None = _LINES_SHOWN) -> li
     >>> [(one.line, one.signal.value, one.text) for one in fold([*low, left])]
     [(8, 'WARNING', 'T1 works with H2; so T1 crosses low (line 9)')]
     """
-    told = together(findings)
     if lines is None:
-        return worst_first([_as_one(same, lines) for one in told for same in one])
+        return worst_first([_as_one(same, lines) for one in together(under_worst(findings)) for same in one])
+    told = together(findings)
     return [_with_what_follows(_as_one(cause, lines), [same[0] for same in behind]) for cause, *behind in told]
+
+
+def under_worst(findings: Iterable[Finding]) -> list[Finding]:
+    """The same findings, each cause under the worst signal word of what follows from it: as it is told in one (see `fold`).
+
+    >>> left = Finding(slug="left", signal=Signal.CAUTION, text="T1 works with H2", line=8, tool=1, brings=("low",))
+    >>> [one.signal.value for one in under_worst([left, Finding(slug="low", signal=Signal.DANGER, text="low", line=9, tool=1)])]
+    ['DANGER', 'DANGER']
+    """
+    every = list(findings)
+    worst = {id(cause[0]): min((same[0].signal for same in (cause, *behind)), key=lambda signal: signal.rank)
+             for cause, *behind in together(every)}  # fmt: skip
+    return [replace(one, signal=worst.get(id(one), one.signal)) for one in every]
 
 
 def _with_what_follows(cause: Finding, behind: Sequence[Finding]) -> Finding:

@@ -19,12 +19,16 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 from setwright.program.hint_sizes import SAME_SIZE_MM, length_mm, read_tool_words
 from setwright.program.source import Lines
 from setwright.program.trade_words import (
+    ANOTHER_SIZE,
+    BAR_WORDS,
     BLANK_WORDS,
     DIAMETER_LABELS,
     KINDS,
     MATERIALS,
     NAMED_SIZES,
+    NUMBERED_WORDS,
     PLACES,
+    PLATE_WORDS,
     ROUND_WORDS,
     SHAPE_WORDS,
     SHEET_WORDS,
@@ -64,12 +68,19 @@ _UNIT_SAID: Final = re.compile(r"[\d.] ?(MM|INCH(?:ES)?|IN(?![A-Z])|\")")
 _LENGTH: Final = rf"({_NUMBER}) ?({_UNIT})?"
 _ALONG: Final = re.compile(rf"(?<![A-Z])(?:D|L)?([XYZ]) ?[=:]? ?{_LENGTH}")
 _PRODUCT: Final = re.compile(rf"(?<![\d.,/]){_LENGTH} ?(?:X|\*|BY) ?{_LENGTH}(?: ?(?:X|\*|BY) ?{_LENGTH})?(?![\d/]|[.,]\d)")
-_SHEET_SIZE: Final = re.compile(rf"(?<![\d.,/X*] )(?<![\d.,/X*]){_LENGTH}[ -]*(?:{SHEET_WORDS})(?![A-Z])")
+_SHEET_SIZE: Final = re.compile(
+    rf"(?<![\d.,/X*] )(?<![\d.,/X*]){_LENGTH}(?: ?THICK)?[ -]*(?:{MATERIALS.pattern}[ -]*)*(?:{SHEET_WORDS})(?![A-Z])"
+)
+_ZEROES: Final = re.compile(r"(?<![A-Z])[XYZ] ?0(?:\.0*)?(?![\d.]|,\d)")
+_NUMBERED: Final = re.compile(rf"(?:#|(?<![A-Z])(?:{NUMBERED_WORDS}))[ .:#-]*$")
 _SAID_ROUND: Final = rf"(?:{'|'.join(sorted(DIAMETER_LABELS, key=len, reverse=True))}|[Ø⌀])"
 _DIAMETER_FIRST: Final = re.compile(rf"(?<![A-Z]){_SAID_ROUND}\.? ?[=:]? ?{_LENGTH} ?(?:X|\*|BY)")
 _DIAMETER_BEHIND: Final = re.compile(rf"(?<![\d.,/A-Z]){_LENGTH} ?{_SAID_ROUND}\.? ?(?:X|\*|BY)(?![A-Z])")
 _MATERIAL_LABEL: Final = re.compile(r"(?<![A-Z])(?:MATERIAL|MATERIALE|MATERIAU|WERKSTOFF|MAT)(?![A-Z])")
 _DEEPEST: Final = re.compile(rf"(?<![A-Z])(?:Z ?MIN|MIN\.? ?Z|(?:LOWEST|DEEPEST) Z) ?[=:]? ?(-?(?:{_NUMBER}))")
+_SHEET_SIDES: Final = 3.0
+_LONGEST_SHEET_MM: Final = 3100.0
+"""A sheet is this many times as wide as thick at least, and no longer than that."""
 _OF_THE_PART: Final = re.compile(r"OF (?:THE )?(?:PART|BLOCK|STOCK|BLANK|WORK ?PIE?CE|PLATE|BILLET|MATERIAL)")
 Sides = Literal["left", "right", "centre", "front", "back", "top", "bottom"]
 
@@ -337,7 +348,8 @@ def _tool(comment: Comment, stations: dict[int, tuple[int, bool]], unit: float) 
     says_both = words.diameter is not None and (kind is not None or _TOOL_DIAMETER.search(rest) is not None)
     only_named = phrase_found == comment.plain and phrase_found.endswith(("ER", "MILL"))  # a word for the tool, not for the work
     is_title = not (named or same_line or says_both or only_named) and len(phrase_found.split()) < 2
-    if is_title or (station is None and not says_both) or (station is None and BLANK_WORDS.search(comment.plain)):
+    of_blank = BLANK_WORDS.search(comment.plain) or (kind is None and [*_sheet_sizes(comment.plain)])
+    if is_title or (station is None and not says_both) or ((station is None or not (named or kind)) and of_blank):
         return None
     low = _DEEPEST.search(comment.plain)
     deepest = None if low is None else length_mm(low[1].removeprefix("-"), "", unit=unit) * (-1.0 if low[1][0] == "-" else 1.0)
@@ -369,13 +381,19 @@ def _kind(text: str) -> tuple[ToolKind | None, str, str]:
 def _blank(comment: Comment, unit: float, *, goes_on: bool) -> Iterator[BlankHint]:
     """Sizes beside a word for the blank: axis by axis, as a product, or named one by one. `goes_on`: the comment before spoke of
     the blank."""
-    text = comment.plain
+    text = _of_the_blank(comment.plain)
     is_round = ROUND_WORDS.search(text) is not None
     speaks = BLANK_WORDS.search(text) is not None
-    if speaks or goes_on or SHAPE_WORDS.search(text) or THICK_WORDS.search(text):
+    if speaks or goes_on or SHAPE_WORDS.search(text) or THICK_WORDS.search(text) or [*_sheet_sizes(text)]:
         named = _named_sizes(text, unit)
         if "thick" in named or (len(named) > 1 and (speaks or goes_on or SHAPE_WORDS.search(text))):
-            yield BlankHint(line=comment.line, text=comment.text, **named)
+            yield BlankHint(line=comment.line, text=comment.text, **named, size=_beside(text, unit, **named))
+            return
+        if "long" in named and len(section := _product(text, unit)) == 2 and BAR_WORDS.search(text) and not is_round:
+            yield BlankHint(line=comment.line, text=comment.text, thick=section[0], wide=section[1], long=named["long"])
+            return
+        if len(size := _product(text, unit)) == 3 and PLATE_WORDS.search(text) and min(size) == size[0] < min(size[1:]):
+            yield BlankHint(line=comment.line, text=comment.text, thick=size[0], wide=min(size[1:]), long=max(size[1:]))
             return
     if not (speaks or is_round or MATERIALS.search(text)):
         return
@@ -395,6 +413,35 @@ def _blank(comment: Comment, unit: float, *, goes_on: bool) -> Iterator[BlankHin
         yield BlankHint(line=comment.line, text=comment.text, size=size)
 
 
+def _of_the_blank(text: str) -> str:
+    """What a comment may say of the blank: without the places of zero, and without the clauses that speak of something else."""
+    clauses = re.split(r"([,;])", _ZEROES.sub(" ; ", text))
+    return "".join("" if ANOTHER_SIZE.search(clause) else clause for clause in clauses)
+
+
+def _beside(text: str, unit: float, *, thick: float | None = None, long: float | None = None, wide: float | None = None
+            ) -> tuple[float, ...]:  # fmt: skip
+    """The product of two sizes beside a thickness, along X and Y; bare numbers are in the program's unit or in the one that the
+    thickness is given in, whichever makes a sheet of it; empty where both do."""
+    size = _product(text, unit)
+    if len(size) == 3:
+        return size
+    if len(size) != 2 or thick is None or long is not None or wide is not None:
+        return ()
+    names = {"MM" if name == "MM" else "IN" for name in re.findall(_UNIT_SAID, text)} | {"IN" for _ in re.findall(r"\d/\d", text)}
+    other = 1.0 if names == {"MM"} else _INCH if names == {"IN"} else unit
+    readings = {size, tuple(length / unit * other for length in size)} if not _says_unit(text) else {size}
+    if len(readings) > 1:
+        readings = {one for one in readings if _SHEET_SIDES * thick <= min(one) and max(one) <= _LONGEST_SHEET_MM}
+    return readings.pop() if len(readings) == 1 else ()
+
+
+def _says_unit(text: str) -> bool:
+    """Whether the only product of sizes names its unit."""
+    found = _PRODUCT.findall(text)
+    return len(found) == 1 and any(found[0][at] or "/" in found[0][at - 1] for at in (1, 3, 5))
+
+
 def _named_sizes(text: str, unit: float) -> dict[str, Any]:
     """Sizes with a word each ("12 mm thick", "thickness 1/4 in"), mm; a bare number takes the only unit the comment names."""
     found: dict[str, set[float]] = {}
@@ -404,18 +451,35 @@ def _named_sizes(text: str, unit: float) -> dict[str, Any]:
     for which, before, after in NAMED_SIZES:
         pairs = [match.groups() for match in re.finditer(rf"(?<![\d.,/]){_LENGTH}[ -]*(?:{after})(?![A-Z])", text)]
         for match in re.finditer(rf"(?<![A-Z])(?:{before})(?![A-Z])[^\d.,;]{{0,24}}{_LENGTH}(?: ?[=(,]? ?{_LENGTH})?", text):
+            if re.search(rf"{_LENGTH}[ -]*$", text[: match.start()]):  # the word belongs to the number before it
+                continue
             first, name, second, other = match.groups()
             pairs += [(first, name), *([(second, other)] if second and other else [])]
-        pairs += _SHEET_SIZE.findall(text) if which == "thick" else []
+        pairs += _sheet_sizes(text) if which == "thick" else []
         found[which] = {round(length_mm(number, name or ("" if "/" in number else common), unit=unit), 4) for number, name in pairs}
     return {which: min(sizes) for which, sizes in found.items()
             if sizes and max(sizes) - min(sizes) <= SAME_SIZE_MM and min(sizes) > 0.0}  # fmt: skip
 
 
+def _sheet_sizes(text: str) -> Iterator[tuple[str, str]]:
+    """Lengths right before a word for sheet; not a number that counts drawings or operations, nor the grade of a material."""
+    for match in _SHEET_SIZE.finditer(text):
+        number, name = match.groups()
+        grade = not name and MATERIALS.fullmatch(number) is not None
+        if not grade and _is_size(number) and _NUMBERED.search(text[: match.start()]) is None:
+            yield number, name
+
+
+def _is_size(number: str) -> bool:
+    """Whether a number is one that a size is written with: fractions are below 1 and of halves, quarters, up to sixty-fourths."""
+    over, _, under = re.split(r"[ -]", number)[-1].partition("/")
+    return not under or (int(under) in (2, 4, 8, 16, 32, 64) and int(over) < int(under))
+
+
 def _product(text: str, unit: float) -> tuple[float, ...]:
     """The only product of sizes in a text, mm; empty if there is none, or several, or a size that is not above 0."""
     products = _PRODUCT.findall(text)
-    if len(products) != 1:
+    if len(products) != 1 or not all(_is_size(products[0][at]) for at in (0, 2, 4) if products[0][at]):
         return ()
     numbers = [(products[0][i], products[0][i + 1]) for i in (0, 2, 4) if products[0][i]]
     common = next((name for _, name in reversed(numbers) if name), "")
@@ -425,7 +489,8 @@ def _product(text: str, unit: float) -> tuple[float, ...]:
 
 def _part(comments: Sequence[Comment], unit: float) -> list[BlankHint]:
     """Three sizes beside the name of a part, where all such comments agree: nothing else speaks of the blank."""
-    sized = [(comment, _product(comment.plain, unit)) for comment in comments if SHAPE_WORDS.search(comment.plain)]
+    said = ((comment, _of_the_blank(comment.plain)) for comment in comments)
+    sized = [(comment, _product(text, unit)) for comment, text in said if SHAPE_WORDS.search(text)]
     found = [BlankHint(line=comment.line, text=comment.text, size=size) for comment, size in sized if len(size) == 3]
     return found if len({hint.size for hint in found}) == 1 else []
 

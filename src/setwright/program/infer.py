@@ -17,6 +17,7 @@ import numpy as np
 
 from setwright.base.errors import Problem
 from setwright.base.span import Span
+from setwright.base.units import format_length
 from setwright.program.changes import changes_left
 from setwright.program.interpret import Interpreted, interpret
 from setwright.program.library import Finder
@@ -197,6 +198,13 @@ class _Detective:
                 return shown[0] in "O:%"
         return True
 
+    def _length(self, mm: float, *, places: int) -> str:
+        """A length in the unit of the program, an inch with one digit more."""
+        scan = self.texts[0].scan
+        said = scan.value[(scan.letter == ord("G")) & np.isin(scan.value, (20.0, 21.0, 70.0, 71.0))]
+        inch = said[0] in (20.0, 70.0) if said.size else self.profile.units == "inch"
+        return format_length(mm, "in" if inch else "mm", places=places + bool(inch))
+
     def _settle_mismatch(self) -> None:
         """Narrow the accepted mismatch of arcs to what the text needs."""
         if self.profile.arc_mismatch_mm < _WIDEST_MISMATCH_MM:
@@ -208,7 +216,8 @@ class _Detective:
             return
         needed = math.ceil(worst.value * 1000.0) / 1000.0
         self._note("arc_mismatch_mm", needed,
-                   f"the worst arc end is {worst.value:.4f} mm off its circle; many controls stop at less", worst.span)
+                   f"the worst arc end is {self._length(worst.value, places=4)} off its circle; many controls stop at less",
+                   worst.span)  # fmt: skip
 
     def _settle_registers(self) -> None:
         """Where T words name registers, G43 without H and G41 without D can mean no others."""
@@ -379,7 +388,7 @@ class _Detective:
             return
         lowest = min(left, key=lambda change: change.above_mm)
         span = self.texts[lowest.file].span(lowest.line)
-        where = f"the tool is changed {lowest.above_mm:.1f} mm above the highest cut"
+        where = f"the tool is changed {self._length(lowest.above_mm, places=1)} above the highest cut"
         if lowest.low:
             why = "where no tool comes out of the spindle: the control takes Z home first"
             self._note("change_motion", "Z home", f"{where}, {why}", span)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from setwright.base.span import Span
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
+from setwright.base.units import format_length
 from setwright.program.interpret import Interpreted
 from setwright.program.path import MoveKind, Path
 from setwright.program.profile import Profile, behaviours
@@ -61,8 +62,9 @@ def choices(name: str) -> tuple[str, ...]:
 
 
 def other_readings(doubts: Iterable[Ambiguity], *, profile: Profile, taken: Interpreted,
-                   read: Callable[[Profile], Interpreted]) -> tuple[OtherReading, ...]:  # fmt: skip
-    """Every doubt's other readings, one behaviour changed at a time. `read` interprets the same text with another profile."""
+                   read: Callable[[Profile], Interpreted], inch: bool = False) -> tuple[OtherReading, ...]:  # fmt: skip
+    """Every doubt's other readings, one behaviour changed at a time. `read` interprets the same text with another profile; `inch`:
+    whether motions are told in inches."""
     found = []
     for doubt in doubts:
         for reading in (value for value in choices(doubt.behaviour) if value in doubt.readings):
@@ -70,12 +72,13 @@ def other_readings(doubts: Iterable[Ambiguity], *, profile: Profile, taken: Inte
                 continue
             changed: Any = {doubt.behaviour: reading}
             other = read(replace(profile, **changed))
-            found.append(OtherReading(doubt.behaviour, reading, doubt.taken, first_difference(taken, other)))
+            found.append(OtherReading(doubt.behaviour, reading, doubt.taken, first_difference(taken, other, inch=inch)))
     return tuple(found)
 
 
-def first_difference(one: Interpreted, two: Interpreted) -> Difference | None:
-    """The first motion in which two interpretations of one text differ (by more than round-off); None where there is none.
+def first_difference(one: Interpreted, two: Interpreted, *, inch: bool = False) -> Difference | None:
+    """The first motion in which two interpretations of one text differ (by more than round-off); None where there is none. `inch`:
+    whether it is told in inches.
 
     Motions are the same if kind, ends in the work and in the machine, arc, and registers in force are. An interpretation that
     stopped is compared as far as it went: a control that stops there moves nothing.
@@ -90,7 +93,8 @@ def first_difference(one: Interpreted, two: Interpreted) -> Difference | None:
     else:
         return None
     longer, at = (a, row) if row < len(a) else (b, row)
-    return Difference(longer.files[int(longer.file[at])], int(longer.line[at]), _words(a, b, row), _words(b, a, row))
+    first, second = (_words(*both, row, inch=inch) for both in ((a, b), (b, a)))
+    return Difference(longer.files[int(longer.file[at])], int(longer.line[at]), first, second)
 
 
 def _unlike(a: Path, b: Path, count: int) -> NDArray[np.bool_]:
@@ -117,15 +121,16 @@ def _registers(path: Path) -> NDArray[np.int64]:
     return np.array([(s.tool, s.length_register, s.radius_register) for s in path.states], np.int64)[path.state]
 
 
-def _words(path: Path, other: Path, row: int) -> str:
+def _words(path: Path, other: Path, row: int, *, inch: bool) -> str:
     """What a path does in a row, with what tells it from the other one."""
     if row >= len(path):
         return "no further move is made"
     if _on_the_way_home(path, row):
         return f"line {int(path.line[row])} first goes at rapid to the reference point"
     how = {MoveKind.RAPID: "goes at rapid", MoveKind.LINE: "feeds", MoveKind.ARC: "feeds in an arc"}[MoveKind(int(path.kind[row]))]
-    x, y, z = path.end[row].tolist()
-    said = f"line {int(path.line[row])} {how} to X{x:.3f} Y{y:.3f} Z{z:.3f} mm"
+    (x, y, z), unit = path.end[row].tolist(), "in" if inch else "mm"
+    to = " ".join(f"{axis}{format_length(value, unit).split()[0]}" for axis, value in zip("XYZ", (x, y, z), strict=True))
+    said = f"line {int(path.line[row])} {how} to {to} {unit}"
     if row >= len(other):
         return said
     mine, its = path.states[int(path.state[row])], other.states[int(other.state[row])]
@@ -133,7 +138,8 @@ def _words(path: Path, other: Path, row: int) -> str:
     unlike = [f"{letter}{getattr(mine, name)}" for letter, name in named if getattr(mine, name) != getattr(its, name)]
     said += f" with {' '.join(unlike)}" if unlike else ""
     height, its_height = path.frames[int(path.frame[row])].shift[2], other.frames[int(other.frame[row])].shift[2]
-    return said if abs(height - its_height) <= COORDINATE_ROUND_OFF_MM else f"{said} (spindle at machine Z{z + height:.3f})"
+    at = format_length(z + height, unit).split()[0]
+    return said if abs(height - its_height) <= COORDINATE_ROUND_OFF_MM else f"{said} (spindle at machine Z{at})"
 
 
 def _on_the_way_home(path: Path, row: int) -> bool:

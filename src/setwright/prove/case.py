@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from setwright.base.span import Span
 from setwright.base.tolerance import SAME_PLACE_MM
-from setwright.base.units import format_length, format_size
+from setwright.base.units import format_apart, format_length, format_size, format_volume
 from setwright.kit.registers import Truth
 from setwright.kit.station import Kit
 from setwright.model.finding import Finding, Signal
@@ -60,7 +59,7 @@ class Nearness:
     """Least distance between a group of the tool's parts and a body, mm; the truth lies between `least_mm` and `at_most_mm`.
 
     `on_tool`, `on_body`: the nearest points, in W; `known_mm`: how far the distance may be off there, ±. To the blank: of what must
-    not meet it, while it stays outside the blank as it was before the program.
+    not meet metal, to the metal as it then stands.
     """
 
     body: str
@@ -91,11 +90,6 @@ class Possible:
     def nearness(self) -> Nearness:
         """The gap as a least distance."""
         return Nearness(self.body, self.part, self.gap_mm, self.gap_mm, self.row, self.at, self.at, self.known_mm)
-
-    def is_nearer(self, others: Iterable[Nearness]) -> bool:
-        """Whether none of these says as little of the same body and part: a pass over what was cut inside the blank, for one."""
-        same = [near.least_mm for near in others if (near.body, near.part) == (self.body, self.part)]
-        return self.gap_mm < min(same, default=math.inf) - SAME_PLACE_MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,12 +274,19 @@ class ProveCase:
 
     def length(self, mm: float, *, places: int = 3) -> str:
         """A length with its unit as this job writes it; `places` of a millimetre, one more of an inch."""
-        units = self.kit.folder.job.units
-        return format_length(mm, units, places=places + (units != "mm"))
+        return format_length(mm, self.kit.folder.units, places=places + (self.kit.folder.units != "mm"))
+
+    def apart(self, *mm: float, places: int = 3) -> tuple[str, ...]:
+        """Lengths that are compared, in as many more digits as tell them apart."""
+        return format_apart(mm, self.kit.folder.units, places=places + (self.kit.folder.units != "mm"))
+
+    def volume(self, mm3: float, *, places: int = 3) -> str:
+        """A volume with its unit as this job writes it."""
+        return format_volume(mm3, self.kit.folder.units, places=places)
 
     def size(self, mm: float) -> str:
         """A stated length, in as few digits as it was stated with."""
-        return format_size(mm, self.kit.folder.job.units)
+        return format_size(mm, self.kit.folder.units)
 
     def point(self, at: Sequence[float], *, places: int = 2) -> str:
         """A point of W as a control would show it."""

@@ -145,10 +145,11 @@ def _grouped(
 
 
 def nearness(
-    moves: Moves, pieces: PieceTable, bodies: Bodies, spreads: Sequence[Spread], *, course_within: float = 0.0,
+    moves: Moves, pieces: PieceTable, bodies: Bodies, spreads: Sequence[Sequence[Spread]], *, course_within: float = 0.0,
     progress: Progress | None = None
 ) -> tuple[list[Nearness], NDArray[np.float64] | None]:
-    """Least distance between each body and each group of the tool's parts, over the whole program; `spreads`: of each body.
+    """Least distance between each body and each group of the tool's parts, over the whole program; `spreads`: by row of the
+    tool, of each body.
 
     Where `course_within` (mm) is above 0 also a lower bound of the distance to any body in each motion, float64 (motions,), up to
     that distance: a value equal to it means "at least that".
@@ -162,7 +163,8 @@ def nearness(
             if table.ident[body, group] >= 0:
                 least, most = float(table.lower[body, group]), float(table.upper[body, group])
                 tool, solid = (_three(nearest[body, group]) for nearest in (table.on_tool, table.on_body))
-                known = spreads[body].along([a - b for a, b in zip(tool, solid, strict=True)])
+                own = spreads[int(moves.tool[table.row[body, group]])][body]
+                known = own.along([a - b for a, b in zip(tool, solid, strict=True)])
                 found.append(Nearness(name, part, least, most, int(table.ident[body, group]), tool, solid, known))
     return found, None if table.course is None else table.course.min(axis=1, initial=course_within)
 

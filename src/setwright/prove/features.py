@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
-from setwright.base.units import format_length
+from setwright.base.units import format_length, format_share, format_size
 from setwright.kit.station import Kit
 from setwright.model.job import Face
 from setwright.model.requirement import AngleOf, EvenOf, PositionOf, Requirement
@@ -147,7 +147,7 @@ def _feature(requirement: Requirement, sight: Sight, name: str, closer: Closer |
     lost = max((part.seen.proud + part.seen.gone) / part.seen.area for part in measured.parts)
     feature = Feature(name, size, measured.value, measured.bound, unit=unit, found=worst.found, lost=0.0 if wide else lost,
                       least=measured.spread[0], greatest=measured.spread[1])  # fmt: skip
-    return feature.saying(_reason(feature, measured, sight.kit.folder.job.units))
+    return feature.saying(_reason(feature, measured, sight.kit.folder.units))
 
 
 def _measure(requirement: Requirement, sight: Sight, closer: Closer | None) -> _Measured:
@@ -319,23 +319,24 @@ def _added(value: float, spreads: Sequence[_Array]) -> _Spread:
 def _reason(feature: Feature, measured: _Measured, units: str) -> str:
     """Why a requirement does not come out though its fitted size might: what its faces are made of, in words."""
     if feature.state not in ("out", "undecided") or feature.unit != "mm":
-        return _left(measured) if feature.found < WHOLE_SHARE else ""
+        return _left(measured, units) if feature.found < WHOLE_SHARE else ""
     told = [text for part in measured.parts if (text := _levels(part, measured.value, units))]
     if not told and feature.uneven:
         least, greatest = (format_length(value, units) for value in measured.spread)
         told = [f"it lies between {least.split()[0]} and {greatest}"]
     if feature.found < WHOLE_SHARE:
-        told.append(_left(measured))
+        told.append(_left(measured, units))
     return "; ".join(told)
 
 
-def _left(measured: _Measured) -> str:
+def _left(measured: _Measured, units: str) -> str:
     """How much of a face is there, and what is where the rest should be."""
     seen = min((part.seen for part in measured.parts), key=lambda one: one.found)
-    told = [f"only {100 * seen.found:.0f} % of “{seen.face.name}” is there"]
-    for area, what in ((seen.proud, "metal stands more than 2 mm above it"), (seen.gone, "more than 2 mm of metal is missing")):
+    told, reach = [f"only {format_share(seen.found)} of “{seen.face.name}” is there"], format_size(REACH_MM, units)
+    ways = (seen.proud, f"metal stands more than {reach} above it"), (seen.gone, f"more than {reach} of metal is missing")
+    for area, what in ways:
         if area > (1.0 - WHOLE_SHARE) * seen.area:
-            told.append(f"on {100 * area / seen.area:.0f} % {what}")
+            told.append(f"on {format_share(area / seen.area)} {what}")
     if len(told) == 1:
         told.append("the rest leans or is curved")
     return ", ".join(told)
@@ -362,7 +363,7 @@ def _levels(part: _Part, value: float, units: str) -> str:
         per, unit = (25.4, "in") if units in ("in", "inch") else (1.0, "mm")
         much = [f"{share * tall / per:.1f} of {tall / per:.1f} {unit}" for share in shares]
     else:
-        much = [f"{100 * share:.0f} %" for share in shares]
+        much = [format_share(share) for share in shares]
     told = [f"{some}{named} is at {size}" for some, size in zip(much, at, strict=True)]
     return ", ".join([told[0], *(text.replace(named, "") for text in told[1:-1]), f"the rest at {at[-1]}"])
 

@@ -18,7 +18,7 @@ import numpy as np
 
 from setwright.base.errors import InputRefused
 from setwright.base.tolerance import SAME_PLACE_MM
-from setwright.base.units import format_size
+from setwright.base.units import format_size, rounded_towards
 from setwright.geometry.moves import extent_of
 from setwright.kit.findings import kit_findings
 from setwright.kit.registers import nominal_truth
@@ -221,17 +221,25 @@ class _Trials:
 
     def _at(self, guess: Guess, now: Values, end: Values, values: Values, above: str, below: str) -> str:
         """ "above 27 mm", "with its bottom below Z -27 mm", in the job's units; `values` lie on the way from `now` to `end`."""
-        units = self.proof.kit.folder.job.units
+        units = self.proof.kit.folder.units
+        per, halved = 25.4 if units == "in" else 1.0, 2.0**_HALVINGS if above else math.inf
+
+        def size(value: float, was: float, to: float) -> str:
+            """In no more digits than the halving tells, on the side on which nothing had changed yet."""
+            step = abs(to - was) / halved / per
+            return format_size(per * rounded_towards(value / per, was / per, step) if step else value, units)
+
         if guess.faces == ("bottom",):
-            thick = format_size(float(self.proof.kit.extent[1][2]) - values[0], units)
+            top = float(self.proof.kit.extent[1][2])
+            thick = size(top - values[0], top - now[0], top - end[0])
             return f"{('thinner than' if end > now else 'thicker than') if above else 'at'} {thick}"
         parts = []
         for number, (was, to, value) in enumerate(zip(now, end, values, strict=True)):
-            way, size = above if to > was else below, format_size(value, units)
+            way, told = above if to > was else below, size(value, was, to)
             if was != to and guess.faces:
-                parts.append(f"its {guess.faces[number]} {way or 'at '}{'XYZ'[BOX_FACES.index(guess.faces[number]) // 2]} {size}")
+                parts.append(f"its {guess.faces[number]} {way or 'at '}{'XYZ'[BOX_FACES.index(guess.faces[number]) // 2]} {told}")
             elif was != to:
-                parts.append(f"{way}{size}")
+                parts.append(f"{way}{told}")
         return f"{'with ' if guess.faces or not above else ''}{' and '.join(parts)}"
 
 

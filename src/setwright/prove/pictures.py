@@ -43,7 +43,7 @@ def picture_of(proof: Proof, finding: Finding) -> str | None:
     job's unit. Metal is drawn as wide as its rays stand apart.
     """
     section = section_of(proof, finding)
-    return None if section is None else _Sheet(section, proof.kit.folder.job.units).document(_heading(finding), proof)
+    return None if section is None else _Sheet(section, proof.kit.folder.units).document(_heading(finding), proof)
 
 
 def _heading(finding: Finding) -> str:

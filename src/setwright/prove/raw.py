@@ -49,14 +49,8 @@ def raw_faces(
 
 
 def _margins(kit: Kit, truth: Truth) -> _Array:
-    """How much lower each of the blank's sides may lie, float64 (axis, least or greatest side), mm: what it varies, none of that on
-    a face from which zero is taken, and what was measured of place and tool."""
-    spread, datum = spread_of(kit, truth, kit.extent), kit.setup.datum
-    margin = np.add.outer(np.array(spread.measured), np.zeros(2))
-    for number, name in enumerate(BOX_FACES):
-        if name not in (datum.x, datum.y, datum.z.face):
-            margin[divmod(number, 2)] += spread.stated[number // 2]
-    return np.asarray(margin)
+    """How much lower each of the blank's sides may lie, float64 (axis, least or greatest side), mm."""
+    return spread_of(kit, truth, kit.extent).ends.T
 
 
 def _side_of(face: Face) -> tuple[int, int]:

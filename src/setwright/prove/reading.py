@@ -90,7 +90,7 @@ def _read(kit: Kit, held: Held, registers: Registers, until: tuple[str, int] | N
                 tools={station: hung.tool for station, hung in kit.tools.items()}, until=until,
                 skip_levels=held.skip_levels, guessed=_guessed(kit), drafted=_drafted(kit),
                 material=kit.folder.job.job.material, materials=kit.folder.job.shop.materials,
-                part=kit.setup.lines, divided_at=_divided_at(kit))  # fmt: skip
+                part=kit.setup.lines, divided_at=_divided_at(kit), shown=kit.folder.shown)  # fmt: skip
     return replace(made, interpreted=_not_known(made.interpreted, taken))
 
 

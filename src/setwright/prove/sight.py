@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from setwright.base.errors import InputRefused, Problem
 from setwright.base.tolerance import SAME_PLACE_MM
+from setwright.base.units import format_share, format_size
 from setwright.kit.station import Kit
 from setwright.model.job import BOX_FACES, Bore, Face, Opening
 from setwright.prove.case import WHOLE_SHARE
@@ -122,12 +123,12 @@ class FaceAway(InputRefused):
     """No ray finds a face within reach of its place; `lost`: the share of its stated area on which metal stands in front of it or
     is missing behind it; 0 for a face of the blank, whose extent nobody has stated."""
 
-    def __init__(self, seen: Seen, *, stated: bool) -> None:
+    def __init__(self, seen: Seen, *, stated: bool, units: str) -> None:
         self.lost = (seen.proud + seen.gone) / seen.area if stated else 0.0
         ways = (("metal stands there", seen.proud), ("there is no metal", seen.gone))
-        why = [what if area > WHOLE_SHARE * seen.area else f"{what} on {100 * area / seen.area:.0f} % of it"
+        why = [what if area > WHOLE_SHARE * seen.area else f"{what} on {format_share(area / seen.area)} of it"
                for what, area in ways if area > (1.0 - WHOLE_SHARE) * seen.area]  # fmt: skip
-        text = f"“{seen.face.name}” is not found within {REACH_MM:g} mm of its place"
+        text = f"“{seen.face.name}” is not found within {format_size(REACH_MM, units)} of its place"
         super().__init__(Problem(text, " and ".join(why), "look where the face is stated to lie"))
 
 
@@ -173,7 +174,7 @@ class Sight:
         key = ("seen", face.name, region.packed, facing, face.bore is not None, arc, holes, stated)
         seen = part.once(key, _wider(region), lambda: self._look(part, face, region, key))
         if not seen.away.size:
-            raise FaceAway(seen, stated=stated)
+            raise FaceAway(seen, stated=stated, units=self.kit.folder.units)
         return seen
 
     def _look(self, part: Ready, face: Face, region: Region, key: Hashable) -> Seen:

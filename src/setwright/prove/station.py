@@ -37,7 +37,7 @@ from setwright.prove.compute import (
 from setwright.prove.depths import DeepCut, deep_cuts, deep_holes
 from setwright.prove.features import measure_requirements, unmade_faces
 from setwright.prove.grip import grip_losses
-from setwright.prove.margin import length_between_tools, spread_of
+from setwright.prove.margin import spread_of
 from setwright.prove.motions import several_ways
 from setwright.prove.parting import fallen, parted
 from setwright.prove.plausible import asked_contacts, asked_pieces
@@ -175,14 +175,14 @@ def prove(
     features = measure_requirements(kit, part, closer=Closer(before, cutting, pieces))
     whole = until is None and not reading.problems
     features = features if whole else tuple(feature.so_far() for feature in features)
-    spreads = [spread_of(kit, truth, body.bounds(), role=body.role) for body in bodies]
+    spreads = [[spread_of(kit, truth, body.bounds(), body=body, station=station) for body in bodies] for station in order]
     near, course = nearness(moves, pieces, packed, spreads, course_within=COURSE_WITHIN_MM if bench else 0.0,
                             progress=progress) if distances or bench else ([], None)  # fmt: skip
     likely = edges.moves[~edges.doubtful] if edges.doubtful.any() else edges.moves
-    skin = skin_of(likely, pieces, kit, truth, tool=moves.tool[edges.origin][~edges.doubtful])
+    skin = skin_of(likely, pieces, kit, truth, order, tool=moves.tool[edges.origin][~edges.doubtful])
     possible = [*possible_with_holding(moves, pieces, packed, spreads, near, contacts),
-                *possible_with_metal(before, likely, pieces, skin, length_between_tools(truth), contacts)]  # fmt: skip
-    near = _with_metal(near, metal_nearness(likely, pieces, skin), possible) if distances else near
+                *possible_with_metal(before, likely, pieces, skin, contacts)]  # fmt: skip
+    near = _told([*near, *metal_nearness(before, likely, pieces, skin, contacts)], possible, stations) if distances else near
     loose = tuple(piece if piece.held else fallen(piece, before, cutting, pieces) for piece in parted(before, done.field, bodies))
     unmade = unmade_faces(kit, part)
     case = ProveCase(
@@ -211,10 +211,15 @@ def _named(progress: Progress | None, what: str) -> Callable[[int, int], None] |
     return None if progress is None else lambda done, total: progress(what, done, total)
 
 
-def _with_metal(near: list[Nearness], metal: list[Nearness], possible: Sequence[Possible]) -> list[Nearness]:
-    """Least distances to holding and metal, with those in doubt that are less: over what was cut inside the blank."""
-    every = [*near, *metal]
-    return every + [one.nearness for one in possible if one.is_nearer(every)]
+def _told(near: Sequence[Nearness], possible: Sequence[Possible], stations: NDArray[np.int64]) -> list[Nearness]:
+    """The least distance of each body and part, and what is in doubt as it is found: of one tool that stands for its least."""
+    doubtful = [one.nearness for one in possible]
+    found = {(one.body, one.part, int(stations[one.row])): one for one in [*near, *doubtful]}
+    least: dict[tuple[str, str], Nearness] = {}
+    for one in found.values():
+        key = (one.body, one.part)
+        least[key] = min(least.get(key, one), one, key=lambda each: each.least_mm)
+    return [*least.values(), *(one for one in doubtful if one not in least.values())]
 
 
 def _shift_known(kit: Kit, reading: Reading) -> bool:
@@ -236,7 +241,7 @@ def _rates(kit: Kit, moves: Moves, pieces: PieceTable, removed: NDArray[np.float
 
 def _deep_cuts(kit: Kit, done: Cut, moves: Moves, order: Mapping[int, int]) -> tuple[DeepCut, ...]:
     planned = {tool.station: tool.deepest_cut for tool in kit.setup.tool if tool.deepest_cut is not None}
-    return deep_cuts(done, moves, order, kit.tools, planned, top_mm=float(kit.extent[1][2]), varies_mm=kit.setup.blank.varies[2])
+    return deep_cuts(done, moves, order, kit.tools, planned, top_mm=float(kit.extent[1][2]), varies_mm=float(kit.sides_vary[2, 1]))
 
 
 def _by_tool(stations: NDArray[np.int64], removed: NDArray[np.float64]) -> dict[int, float]:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from setwright.base.span import Span
-from setwright.base.units import format_length
+from setwright.base.units import format_feed, format_length
 from setwright.load.materials import group_of
 from setwright.model.finding import Finding, Signal
 from setwright.program.hints import Hints, read_hints
@@ -48,7 +48,7 @@ class ReadCase:
     `guessed`: stations of tools that a draft made up; `drafted`: behaviours of the control that a draft took from the text.
     `material`: that of the blank, in words, "" if the job does not say; `materials`: what the shop has of its own. `part`: the
     lines of the first program that were read, if not all of them; `divided_at`: the lines behind which a draft began a setup of
-    its own, told with the first of these setups."""
+    its own, told with the first of these setups; `shown`: the unit asked for in sentences, "" for that of the programs."""
 
     interpreted: Interpreted
     profile: Profile
@@ -64,6 +64,7 @@ class ReadCase:
     part: tuple[int, int] | None = None
     materials: Mapping[str, Material] = field(default_factory=dict, repr=False)
     divided_at: tuple[int, ...] = ()
+    shown: str = ""
 
     def stated(self, behaviour: str) -> bool:
         """Whether somebody has said that the control behaves so; what the text was made to fit is not said."""
@@ -76,17 +77,26 @@ class ReadCase:
         return written_in_inches(self.lines, self.profile)
 
     @property
+    def units(self) -> str:
+        """The unit of sentences: the one asked for, else that of the programs."""
+        return self.shown or ("in" if self.inch else "mm")
+
+    @property
     def path(self) -> Path:
         """The rows."""
         return self.interpreted.path
 
     def length(self, mm: float, *, places: int = 3) -> str:
         """A length with its unit as the programs write it; `places` of a millimetre, one more of an inch."""
-        return format_length(mm, "in" if self.inch else "mm", places=places + self.inch)
+        return format_length(mm, self.units, places=places + (self.units == "in"))
+
+    def feed(self, mm_min: float) -> str:
+        """A feed with its unit, as `length`."""
+        return format_feed(mm_min, self.units)
 
     def speed(self, mm_min: float) -> str:
         """A cutting speed in m/min, or in feet a minute for a program in inches."""
-        return f"{mm_min / 304.8:.0f} ft/min" if self.inch else f"{mm_min / 1000.0:.0f} m/min"
+        return f"{mm_min / 304.8:.0f} ft/min" if self.units == "in" else f"{mm_min / 1000.0:.0f} m/min"
 
     @cached_property
     def station(self) -> NDArray[np.int64]:

@@ -167,13 +167,14 @@ def read(
     part: tuple[int, int] | None = None,
     materials: Mapping[str, Material] | None = None,
     divided_at: tuple[int, ...] = (),
+    shown: str = "",
 ) -> Reading:
     """Interpret programs (bytes, or what was made ready of them, by file name) as a control of this profile would. `until`: stop
     after this file's line.
     `skip_levels`: block-delete switches that are on (1 for a bare "/"). `guessed`: stations whose tools a draft made up;
     `drafted`: behaviours of the control that it took from the text; `material`: that of the blank, in words.
     `part`: first and last line of the first program that count, see interpret; `materials`: what the shop has of its own;
-    `divided_at`: as in ReadCase.
+    `divided_at`, `shown`: as in ReadCase.
 
     Time is that of `machine`; without one, of an ordinary machine (see model.machine's defaults). `tools` by station, where known.
 
@@ -195,9 +196,10 @@ def read(
     lines = {text.name: text.lines for text in texts}
     doubts = _doubts(interpreted, profile, inference, machine)
     shorter = SHORT if any(remark.slug == "program does not end" for remark in interpreted.remarks) else None
-    others = other_readings(doubts, profile=profile, taken=interpreted, read=lambda other: run(other, shorter))
+    inch = shown == "in" if shown else written_in_inches(lines, profile)
+    others = other_readings(doubts, profile=profile, taken=interpreted, read=lambda other: run(other, shorter), inch=inch)
     case = ReadCase(interpreted, profile, lines, machine, tools, inference, doubts, others, guessed, material, drafted, part,
-                    materials or {}, divided_at)  # fmt: skip
+                    materials or {}, divided_at, shown)  # fmt: skip
     findings = worst_first(run_checks("setwright.read.checks", case, missing=_missing(machine, tools, registers)))
     digests = {text.name: text.digest for text in texts}
     dynamics = machine or ORDINARY
@@ -208,11 +210,12 @@ def read(
                    others, unread)
 
 
-def read_alone(programs: Mapping[str, bytes]) -> Reading:
-    """Read programs of which nothing else is known, as the control they were written for, as far as the text tells."""
+def read_alone(programs: Mapping[str, bytes], *, shown: str = "") -> Reading:
+    """Read programs of which nothing else is known, as the control they were written for, as far as the text tells; `shown`: as in
+    ReadCase."""
     texts = {name: SourceText(Source(name, data)) for name, data in programs.items()}
     inference = infer([*texts.values()])
-    return read(texts, profile=inference.profile, inference=inference)
+    return read(texts, profile=inference.profile, inference=inference, shown=shown)
 
 
 def _doubts(

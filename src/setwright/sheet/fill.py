@@ -186,6 +186,7 @@ def _tool(tool: SetupTool, proof: Proof, touched: TouchResult | None) -> SheetTo
 def _checks(proof: Proof) -> tuple[Check, ...]:
     kit = proof.kit
     names = ", ".join(proof.reading.digests)
+    within, block = ("0.02 in", "1 in") if kit.folder.units == "in" else ("0.5 mm", "25 mm")
     seated = Check("Tap the blank down; no parallel moves by hand.", 0.5, "a chip under the blank, a blank not down")
     listed = (
         Check(f"{names} on the machine: same name and revision as above; block delete off.", 0.5,
@@ -193,11 +194,11 @@ def _checks(proof: Proof) -> tuple[Check, ...]:
         seated if kit.setup.holding.parallels else None,
         Check("Read every register back from the control, digit by digit, against this sheet.", 1.0,
               "a wrong number, a wrong register"),
-        Check("Each pocket: tool and number as in the table; stick-out by rule within 0.5 mm.", 1.0,
+        Check(f"Each pocket: tool and number as in the table; stick-out by rule within {within}.", 1.0,
               "swapped pockets, a tool pulled out"),
         Check("Spindle stopped, tip by hand over the datum, Z well clear: stands over it by eye in X and Y.", 1.0,
               "a finder radius forgotten or doubled, a stale offset"),
-        Check("Same place: bring the tip to 25 mm over the top face by the display; check with a 25 mm block.", 1.0,
+        Check(f"Same place: bring the tip to {block} over the top face by the display; check with a {block} block.", 1.0,
               "a length from another convention, Z from the wrong face"),
     )  # fmt: skip
     return tuple(check for check in listed if check is not None)

@@ -26,7 +26,7 @@ def touch_picture(kit: Kit, touched: TouchResult | None) -> dict[str, Any]:
         "contacts": [
             {"number": one.number, "on": one.on, "at": list(one.at), "toward": list(one.toward), "instrument": one.instrument,
              "shown": one.display, "off_mm": one.residual, "odd": one.left_out}
-            for one in contacts_of(kit, touched, kit.folder.job.units)
+            for one in contacts_of(kit, touched, kit.folder.units)
         ],
     }  # fmt: skip
 

@@ -105,7 +105,8 @@ class SlipCase:
 
     def length(self, value: float) -> str:
         """A length as it is said in this shop: "0.500 mm", "0.0200 in"."""
-        return f"{written(value, self.kit.machine.control.increment, self.units)} {self.units}"
+        units = self.kit.folder.units
+        return f"{written(value, self.kit.machine.control.increment, units)} {units}"
 
     @cached_property
     def text(self) -> str:

@@ -83,11 +83,16 @@ def _holding_not_true(case: SlipCase) -> Iterator[Way]:
     """
     vise = case.kit.folder.job.shop.holding[case.kit.setup.holding.use].vise
     angle = _TIMES * vise.tram if vise is not None and vise.tram > 0.0 else _ANY_RAD
+
+    def over(turn: float) -> str:
+        inch = case.kit.folder.units == "in"
+        return f"{10.0 * abs(turn):.4f} in over 10 in" if inch else f"{1000.0 * abs(turn):.1f} mm in a metre"
+
     for sign in (-1, 1):
 
         def at(times: float, sign: int = sign) -> Way:
             turn, way = sign * angle * times, "counter-clockwise" if sign > 0 else "clockwise"
-            words = f"the part is turned {way} by {1000.0 * abs(turn):.1f} mrad, {1000.0 * abs(turn):.1f} mm in a metre"
+            words = f"the part is turned {way} by {1000.0 * abs(turn):.1f} mrad, {over(turn)}"
             return Way(words, 1.0 / 2, "holding", "true the fixed jaw with an indicator", lambda world: part_turned(world, turn))
 
         yield scalable(at)

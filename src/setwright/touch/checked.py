@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from setwright.base.errors import InputRefused
+from setwright.base.units import format_length
 from setwright.kit.instrument import find_instrument
 from setwright.model.job import Setup
 from setwright.model.reading import Contact
@@ -42,14 +43,15 @@ class Drifted:
         """Whether the place has moved beyond the readings' noise."""
         return self.drift.shape != "steady place"
 
-    def text(self) -> str:
+    def text(self, units: str = "mm") -> str:
         """One sentence, with when to touch again."""
-        said = f"{self.on}: {self.drift.text(self.axis)}"
+        said = f"{self.on}: {self.drift.text(self.axis, units)}"
         if not self.moves:
             return f"{said} in {self.count} checks"
         if self.minutes_left >= _LONGEST_MINUTES:
-            return f"{said}; it stays within {self.allowed:.3f} mm from here"
-        return f"{said}; touch again within {self.minutes_left:.0f} min, before it has moved {self.allowed:.3f} mm more"
+            return f"{said}; it stays within {format_length(self.allowed, units)} from here"
+        more = format_length(self.allowed, units)
+        return f"{said}; touch again within {self.minutes_left:.0f} min, before it has moved {more} more"
 
 
 def drifts(setting: Setting, solution: Solution) -> tuple[Drifted, ...]:

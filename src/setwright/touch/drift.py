@@ -15,6 +15,7 @@ import numpy as np
 from scipy.special import fdtri
 
 from setwright.base.errors import InputRefused
+from setwright.base.units import format_length
 from setwright.estimate.least_squares import Array, Fit, fit
 
 __all__ = ["Drift", "datum_drift"]
@@ -51,14 +52,16 @@ class Drift:
         to_go = worst * self.time_constant
         return math.inf if to_go <= allowed else -self.time_constant * math.log1p(-allowed / to_go)
 
-    def text(self, axis: str) -> str:
+    def text(self, axis: str, units: str = "mm") -> str:
         """One sentence."""
+        moved, wide, hour = (format_length(value, units, places=4 + (units != "mm"), signed=signed) for value, signed in
+                             ((self.moved, True), (self.expanded, False), (60.0 * self.rate, True)))  # fmt: skip
         if self.shape == "steady place":
-            return f"{axis} has not moved beyond ± {self.expanded:.4f} mm"
-        size = f"{axis} has moved {self.moved:+.4f} mm ± {self.expanded:.4f} mm"
+            return f"{axis} has not moved beyond ± {wide}"
+        size = f"{axis} has moved {moved} ± {wide}"
         if self.time_constant is None:
-            return f"{size} and goes on at {60.0 * self.rate:+.4f} mm an hour: look for a part that slips or a tip that wears"
-        return f"{size} like a machine warming up (63 % in {self.time_constant:.0f} min): now {60.0 * self.rate:+.4f} mm an hour"
+            return f"{size} and goes on at {hour} an hour: look for a part that slips or a tip that wears"
+        return f"{size} like a machine warming up (63 % in {self.time_constant:.0f} min): now {hour} an hour"
 
 
 def datum_drift(minutes: Sequence[float], places: Sequence[float], *, standard: float) -> Drift:

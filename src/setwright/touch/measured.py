@@ -26,7 +26,7 @@ def truth_of(kit: Kit, *, nominal: bool = False) -> Measured:
     name = kit.setup.name
     if nominal or not any(contact.setup == name for contact in kit.folder.job.readings.contact):
         return Measured(nominal_truth(kit), None)
-    result = touch(kit, wanted=Wanted.AS_FAR, units=kit.folder.job.units)
+    result = touch(kit, wanted=Wanted.AS_FAR, units=kit.folder.units)
     if not result.open_axes:
         return Measured(result.truth(), result)
     axes = ", ".join(axis.upper() for axis in result.open_axes)

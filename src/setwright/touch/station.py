@@ -134,7 +134,8 @@ class TouchResult:
         lengths = {station: assembly.length for station, assembly in self.kit.tools.items()}
         radii = {station: assembly.radius for station, assembly in self.kit.tools.items()}
         radii |= {station: measured.value for station, measured in self.radii.items()}
-        spread, unmeasured = [0.0], []
+        known: dict[int, float] = {}
+        unmeasured = []
         x, y, z = (self.solution.spread({axis: 1.0})[1] for axis in "xyz")
         together = {"z": 1.0} if z > LOOSE_MM else {}
         wrong = {entry.station for entry in self.entries if entry.name in self.rests.withheld}
@@ -143,14 +144,14 @@ class TouchResult:
             standard = self.solution.spread({name: 1.0, **together})[1]
             if station not in wrong and self.solution.unknowns.row(name) is not None and standard <= LOOSE_MM:
                 lengths[station] = self.solution.value(name)
-                spread.append(standard)
+                known[station] = standard
             else:
                 unmeasured.append(station)
-        if together and len(spread) == len(lengths) + 1:  # every tool was set on the part: none rests on the height alone
+        if together and len(known) == len(lengths):  # every tool was set on the part: none rests on the height alone
             z = 0.0
         angle = self.solution.spread({"angle": 1.0})[1]
-        return Truth(Transform(turn, zero), lengths, radii, "touch", (x, y, z), max(spread), tuple(unmeasured), self.findings,
-                     angle)  # fmt: skip
+        return Truth(Transform(turn, zero), lengths, radii, "touch", (x, y, z), max(known.values(), default=0.0), tuple(unmeasured),
+                     self.findings, angle, known)  # fmt: skip
 
     def as_plain(self, units: str = "mm", *, typed: str = "") -> dict[str, Any]:
         """Plain data with the keys other programs rely on; lengths in `units`, values null where nothing fixes them. What is typed
@@ -188,7 +189,7 @@ class TouchResult:
             "type": self.keystrokes(said_in), "read_back": list(self.read_back), "g10": self.g10(said_in),
             "next_contact": self.next.text(said_in) if self.next else None,
             "drift": [{"on": d.on, "axis": d.axis, "checks": d.count, "shape": d.drift.shape, "moved": d.drift.moved / per,
-                       "expanded_uncertainty": d.drift.expanded / per, "text": d.text(),
+                       "expanded_uncertainty": d.drift.expanded / per, "text": d.text(said_in),
                        "minutes_left": d.minutes_left if math.isfinite(d.minutes_left) else None} for d in self.drifts],
         }  # fmt: skip
 

@@ -27,7 +27,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from setwright.base.tolerance import SAME_PLACE_MM
-from setwright.base.units import format_length
+from setwright.base.units import format_apart, format_length
 from setwright.kit.station import Kit
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
@@ -45,8 +45,9 @@ def run(case: Kit) -> Iterator[Finding]:
     low, high = (float(corner[2]) for corner in case.extent)
     grip, wanted = min(float(jaw_top), high) - low, max(LEAST_MM, LEAST_SHARE * (high - low))
     if grip < wanted - SAME_PLACE_MM:
-        units = case.folder.job.units
-        held, tall, least = (format_length(size, units, places=1 if units == "mm" else 2) for size in (grip, high - low, wanted))
+        units = case.folder.units
+        places = 1 if units == "mm" else 2
+        (held, least), tall = format_apart((grip, wanted), units, places=places), format_length(high - low, units, places=places)
         text = f"the jaws grip {held} of a blank {tall} high, less than {least}"
         remedy = "take lower parallels so that more of the blank stands in the jaws"
         yield Finding(slug=META.slug, signal=META.signal, text=text, remedy=remedy, body="fixed jaw", value=grip, unit="mm")

@@ -38,7 +38,7 @@ _APART_MM, _SHARE = 0.1, 0.02
 
 def run(case: Kit) -> Iterator[Finding]:
     """One finding a tool and place of its radius."""
-    stated, units = case.folder.job.registers, case.folder.job.units
+    stated, units = case.folder.job.registers, case.folder.units
     own = stated.setup in (None, case.setup.name)
     halved = 0.5 if case.machine.control.radius_register == "diameter" else 1.0
     for hung in case.setup.tool:

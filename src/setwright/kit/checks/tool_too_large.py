@@ -42,6 +42,6 @@ def run(case: Kit) -> Iterator[Finding]:
         across, long = (2.0 * tool.radius, wide, "across, the machine travels"), (tool.length, room, "long, the room is")
         for size, most, what in (across, long):
             if size > most:
-                big, end = (format_size(each, case.folder.job.units) for each in (size, most))
+                big, end = (format_size(each, case.folder.units) for each in (size, most))
                 text = f"T{station} {tool.tool.name} is {big} {what} {end}"
                 yield Finding(slug=META.slug, signal=META.signal, text=text, remedy=remedy, tool=station, value=size, unit="mm")

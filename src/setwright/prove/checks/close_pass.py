@@ -40,9 +40,10 @@ def run(case: ProveCase) -> Iterator[Finding]:
     for near in case.passes:
         if near.least_mm < WANTED_MM:
             body = the_body(near.body)
-            how = f"passes {body} at {case.length(near.least_mm, places=2)}" if near.least_mm > 0.0 else f"touches {body}"
+            passes, wanted = case.apart(near.least_mm, WANTED_MM, places=2)
+            how = f"passes {body} at {passes}" if near.least_mm > 0.0 else f"touches {body}"
             text = f"the {near.part} of {case.tool_name(near.row)} {how}"
-            remedy = f"less than {case.size(WANTED_MM)}: look at this place at a hold point before running on"
+            remedy = f"less than {wanted}: look at this place at a hold point before running on"
             if drafted:
                 text += "; a draft put it there"
                 remedy = f"say in job.toml how the part is really held; {remedy}"

@@ -10,9 +10,10 @@ Why it matters
 How it decides
     Each body is carried along a box and looked at again: half as wide on each axis as what the blank is stated to vary (a limit,
     taken in full) and twice the combined standard uncertainty of the measured place, of the angle times the distance from
-    the datum, along Z of tool lengths, sideways of measured radii. So nothing counts in a direction in which it does not act.
-    The larger blank is cut anew, so that what an earlier cut takes off is gone there too; over a face that another tool cut, two
-    lengths count. What a draft made up on either side is asked for.
+    the datum, along Z of the length of the tool that passes, sideways of its measured radius. So nothing counts in a direction in
+    which it does not act, and no tool for another one. A side of the blank that zero is taken from lies where it was touched: all
+    that the blank varies is at the opposite side. The larger blank is cut anew, so that what an earlier cut takes off is gone there
+    too; over a face that another tool cut, the lengths of these two count. What a draft made up on either side is asked for.
 
 Blind spots
     Where the kit itself is stated wrongly. On expected offsets the place counts as exact, since it is still to be set. Parts of the
@@ -42,8 +43,9 @@ def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a body and group of parts, of the blank one a tool and group."""
     for one in case.possible:
         how = " at rapid" if one.rapid else ""
-        text = (f"the {one.part} of {case.tool_name(one.row)} clears {the_body(one.body)} by {case.length(one.gap_mm)}{how}, "
-                f"but that distance is known only to ± {case.length(one.known_mm)}")  # fmt: skip
+        gap, known = case.apart(one.gap_mm, one.known_mm)
+        text = (f"the {one.part} of {case.tool_name(one.row)} clears {the_body(one.body)} by {gap}{how}, "
+                f"but that distance is known only to ± {known}")  # fmt: skip
         if one.count > 1:
             text += f"; so in {one.count} motions"
         drafted = case.kit.folder.job.guessed(case.kit.setup.name, "job.toml: setup.holding")

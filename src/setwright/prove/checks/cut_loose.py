@@ -41,7 +41,7 @@ def run(case: ProveCase) -> Iterator[Finding]:
     clamped by itself."""
     for piece in case.parted:
         sides = " x ".join(case.length(side, places=1) for side in piece.size)
-        what = f"{piece.volume / 1000.0:.3f} cm³, {sides} about {case.point(piece.middle, places=1)}"
+        what = f"{case.volume(piece.volume)}, {sides} about {case.point(piece.middle, places=1)}"
         if piece.held:
             text = f"the part is cut in two here at the latest; the smaller piece ({what}) is still clamped"
             remedy = "check that every piece is clamped firmly by itself"

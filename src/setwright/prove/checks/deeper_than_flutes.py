@@ -38,7 +38,7 @@ def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a tool, for its deepest hole."""
     for hole in case.deep_holes:
         places = f", at {hole.holes} places" if hole.holes > 1 else ""
-        text = (f"{case.tool_name(hole.row)} goes {case.length(hole.depth_mm, places=1)} straight down into metal, its flutes are "
-                f"{case.length(hole.flutes_mm, places=1)} long{places}")  # fmt: skip
+        deep, flutes = case.apart(hole.depth_mm, hole.flutes_mm, places=1)
+        text = f"{case.tool_name(hole.row)} goes {deep} straight down into metal, its flutes are {flutes} long{places}"
         remedy = "take longer flutes or a relieved body, or drill from both sides"
         yield case.finding(META.slug, META.signal, hole.row, text, body=BLANK, value=hole.depth_mm, remedy=remedy)

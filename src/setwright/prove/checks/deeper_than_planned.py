@@ -40,7 +40,7 @@ def run(case: ProveCase) -> Iterator[Finding]:
         most = f"{case.size(cut.most_mm)} are planned" if cut.planned else f"its flutes are {case.size(cut.most_mm)} long"
         more = f", up to {case.length(cut.depth_mm)} in line {line}" if cut.count > 1 and line != case.line_at(cut.row) else ""
         if cut.higher_mm > 0.0:
-            higher, varies = case.length(cut.higher_mm, places=2), case.size(case.kit.setup.blank.varies[2])
+            higher, varies = case.length(cut.higher_mm, places=2), case.size(float(case.kit.sides_vary[2, 1]))
             text = (f"{tool} cuts {case.length(cut.depth_mm)} deep from the blank's top and {most}: a blank {higher} higher than "
                     f"stated is too much for it, and it varies by {varies}")  # fmt: skip
             remedy = "measure the blank's height before the first cut, or face it in more cuts"

@@ -30,6 +30,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from setwright.base.tolerance import SAME_PLACE_MM
+from setwright.base.units import format_share
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal, State
 from setwright.prove.case import WHOLE_SHARE, ProveCase
@@ -41,7 +42,7 @@ def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a face that is not cut, or cannot be found."""
     setup = case.kit.setup.name
     for face in case.unmade if case.whole else ():
-        part = "" if face.share > WHOLE_SHARE else f" on {100 * face.share:.0f} % of its area"
+        part = "" if face.share > WHOLE_SHARE else f" on {format_share(face.share)} of its area"
         if face.lost > 1.0 - WHOLE_SHARE:
             text = f"face “{face.name}” is not made: {face.why}"
             remedy = "look for the line that should cut it: left out, at another place or depth; or correct where it is stated"

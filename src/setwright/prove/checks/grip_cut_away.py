@@ -23,6 +23,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from setwright.base.units import format_area, format_share
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.prove.case import ProveCase
@@ -35,7 +36,8 @@ def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a jaw."""
     for loss in case.grip_losses:
         if loss.share > MOST_LOST:
-            text = f"{100.0 * loss.share:.0f} % of the face against the {loss.jaw} is cut away, {loss.after_mm2:.0f} mm² are left"
+            left = format_area(loss.after_mm2, case.kit.folder.units)
+            text = f"{format_share(loss.share)} of the face against the {loss.jaw} is cut away, {left} are left"
             remedy = "grip where nothing is cut away, or cut less deep here and turn the part over for the rest"
             if loss.row >= 0:
                 yield case.finding(META.slug, META.signal, loss.row, text, body=loss.jaw, remedy=remedy)

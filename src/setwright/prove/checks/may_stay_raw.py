@@ -29,6 +29,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from setwright.base.units import format_share
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.prove.case import BLANK, WHOLE_SHARE, ProveCase
@@ -39,7 +40,7 @@ META = Meta("may-stay-raw", Signal.WARNING)
 def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a face."""
     for face in case.raw if case.whole else ():
-        part = "" if face.share > WHOLE_SHARE else f" on {100 * face.share:.0f} % of its area"
+        part = "" if face.share > WHOLE_SHARE else f" on {format_share(face.share)} of its area"
         named = face.name if face.name.endswith(" of the blank") else f"face “{face.name}”"
         text = f"{named} may stay raw{part}: the blank may end {case.length(face.lower_mm)} below the cut"
         remedy = "order the blank larger or cut more off this side; or measure this blank and state what it varies"

@@ -101,7 +101,7 @@ def _limits(feature: Feature, case: ProveCase) -> str:
     size = feature.size
     if feature.unit == "deg":
         return f"{size.nominal:g} {size.upper:+g}/{size.lower:+g}"
-    units = case.kit.folder.job.units
+    units = case.kit.folder.units
     nominal, upper, lower = (format_size(value + 0.0, units).split()[0] for value in (size.nominal, size.upper, size.lower))
     return f"{nominal} {_signed(upper)}/{_signed(lower)}"
 

@@ -36,8 +36,8 @@ META = Meta("thinner-than-asked", Signal.WARNING)
 def run(case: ProveCase) -> Iterator[Finding]:
     """One finding for walls, one for floors, each at its thinnest."""
     for place in case.thin:
-        text = (f"a {place.what} is left {case.length(place.thickness_mm)} thick at {case.point(place.at)}, "
-                f"{case.size(place.asked_mm)} is asked")  # fmt: skip
+        left, asked = case.apart(place.thickness_mm, place.asked_mm)
+        text = f"a {place.what} is left {left} thick at {case.point(place.at)}, {asked} is asked"
         if place.other_row >= 0 and case.line_at(place.other_row) != case.line_at(place.row):
             text += f"; its other side is cut in line {case.line_at(place.other_row)}"
         remedy = "compare the lines that cut its two sides with the drawing: depth, end point, radius register"

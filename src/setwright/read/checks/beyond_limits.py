@@ -43,15 +43,16 @@ def run(case: ReadCase) -> Iterator[Finding]:
     for station in in_order(case.station):
         mine = case.station == station
         tool = (case.tools or {}).get(station)
-        limits = [(speed, machine.spindle.max_speed, "rev/min", f"the spindle's {machine.spindle.max_speed:.0f}"),
-                  (feed, machine.max_feed, "mm/min", f"the machine's {machine.max_feed:.0f}")]
+        limits = [(speed, machine.spindle.max_speed, "rev/min", "the spindle's"),
+                  (feed, machine.max_feed, "mm/min", "the machine's")]
         if tool is not None and tool.max_speed is not None:
-            limits.append((speed, tool.max_speed, "rev/min", f"the tool's rated {tool.max_speed:.0f}"))
+            limits.append((speed, tool.max_speed, "rev/min", "the tool's rated"))
         for values, most, unit, whose in limits:
             rows = np.flatnonzero(mine & (values > most))
             if rows.size:
                 row = int(rows[np.argmax(values[rows])])
-                text = f"T{station} runs at {values[row]:.0f} {unit}, beyond {whose} {unit}"
+                runs, limit = ((case.feed(value) if unit == "mm/min" else f"{value:.0f} {unit}") for value in (values[row], most))
+                text = f"T{station} runs at {runs}, beyond {whose} {limit}"
                 remedy = "lower it; the maker's rating comes first"
                 yield case.finding(META.slug, META.signal, case.row_span(row), text, remedy=remedy, tool=station,
                                    value=float(values[row]), unit=unit)  # fmt: skip

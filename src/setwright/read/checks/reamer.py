@@ -87,9 +87,10 @@ def _compared(case: ReadCase, reamer: KnownTool, row: int, earlier: int) -> Find
     both = drill.diameter is not None and reamer.diameter is not None
     if drill.diameter is not None and reamer.diameter is not None and drill.diameter > reamer.diameter - SAME_PLACE_MM:
         size, own = case.length(drill.diameter), case.length(reamer.diameter)
+        least, most = (case.length(spare, places=1) for spare in (0.1, 0.4))
         text = f"{reamer.named} is {own}, and the hole was drilled {size} by T{drill.station} in line {int(path.line[earlier])}"
         return case.finding(META.slug, META.signal, case.row_span(row), text, tool=reamer.station,
-                            remedy="drill 0.1 to 0.4 mm below the reamer's size")  # fmt: skip
+                            remedy=f"drill {least.split()[0]} to {most} below the reamer's size")
     turns = [abs(path.states[int(path.state[at])].spindle_rpm) for at in (row, earlier)]
     across = [reamer.diameter or 1.0, drill.diameter or 1.0] if both else [1.0, 1.0]
     if not turns[1] or turns[0] * across[0] <= turns[1] * across[1]:

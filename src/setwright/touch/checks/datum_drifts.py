@@ -41,4 +41,4 @@ def run(case: TouchCase) -> Iterator[Finding]:
             worse = drifted.minutes_left <= 0.0 or abs(drifted.drift.moved) > drifted.allowed
             signal = Signal.WARNING if worse else META.signal
             remedy = "touch the datum again, now" if worse else "touch again before the time is up"
-            yield case.finding(META.slug, signal, drifted.text(), remedy=remedy, value=drifted.drift.moved, unit="mm")
+            yield case.finding(META.slug, signal, drifted.text(case.units), remedy=remedy, value=drifted.drift.moved, unit="mm")
