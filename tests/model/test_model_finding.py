@@ -78,7 +78,7 @@ def test_what_follows_is_told_with_its_cause_under_the_worst_word() -> None:
     folded = fold([*at(9, 52), DEEP, other, CAUSE])
     assert [(one.slug, one.line, one.signal) for one in folded] == [("no-length", 5, Signal.DANGER), ("deep", 30, Signal.WARNING)]
     assert folded[0].text == "T1 works without its length; so T1 runs into the blank (line 30), and 1 more that follow"
-    assert [one.slug for one in fold([*at(9), DEEP, CAUSE], lines=None)] == ["deep", "low", "no-length"]
+    assert [one.slug for one in fold([*at(9), DEEP, CAUSE], lines=None)] == ["no-length", "deep", "low"]
 
 
 @pytest.mark.parametrize("apart", [{"tool": 2}, {"setup": "second"}, {"file": "b.nc"}, {"line": 4}, {"state": State.UNDECIDED},
@@ -104,7 +104,7 @@ def test_the_nearest_cause_before_it_is_meant() -> None:
 def test_a_document_names_what_each_finding_is_told_with() -> None:
     body = document("prove", {}, findings=[*at(9, 52), DEEP, CAUSE, replace(LOW, tool=2)])
     said = [(one["slug"], one["tool"], one["line"], one["told_with"]) for one in body["findings"]]
-    assert said == [("deep", 1, 30, 4), ("low", 1, 9, 4), ("low", 2, 9, None), ("low", 1, 52, 4), ("no-length", 1, 5, None)]
+    assert said == [("no-length", 1, 5, None), ("deep", 1, 30, 0), ("low", 1, 9, 0), ("low", 2, 9, None), ("low", 1, 52, 0)]
     assert all("brings" not in one for one in body["findings"])
 
 
@@ -126,3 +126,12 @@ def test_questions_stand_behind_what_is_wrong() -> None:
     asked = replace(LOW, slug="asked", question=True, line=1)
     assert [one.slug for one in fold([asked, *at(30)])] == ["low", "asked"]
     assert [one.slug for one in fold([replace(asked, signal=Signal.DANGER), *at(30)])] == ["asked", "low"]
+
+
+def test_the_document_has_the_signal_words_of_the_headline() -> None:
+    """What nothing brings about stands in the document under the word under which it is told."""
+    given = [*at(9, 52), DEEP, CAUSE, replace(LOW, tool=2), replace(CAUSE, tool=3, line=70)]
+    alone = [one for one in document("prove", {}, findings=given)["findings"] if one["told_with"] is None]
+    told = fold(given)
+    assert [(one["slug"], one["tool"], one["signal"]) for one in alone] == [(one.slug, one.tool, one.signal.value) for one in told]
+    assert {one.signal for one in told if one.slug == "no-length"} == {Signal.DANGER, CAUSE.signal}

@@ -189,14 +189,18 @@ def format_size(mm: float, unit: str = "mm") -> str:
 
 
 def format_apart(values: Sequence[float], unit: str = "mm", *, places: int | None = None) -> tuple[str, ...]:
-    """Lengths that are compared in one sentence, in as many more digits as it takes that those that differ read different.
+    """Lengths that are compared in one sentence, in as many more digits as it takes that those that differ read different; stated
+    ones, without `places`, in as few as they were stated with.
 
-    >>> format_apart([4.98, 5.0], places=1), format_apart([12.7, 12.7], "in")
-    (('4.98 mm', '5.00 mm'), ('0.5000 in', '0.5000 in'))
+    >>> format_apart([4.98, 5.0], places=1), format_apart([12.7, 12.7], "in"), format_apart([80.0, 80.00001])
+    (('4.98 mm', '5.00 mm'), ('0.5 in', '0.5 in'), ('80.00000 mm', '80.00001 mm'))
     """
-    inch = unit in ("in", "inch")
-    begin = places if places is not None else (4 if inch else 3)
-    apart = len(set(values))
+    apart, begin = len(set(values)), places
+    if begin is None:
+        shown = tuple(format_size(value, unit) for value in values)
+        if len(set(shown)) == apart:
+            return shown
+        begin = 3
     for digits in range(begin, begin + _MORE_DIGITS):
         shown = tuple(format_length(value, unit, places=digits) for value in values)
         if len(set(shown)) == apart:
