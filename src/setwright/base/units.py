@@ -254,9 +254,10 @@ def rounded_towards(value: float, base: float, step: float) -> float:
     (35.9, -27.1, 0.0134)
     """
     places = max(0, math.ceil(-math.log10(step))) if step > 0.0 else 9
-    scaled = value * 10**places
+    scale = 10.0**places
+    scaled = value * scale
     whole = math.floor(scaled + COORDINATE_ROUND_OFF_MM) if value >= base else math.ceil(scaled - COORDINATE_ROUND_OFF_MM)
-    return whole / 10**places
+    return whole / scale
 
 
 def written(value: float, step: float, units: str = "mm") -> str:

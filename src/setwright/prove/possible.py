@@ -321,7 +321,8 @@ class _Probes:
 
 
 def _piece(pieces: PieceTable, row: int) -> Piece:
-    return Piece(Meridian(pieces.meridian[row]), *pieces.shape[row].tolist(), role=Role(pieces.role[row]))
+    z0, z1, r0, r1, e, f, rho = pieces.shape[row].tolist()
+    return Piece(Meridian(pieces.meridian[row]), z0, z1, r0, r1, e, f, rho, Role(pieces.role[row]))
 
 
 def _cutting_near(moves: Moves, pieces: PieceTable, chosen: NDArray[np.intp], within: float) -> NDArray[np.intp]:
