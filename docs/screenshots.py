@@ -17,12 +17,14 @@ from typing import Final
 
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 from tests.browser.browsing import DEMOS, LONG_MS, Server, launched, serving, until_shown, why_not
-from tests.browser.conftest import crashing_cap
+from tests.browser.conftest import batch_of_caps, crashing_cap
+
+from setwright.jobfolder.load import load_job
 
 __all__ = ["SHOTS", "Shot", "main"]
 
 PICTURES: Final = Path(__file__).resolve().parent / "pictures"
-SIZES: Final = {"tablet": (1280, 800), "upright": (820, 1180), "desk": (1920, 1080)}
+SIZES: Final = {"tablet": (1280, 800), "upright": (820, 1180), "desk": (1440, 900), "phone": (390, 844)}
 THEMES: Final = ("light", "dark")
 JOBS: Final = {"bearing-cap": DEMOS / "bearing-cap", "pintle": DEMOS / "pintle", "spacers": DEMOS / "spacers"}
 
@@ -80,6 +82,15 @@ def _studied(page: Page) -> None:
     expect(page.get_by_text("The plan: tick off what is done")).to_be_visible(timeout=20 * LONG_MS)
 
 
+def _batch(page: Page) -> None:
+    expect(page.get_by_role("img", name="stands at", exact=False).first).to_be_visible()
+
+
+def _piece_typing(page: Page) -> None:
+    page.get_by_role("button", name="Type the values of a piece").click()
+    page.get_by_role("textbox", name="Value of", exact=False).first.fill("12.516")
+
+
 def _drawn(page: Page) -> None:
     expect(page.get_by_role("img", name="Outline of end mill 16", exact=False)).to_be_visible()
 
@@ -92,7 +103,7 @@ def _printed(page: Page) -> None:
 @dataclass(frozen=True, slots=True)
 class Shot:
     """One picture: its name, the page, what is done on it first; whether the whole page is taken, however long it is, and whether
-    the job must have been proved.
+    the job must have been proved, or what its registers move worked out.
     """
 
     name: str
@@ -100,6 +111,7 @@ class Shot:
     first: Callable[[Page], None] = _nothing
     whole: bool = False
     proved: bool = True
+    worked: bool = False
 
 
 SHOTS: Final = (
@@ -117,6 +129,13 @@ SHOTS: Final = (
     Shot("touch", "/jobs/bearing-cap/touch", proved=False),
     Shot("touch-typing", "/jobs/bearing-cap/touch", _typing, proved=False),
     Shot("hover", "/jobs/bearing-cap/hover", _studied),
+    Shot("piece", "/jobs/bearing-cap/piece", whole=True, proved=False, worked=True),
+    Shot("piece-typing", "/jobs/bearing-cap/piece", _piece_typing, whole=True, proved=False, worked=True),
+    Shot("piece-inch", "/jobs/pintle/piece", whole=True, proved=False, worked=True),
+    Shot("piece-pallet", "/jobs/spacers/piece", whole=True, proved=False, worked=True),
+    Shot("run", "/jobs/batch/run", _batch, whole=True, proved=False, worked=True),
+    Shot("run-inch", "/jobs/pintle/run", _batch, whole=True, proved=False, worked=True),
+    Shot("run-pallet", "/jobs/spacers/run", _batch, whole=True, proved=False, worked=True),
     Shot("sheet", "/jobs/bearing-cap/sheet", _printed),
     Shot("history", "/jobs/bearing-cap/history"),
     Shot("shop", "/shop"),
@@ -136,11 +155,13 @@ def main(words: list[str]) -> int:
         return 1
     wanted = [shot for shot in SHOTS if not asked.names or shot.name in asked.names]
     with tempfile.TemporaryDirectory() as scratch, sync_playwright() as playwright:
-        jobs = {**JOBS, "crash": crashing_cap(Path(scratch) / "crash")}
+        jobs = {**JOBS, "crash": crashing_cap(Path(scratch) / "crash"), "batch": batch_of_caps(Path(scratch) / "batch")}
         with serving(Path(scratch) / "record", jobs=jobs) as server:
             _draft(server)
             for job in sorted({shot.path.split("/")[2] for shot in wanted if shot.path.startswith("/jobs/") and shot.proved}):
                 server.prove(job)
+            for job in sorted({shot.path.split("/")[2] for shot in wanted if shot.worked}):
+                server.work(job, "piece", setup=load_job(jobs[job]).job.setup[0].name)
             browser = launched(playwright)
             for shot in wanted:
                 for theme in THEMES if asked.all else THEMES[:1]:

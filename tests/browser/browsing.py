@@ -92,8 +92,11 @@ class Server:
 
     def prove(self, job: str, *, patience_s: float = 600, pitch_mm: float | None = None) -> None:
         """Prove a job, with rays so far apart or as it chooses, and wait for the end."""
-        options = {} if pitch_mm is None else {"pitch_mm": pitch_mm}
-        number = self.ask("POST", f"/api/jobs/{job}/calculations", json={"station": "prove"} | options).json()["id"]
+        self.work(job, "prove", patience_s=patience_s, **({} if pitch_mm is None else {"pitch_mm": pitch_mm}))
+
+    def work(self, job: str, station: str, *, patience_s: float = 600, **options: Any) -> None:
+        """Start the long work of a station on a job, and wait for the end."""
+        number = self.ask("POST", f"/api/jobs/{job}/calculations", json={"station": station} | options).json()["id"]
         with httpx2.stream("GET", f"{self.url}/api/calculations/{number}/events", timeout=patience_s) as stream:
             lines = [line for line in stream.iter_lines() if line.startswith("data: ")]
         ended = json.loads(lines[-1].removeprefix("data: "))

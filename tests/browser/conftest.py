@@ -35,6 +35,13 @@ def crashing_cap(folder: Path) -> Path:
     return folder
 
 
+def batch_of_caps(folder: Path) -> Path:
+    """The bearing cap with the values of a morning's batch."""
+    shutil.copytree(DEMOS / "bearing-cap", folder)
+    shutil.copyfile(folder / "batch.csv", folder / "measured.csv")
+    return folder
+
+
 @pytest.fixture(scope="session")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """The bearing cap, and the same with a mistake in it, both proved."""
@@ -43,6 +50,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     with serving(home / "record", jobs=jobs) as started:
         for job in jobs:
             started.prove(job)
+        started.work("cap", "piece", setup="first side", pitch_mm=0.9)
         yield started
 
 

@@ -11,7 +11,7 @@ from tests.browser.browsing import LONG_MS, Server, Watch, barriers, small_targe
 
 PAGES = (
     "/", "/jobs/cap", "/jobs/cap/read", "/jobs/cap/prove", "/jobs/crash/prove", "/jobs/cap/kit", "/jobs/cap/files",
-    "/jobs/cap/touch", "/jobs/cap/hover", "/jobs/cap/sheet", "/jobs/cap/history", "/shop",
+    "/jobs/cap/touch", "/jobs/cap/hover", "/jobs/cap/piece", "/jobs/cap/run", "/jobs/cap/sheet", "/jobs/cap/history", "/shop",
     "/shop/tools/new", "/people", "/sign-in", "/nowhere",
 )  # fmt: skip
 SIZES = ((1280, 800), (1920, 1080))

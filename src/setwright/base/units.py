@@ -19,8 +19,8 @@ from typing import Final
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 
 __all__ = [
-    "Dimension", "UnitError", "format_apart", "format_area", "format_feed", "format_length", "format_share", "format_size",
-    "format_volume", "parse_quantity", "rounded_towards", "units_of", "written",
+    "Dimension", "UnitError", "format_apart", "format_area", "format_feed", "format_half", "format_length", "format_share",
+    "format_size", "format_volume", "parse_quantity", "rounded_towards", "units_of", "written",
 ]  # fmt: skip
 
 
@@ -176,6 +176,18 @@ def format_length(mm: float, unit: str = "mm", *, places: int | None = None, sig
     if float(text) == 0.0:
         text = text.replace("-", "+" if signed else "")
     return f"{text} {'in' if inch else 'mm'}"
+
+
+def format_half(mm: float, unit: str = "mm", *, places: int | None = None) -> str:
+    """Half a width, as in ± 0.008 mm: as `format_length`, rounded up in its last place, so that it never looks better than it is.
+
+    >>> format_half(0.008), format_half(0.00801), format_half(0.0001, "inch")
+    ('0.008 mm', '0.009 mm', '0.0001 in')
+    """
+    inch = unit in ("in", "inch")
+    digits = places if places is not None else (4 if inch else 3)
+    steps = math.ceil(round((mm / 25.4 if inch else mm) * 10**digits, 3))
+    return f"{steps / 10**digits:.{digits}f} {'in' if inch else 'mm'}"
 
 
 def format_size(mm: float, unit: str = "mm") -> str:

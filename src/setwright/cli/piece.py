@@ -11,7 +11,6 @@ from rich.text import Text
 
 from setwright.base.errors import InputRefused
 from setwright.cli.common import All, Answer, Asked, Color, Json, Quiet, SetupName, Units, answer, ask, guarded, say_findings
-from setwright.cli.format import length
 
 if TYPE_CHECKING:
     from setwright.jobfolder.load import JobFolder
@@ -45,6 +44,7 @@ def command(
     def work() -> None:
         from setwright.jobfolder.load import load_job
         from setwright.piece.station import advise_piece
+        from setwright.piece.words import piece_plain
 
         if not 0.0 <= guard <= 4.0:
             raise InputRefused.because(f"--guard {guard:g} is no guard band", remedy="write 2 for the whole of U, or 1.645")
@@ -56,7 +56,7 @@ def command(
         results = [advise_piece(one, read, guard=guard, units=asked.units) for one in found]
         for result in results:
             say_piece(asked, result, guard)
-        documents = [result.as_plain(asked.units) for result in results]
+        documents = [piece_plain(result, asked.units) for result in results]
         findings = (*doubts, *(finding for result in results for finding in result.findings))
         answer(asked, Answer(folder.name, {**documents[0], "guard": guard, "measured": {"file": read.file, "sha256": read.digest},
                                            "setups": documents}, findings))  # fmt: skip
@@ -94,15 +94,18 @@ def influences(asked: Asked, folder: JobFolder, measured: Path | None, setup: st
 
 def say_piece(asked: Asked, result: PieceResult, guard: float) -> None:
     """One setup for people: what to type, what it will do, how sure, why."""
+    from setwright.piece.words import blind_said, habits_said, headline, typing_said
+
     console, units = asked.people, asked.units
     console.print()
     console.print(Text(f"{result.kit.folder.job.job.title} · setup “{result.kit.setup.name}” · {result.kit.machine.name}", "bold"))
     if not result.registers:
-        console.print(Text(f"Leave it alone: {result.why}.", "bold"))
+        console.print(Text(headline(result, units), "bold"))
     for one in result.registers:
-        wear = f", or {length(one.change, units, signed=True)} into its wear" if one.adds_to_wear else ""
-        console.print(Text(f"Type {one.text(units)}   (it holds {length(one.now, units)}: {length(one.change, units, signed=True)}"
-                           f"{wear}; sure to ± {length(one.expanded, units)})", "bold"))  # fmt: skip
+        said = typing_said(one, units)
+        wear = f", or {said['wear']} into its wear" if said["wear"] else ""
+        console.print(Text(f"Type {one.text(units)}   (it holds {said['holds']}: {said['change']}{wear}; sure to "
+                           f"{said['sure']})", "bold"))  # fmt: skip
     if result.registers:
         console.print(f"Why: {result.why}. Read every number back before you start.")
     if asked.quiet:
@@ -110,53 +113,40 @@ def say_piece(asked: Asked, result: PieceResult, guard: float) -> None:
     _say_judged(asked, result, guard)
     _say_outlook(asked, result)
     for group in result.blind:
-        *names, last = (name for name, _ in group.share)
-        apart = f"{group.apart} would" if group.apart else "nothing on the part does, only touching off"
-        console.print(f"  What was measured does not tell {', '.join(names)} and {last} apart; {apart}.")
-    if result.habits is not None:
-        spread = dict(result.habits.spread)
-        full, advice = (length(spread[name], units) for name in ("full correction", "harmonic with a prior"))
-        console.print(f"  Over {result.habits.pieces} pieces “{result.habits.feature}” scatters by {full} (one deviation) if "
-                      f"each piece is corrected in full, by about {advice} with this advice.")  # fmt: skip
+        console.print(f"  {blind_said(group)}")
+    if habits := habits_said(result, units):
+        console.print(f"  {habits}")
     if result.not_measured:
         console.print(f"  Not measured, so not judged: {'; '.join(result.not_measured)}.")
     say_findings(asked, result.findings)
 
 
 def _say_judged(asked: Asked, result: PieceResult, guard: float) -> None:
+    from setwright.piece.words import judged_said
+
     name = _COVERAGE.get(guard, f"{guard:g} halves of U")
     table = Table(box=None, pad_edge=False, header_style="bold", title_justify="left",
                   title=f"Measured, decided by ISO 14253-1 with a guard band of {name}")  # fmt: skip
     for column in ("piece", "feature", "value", "U (k = 2)", "gauge", "decision"):
         table.add_column(column, justify="right" if column in ("value", "U (k = 2)") else "left")
     for one in result.judged:
-        value, expanded = ((f"{x:.3f} deg" if one.unit == "deg" else length(x, asked.units)) for x in (one.value, one.expanded))
-        table.add_row(one.piece, one.requirement, value, expanded, one.gauge, one.decision.value)
+        said = judged_said(one, asked.units)
+        table.add_row(one.piece, one.requirement, said["value"], said["sure"], one.gauge, one.decision.value)
     asked.people.print(table)
 
 
 def _say_outlook(asked: Asked, result: PieceResult) -> None:
     """The next piece as it would come out now, and with the numbers typed; only what has limits and was measured or moves."""
+    from setwright.piece.words import concerns, outlook_said
+
     after = "with the change" if result.registers else "as it is"
     table = Table(box=None, pad_edge=False, header_style="bold", title=f"The next piece, now and {after}", title_justify="left")
     for column in ("feature", "now", "then", "± (k = 2)", "in limits now", "then"):
         table.add_column(column, justify="left" if column == "feature" else "right")
-    moved = {name for one in result.registers for name, _ in one.moves}
-    known = {one.requirement for one in result.judged}
-    places: dict[str, list[str]] = {}
-    for place in result.influence.places:
-        places.setdefault(place.requirement, []).append(place.name)
+    concerned = concerns(result)
     for now, then in zip(result.before, result.after, strict=True):
-        if now.within is None or then.within is None or not (now.requirement in known or moved & set(places[now.requirement])):
-            continue
-        a, b = (" ".join(length(value, asked.units, bare=True) for value in one.means) for one in (now, then))
-        sure = length(2.0 * max(then.standards), asked.units)
-        table.add_row(now.requirement, a, b, sure, _chance(now.within), _chance(then.within))
+        if now.requirement in concerned:
+            said = outlook_said(now, then, asked.units)
+            table.add_row(now.requirement, said["now"], said["then"], said["sure"], said["chance_now"], said["chance_then"])
     asked.people.print(table)
 
-
-def _chance(probability: float) -> str:
-    """A probability that never rounds to certainty."""
-    if probability >= 0.999:
-        return "> 99.9 %"
-    return "< 0.1 %" if probability < 0.001 else f"{100.0 * probability:.1f} %"

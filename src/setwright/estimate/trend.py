@@ -51,6 +51,15 @@ class Trend:
                 return ahead - 1, out
         return FARTHEST, out
 
+    def forecast(self) -> tuple[Array, Array]:
+        """Mean and variance of the level at each of the next FARTHEST pieces, (FARTHEST,) each."""
+        state, covariance = self.state, self.covariance
+        means, variances = np.zeros(FARTHEST), np.zeros(FARTHEST)
+        for ahead in range(FARTHEST):
+            state, covariance = _predicted(state, covariance, self.sigma)
+            means[ahead], variances[ahead] = state[0], covariance[0, 0]
+        return means, variances
+
 
 def follow(numbers: Sequence[int], values: Sequence[float], *, sigma: float, start: float = 0.0) -> Trend:
     """Follow measured values (mm) of pieces of these rising numbers; `sigma`: one standard deviation of a measured piece, `start`:

@@ -29,7 +29,7 @@ from setwright.model.job import Setup
 from setwright.model.measurement import Measured, Measurement, Typing
 from setwright.model.requirement import Requirement
 
-__all__ = ["MEASURED_FILE", "TYPED", "measurable", "read_measured"]
+__all__ = ["MEASURED_FILE", "TYPED", "measurable", "measured_in", "read_measured"]
 
 MEASURED_FILE: Final = "measured.csv"
 TYPED: Final = "typed"
@@ -64,7 +64,12 @@ def read_measured(folder: JobFolder, path: Path | None = None, *, registers: Map
                                    remedy=f"write it: {', '.join(_NEEDED)} in the first line, then one value a line",
                                    span=Span(shown))  # fmt: skip
     read = read_regular if path is None else read_bytes  # a job is its own files: no link leads out of it
-    data = read(place, shown=shown, largest=LARGEST_TEXT)
+    return measured_in(folder, read(place, shown=shown, largest=LARGEST_TEXT), shown=shown, registers=registers)
+
+
+def measured_in(folder: JobFolder, data: bytes, *, shown: str = MEASURED_FILE,
+                registers: Mapping[str, Sequence[str]] | None = None) -> Measured:  # fmt: skip
+    """The measured values of a job in the bytes of a file, called `shown`; otherwise as `read_measured`."""
     reader = _Reader(folder, shown, decode(data, shown=shown).splitlines(), registers)
     reader.read()
     if reader.problems:

@@ -18,6 +18,7 @@ from setwright.base.digest import digest_bytes, digest_document
 from setwright.base.errors import InputRefused
 from setwright.jobfolder.document import decode
 from setwright.jobfolder.load import READINGS_FILE
+from setwright.jobfolder.measured import MEASURED_FILE
 from setwright.record import jobs
 from setwright.record.chain import link
 from setwright.record.guesses import JOB_FILE, all_settled
@@ -32,6 +33,7 @@ __all__ = [
 
 STATIONS: Final = ("read", "kit", "prove", "touch", "hover", "piece", "run")
 _BEFORE_TOUCH: Final = ("read", "kit")
+_OF_PIECES: Final = ("piece", "run")
 _LONGEST: Final = 2000
 
 
@@ -193,14 +195,16 @@ def standing(record: Record, name: str, kind: Kind, *, day: datetime.date | None
 
 def _looked_at(record: Record, about: jobs.Revision, kind: Kind, subject: str) -> str:
     """The digest of what a statement is made about. A signature: everything in the job but what is marked as a guess, since a guess
-    found to be true changes nothing else; for Read and Kit not the readings either, on which they do not rest."""
+    found to be true changes nothing else; for Read and Kit not the readings either, on which they do not rest. Only the signatures
+    of Piece and Run are made about what was measured of pieces: nothing else falls when a piece is measured."""
     if kind is not Kind.SIGNED:
-        return about.digest
+        return about.digest_without(MEASURED_FILE)
+    left_out = ([] if subject in _OF_PIECES else [MEASURED_FILE]) + ([READINGS_FILE] if subject in _BEFORE_TOUCH else [])
     job_file = about.files.get(about.at_home(JOB_FILE))
     if job_file is None:
         return about.digest
     said = digest_bytes(all_settled(decode(record.blobs.get(job_file), shown=JOB_FILE)).encode())
-    return about.digest_without(*([READINGS_FILE] if subject in _BEFORE_TOUCH else []), instead={JOB_FILE: said})
+    return about.digest_without(*left_out, instead={JOB_FILE: said})
 
 
 def _judged(record: Record, one: Entry, newest: jobs.Revision, day: datetime.date) -> Standing:

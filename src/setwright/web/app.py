@@ -24,7 +24,7 @@ from setwright.web.limits import BodyLimit, BrowserRules, KnownHosts, ThroughPro
 from setwright.web.pages import PAGES, add_pages, built
 from setwright.web.remembered import forget_old
 from setwright.web.routes import bench as bench_routes
-from setwright.web.routes import calculations, jobs, session, shop, statements, stations
+from setwright.web.routes import calculations, jobs, measured, session, shop, statements, stations
 from setwright.web.settings import Settings
 from setwright.web.signin import SignedInFirst
 from setwright.web.worker import serve_tasks
@@ -95,7 +95,7 @@ def create_app(
     app.state.settings = settings
     app.state.own_token = secrets.token_urlsafe(32)
     add_handlers(app)
-    for part in (session, jobs, stations, calculations, bench_routes, statements, shop):
+    for part in (session, jobs, stations, measured, calculations, bench_routes, statements, shop):
         app.include_router(part.router)
     if built(pages):
         add_pages(app, pages)

@@ -6,16 +6,18 @@ import json
 from dataclasses import dataclass
 from typing import Any, Final
 
+from setwright.jobfolder.measured import MEASURED_FILE
 from setwright.record.artefacts import Artefact, artefact_bytes, artefacts, find_artefact
 from setwright.record.entries import STATIONS, Kind, Standing, standing
-from setwright.record.jobs import Revision
+from setwright.record.jobs import Revision, find_revision
 from setwright.record.refusals import NotThere
 from setwright.record.store import Record
+from setwright.web.measuring import INFLUENCE
 from setwright.web.remembered import remembered
 from setwright.web.short import CardWords
 from setwright.web.work import PICTURES
 
-__all__ = ["latest_proof", "latest_study", "pictures_in", "proof_numbered", "route_card"]
+__all__ = ["is_current", "known_influences", "latest_proof", "latest_study", "pictures_in", "proof_numbered", "route_card"]
 
 _PROOF: Final = "proof.json"
 _OPEN: Final = "open"
@@ -71,6 +73,26 @@ def latest_study(record: Record, job: str, *, station: str = "hover") -> tuple[A
     return newest, {**_document(record, newest), "setups": list(setups.values()), "findings": findings}
 
 
+def is_current(record: Record, made: Artefact, newest: Revision) -> bool:
+    """Whether a result is of the newest revision, or of one that differs from it in nothing but what was measured of pieces."""
+    if made.revision == newest.number:
+        return True
+    of = find_revision(record, newest.job, number=made.revision)
+    return of.digest_without(MEASURED_FILE) == newest.digest_without(MEASURED_FILE)
+
+
+def known_influences(record: Record, newest: Revision) -> tuple[tuple[str, ...], dict[str, dict[str, Any]]]:
+    """What was worked out of each setup for this revision, the newest of each: digests of the results, and documents by setup."""
+    marks: list[str] = []
+    known: dict[str, dict[str, Any]] = {}
+    for one in artefacts(record, newest.job, station="piece"):
+        if one.name == INFLUENCE and is_current(record, one, newest):
+            marks.append(one.sha256)
+            for setup in _document(record, one)["setups"]:
+                known.setdefault(setup["setup"], setup)
+    return tuple(marks), known
+
+
 def _ticked_as(check: dict[str, Any]) -> str:
     """The name under which a check of the plan is ticked: with its tool or offset, where it is made for several."""
     return f"{check['name']}, {check['on']}" if check.get("on") else str(check["name"])
@@ -114,8 +136,9 @@ class _Said:
     proof: tuple[Artefact, dict[str, Any]] | None
 
     def of(self, station: str) -> tuple[str, bool]:
-        if station in ("kit", "touch"):
-            return self.words.kit if station == "kit" else self.words.touch
+        at_once = {"kit": self.words.kit, "touch": self.words.touch, **self.words.measured}
+        if station in at_once:
+            return at_once[station]
         says = {"prove": self.prove, "hover": self.hover}.get(station)
         return ("", False) if says is None else says()
 
@@ -123,7 +146,7 @@ class _Said:
         if self.proof is None:
             return "Not proved yet.", False
         of, document = self.proof[0].revision, self.proof[1]
-        old = of != self.newest.number
+        old = not is_current(self.record, self.proof[0], self.newest)
         text = str(document.get("verdict", "")) + (f" (of revision {of}; the job has changed since)" if old else "")
         worst = {finding.get("signal") for finding in document.get("findings", [])}
         return text, old or "DANGER" in worst or bool(document.get("refused"))
@@ -132,7 +155,7 @@ class _Said:
         study = latest_study(self.record, self.newest.job)
         if study is None:
             return ("No slip was followed yet." if self.proof else "No slip was followed yet: prove the job first."), False
-        if study[0].revision != self.newest.number:
+        if not is_current(self.record, study[0], self.newest):
             return f"The slips were followed for revision {study[0].revision}; the job has changed since.", True
         ticked = {(one.entry.setup, one.entry.subject) for one in standing(self.record, self.newest.job, Kind.CHECK) if one.stands}
         checks = [(setup["setup"], check) for setup in study[1]["setups"] for check in setup["checks"]]

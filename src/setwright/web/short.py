@@ -33,6 +33,7 @@ from setwright.record.shop import KINDS
 from setwright.start.draft import draft
 from setwright.web.answers import encoded
 from setwright.web.columns import path_columns
+from setwright.web.measuring import Known, measured_words
 from setwright.web.remembered import remembered
 from setwright.web.scene import body_plain, kit_scene, tool_plain
 from setwright.web.touching import plan_of, readings_text, size_of_folder, together_of, touch_document
@@ -179,15 +180,17 @@ def without_readings(text: str, setup: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class CardWords:
-    """What Kit and Touch say on the route card, each with whether somebody must look at it; and the names of the setups."""
+    """What the stations that answer at once say on the route card, each with whether somebody must look at it (`measured`: Piece
+    and Run, by name); and the names of the setups."""
 
     kit: tuple[str, bool]
     touch: tuple[str, bool]
+    measured: dict[str, tuple[str, bool]]
     setups: list[str]
 
 
-def card_words(blobs: Blobs, found: Revision) -> CardWords:
-    """The sentences of the stations that answer at once."""
+def card_words(blobs: Blobs, found: Revision, known: Known) -> CardWords:
+    """The sentences of the stations that answer at once; `known`: what was worked out of each setup for Piece and Run."""
     together = together_of(blobs, found)
     setups = [setup.name for setup in together.folder.job.setup]
     try:
@@ -199,7 +202,8 @@ def card_words(blobs: Blobs, found: Revision) -> CardWords:
         kit_words = kit_sentence(kits, findings), any(finding.signal is Signal.DANGER for finding in findings)
     answers = [_touch_words(blobs, found, setup) for setup in setups]
     named = [text if len(setups) == 1 else f"{setup}: {text}" for setup, (text, _) in zip(setups, answers, strict=True)]
-    return CardWords(kit_words, (" ".join(named), any(look for _, look in answers)), setups)
+    touch_words = " ".join(named), any(look for _, look in answers)
+    return CardWords(kit_words, touch_words, measured_words(blobs, found, known), setups)
 
 
 def _touch_words(blobs: Blobs, found: Revision, setup: str) -> tuple[str, bool]:

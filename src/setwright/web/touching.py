@@ -11,6 +11,7 @@ from setwright.base.errors import InputRefused
 from setwright.geometry.bodies import MeshShape
 from setwright.jobfolder.document import decode
 from setwright.jobfolder.load import READINGS_FILE, JobFolder, load_held, setup_numbered, with_readings
+from setwright.jobfolder.measured import MEASURED_FILE
 from setwright.kit.station import Kit, kit
 from setwright.model.answer import document, refusal_findings
 from setwright.model.finding import Finding
@@ -87,7 +88,9 @@ class Together:
 
 
 def together_of(blobs: Blobs, found: Revision) -> Together:
-    others = {path: digest for path, digest in found.files.items() if path != readings_path(found)}
+    """The job put together without what is read at the machine and at the bench."""
+    apart = {found.at_home(READINGS_FILE), found.at_home(MEASURED_FILE)}
+    others = {path: digest for path, digest in found.files.items() if path not in apart}
     key = digest_document({"home": found.home, "files": others, "job": found.job})
 
     def opened() -> JobFolder:

@@ -21,6 +21,7 @@ from setwright.record.entries import finding_name
 from setwright.web.answers import JSON_TYPE, encoded
 from setwright.web.bench import keep_for_bench
 from setwright.web.made import Made
+from setwright.web.measuring import influences
 from setwright.web.study import study, supposed
 
 if TYPE_CHECKING:
@@ -36,9 +37,9 @@ PICTURES: Final = "pictures.json"
 """The pictures of a proof's findings: an SVG document by the finding's name."""
 
 _MOST_PICTURES: Final = 60
-STATIONS: Final = ("prove", "sheet", "hover", "suppose")
-"""What takes long enough to be a calculation: the proof, the sheets with it, the study of what could be other than it should, and
-what one such supposition would do."""
+STATIONS: Final = ("prove", "sheet", "hover", "suppose", "piece")
+"""What takes long enough to be a calculation: the proof, the sheets with it, the study of what could be other than it should, what
+one such supposition would do, and what each register moves, from which Piece and Run answer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +72,8 @@ def do(task: Task, progress: Progress) -> list[Made]:
         return [study(folder, proofs, work.touched, task.options, units=units, progress=progress)]
     if task.station == "suppose":
         return [supposed(folder, proofs, task.options, units=units, progress=progress)]
+    if task.station == "piece":
+        return [influences(folder, proofs, pitch_mm=task.options.get("pitch_mm"), progress=progress)]
     if task.bench:
         progress("keeping it for the bench", 0, 1)
         keep_for_bench(Path(task.bench), task.inputs, proofs)

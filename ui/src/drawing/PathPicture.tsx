@@ -1,10 +1,11 @@
-import { type MouseEvent, type ReactNode, useEffect, useMemo, useRef, useState } from "react";
+import { type MouseEvent, type ReactNode, useEffect, useMemo, useRef } from "react";
 
 import { useSession } from "../data/session";
 import { type ThemeColours, useThemeColours } from "../data/theme";
 import { length, mm } from "../units/units";
 import { words } from "../words";
 import { type Box, boxOf, type Path, pointsOf, RAPID, rowsOfLine, thinning } from "./path";
+import { useWidth } from "./width";
 
 interface Props {
   path: Path;
@@ -62,18 +63,11 @@ function scaleOf(box: Box, [across, up]: View, width: number, height: number): S
 
 function PathView({ axes, name, path, box, file, line, onChoose }: ViewProps): ReactNode {
   const canvas = useRef<HTMLCanvasElement>(null);
-  const [width, setWidth] = useState(0);
+  const [holder, width] = useWidth<HTMLDivElement>();
   const theme = useThemeColours();
   const wide = Math.max(box.high[axes[0]] - box.low[axes[0]], 1);
   const tall = Math.max(box.high[axes[1]] - box.low[axes[1]], 1);
   const height = Math.round(Math.min(Math.max((width - 2 * MARGIN) * (tall / wide), 60), 420) + 2 * MARGIN);
-  useEffect(() => {
-    const element = canvas.current?.parentElement;
-    if (!element) return undefined;
-    const observer = new ResizeObserver(() => setWidth(element.clientWidth));
-    observer.observe(element);
-    return () => observer.disconnect();
-  }, []);
   const whole = useMemo(() => (width === 0 ? undefined : drawn({ width, height, axes, path, box }, theme)), [width, height, axes, path, box, theme]);
   useEffect(() => {
     const element = canvas.current;
@@ -86,7 +80,7 @@ function PathView({ axes, name, path, box, file, line, onChoose }: ViewProps): R
     if (row !== undefined) onChoose(path.files[path.file[row] ?? 0] ?? "", path.line[row] ?? 1);
   };
   return (
-    <div>
+    <div ref={holder}>
       <p className="faint">{name}</p>
       <canvas ref={canvas} role="img" aria-label={name} style={{ width: "100%", height }} onClick={choose} />
     </div>

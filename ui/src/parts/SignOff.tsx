@@ -29,7 +29,7 @@ export function SignOff({ station, note = "" }: { station: string; note?: string
               <strong>{note}</strong>
             </p>
           )}
-          <p className="faint">{words.common.signMeans(revision, station !== "read" && station !== "kit")}</p>
+          <p className="faint">{words.common.signMeans(revision, falls(station))}</p>
           <button
             type="button"
             className="button"
@@ -43,4 +43,10 @@ export function SignOff({ station, note = "" }: { station: string; note?: string
       {problems}
     </section>
   );
+}
+
+/** What may change without the signature of a station falling. */
+function falls(station: string): string {
+  if (station === "read" || station === "kit") return words.common.butReadings;
+  return station === "piece" || station === "run" ? "" : words.common.butMeasured;
 }

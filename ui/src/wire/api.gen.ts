@@ -7,6 +7,13 @@ export interface Acceptance {
   until: string;
 }
 
+/** The forecast of a piece: its level, and twice its standard deviation. */
+export interface Ahead {
+  piece: number;
+  level: number;
+  spread: number;
+}
+
 /** How the text was taken where it can be taken in several ways; `count` times. */
 export interface Assumption {
   behaviour: string;
@@ -30,6 +37,12 @@ export interface AuditSaid {
   by: string;
   at: string;
   detail: Record<string, unknown>;
+}
+
+/** Registers that what was measured does not tell apart, each with its share; what would tell them … */
+export interface Blinded {
+  registers: Record<string, number>;
+  apart: string | null;
 }
 
 /** A body of the setup and its box. */
@@ -122,6 +135,16 @@ export interface CalledUnread {
   line: number;
 }
 
+/** Cp and Cpk with their 95 % intervals. */
+export interface Capable {
+  cp: number;
+  cp_low: number;
+  cp_high: number;
+  cpk: number;
+  cpk_low: number;
+  cpk_high: number;
+}
+
 /** A slip a check shows, with the probability that it does. */
 export interface CaughtBy {
   slug: string;
@@ -141,6 +164,27 @@ export interface Changed {
 /** The changes from one revision to another. */
 export interface Changes {
   changes: Array<Changed>;
+}
+
+/** A control chart; `rules`: by point those it breaks. */
+export interface ChartSaid {
+  kind: string;
+  centre: number;
+  sigma: number;
+  stable: boolean | null;
+  lower: Array<number>;
+  upper: Array<number>;
+  points: Array<number>;
+  rules: Array<Array<string>>;
+}
+
+/** The charts of a feature, and whether its process is stable (null: too few points). */
+export interface ChartsOf {
+  feature: string;
+  stable: boolean | null;
+  capability: Capable | null;
+  said: string;
+  charts: Array<ChartSaid>;
 }
 
 /** A check of the plan that was done, and what was seen or read. */
@@ -241,6 +285,13 @@ export interface ContactSaid {
   deepest_line: number;
 }
 
+/** Centre line and control limits of single values. */
+export interface Control {
+  centre: number;
+  lower: number;
+  upper: number;
+}
+
 /** A name and its password. */
 export interface Credentials {
   name: string;
@@ -316,6 +367,17 @@ export interface FaceDrawn {
   diameter_mm: number | null;
   half: [number, number, number] | null;
   facing: [number, number, number] | null;
+}
+
+/** A feature over the pieces, as the registers stand now: values, limits, control limits, forecast; … */
+export interface FeaturePicture {
+  numbers: Array<number>;
+  values: Array<number>;
+  limits: [number, number] | null;
+  control: Control | null;
+  due: number;
+  gone: number | null;
+  ahead: Array<Ahead>;
 }
 
 /** A requirement as it comes out: `found`, the share of the stated area on which its faces are there; … */
@@ -410,10 +472,27 @@ export interface Fixed {
   text: string;
 }
 
+/** Where a feature stands, its limits, what is left, when to measure, in words. */
+export interface FollowedSaid {
+  stands: string;
+  limits: string;
+  left: string;
+  due: string;
+}
+
 /** machine = rotation x work + shift. */
 export interface Frame {
   rotation: [[number, number, number], [number, number, number], [number, number, number]];
   shift: [number, number, number];
+}
+
+/** A gauge of the shop on a feature: its expanded uncertainty, and between which readings a value is … */
+export interface GaugeOn {
+  gauge: string;
+  name: string;
+  uncertainty: number;
+  good: [number, number] | null;
+  said: string;
 }
 
 /** Something the draft assumed, and from what; the fields are those of model.job.Guess, lengths with … */
@@ -437,6 +516,15 @@ export interface GuessSettled {
 
 export interface HTTPValidationError {
   detail?: Array<ValidationError>;
+}
+
+/** What habits of correcting cost on one feature over so many pieces: root mean square by habit. */
+export interface HabitsSaid {
+  feature: string;
+  pieces: number;
+  sigma: number;
+  setting: number;
+  spread: Record<string, number>;
 }
 
 /** One thing that happened to a job. */
@@ -536,6 +624,24 @@ export interface Jobs {
   next: number | null;
 }
 
+/** A measured value and its expanded uncertainty in digits. */
+export interface JudgedDigits {
+  value: string;
+  sure: string;
+}
+
+/** A measured feature of a piece and what it proves (ISO 14253-1). */
+export interface JudgedSaid {
+  piece: string;
+  feature: string;
+  value: number;
+  uncertainty: number;
+  decision: "accept" | "reject" | "undecided" | "no limits";
+  gauge: string;
+  unit: string;
+  said: JudgedDigits;
+}
+
 /** Every setup put together, and what is noticed about it. */
 export interface KitAnswer {
   schema: number;
@@ -558,6 +664,16 @@ export interface KitOfSetup {
   expected_offsets: Record<string, [number, number, number]>;
   place_known: boolean;
   scene: Scene;
+}
+
+/** A line of measured.csv, from 1; `gauge` "typed" for what was typed into a register. */
+export interface LineSaid {
+  line: number;
+  piece: string;
+  feature: string;
+  gauge: string;
+  said: string;
+  when: string | null;
 }
 
 /** What the load rests on: `unsure`, the material's figures whose source nobody has read; `clamp_n`: … */
@@ -594,6 +710,22 @@ export interface LoadSaid {
   mrr_mm3_min: number | null;
 }
 
+/** What was measured or typed, kept together or not at all. */
+export interface MeasuredGiven {
+  lines: Array<MeasuredLine>;
+}
+
+/** One line of measured.csv: a value of a feature with a gauge of the shop, or with the gauge "typed" … */
+export interface MeasuredLine {
+  piece: string;
+  setup: string;
+  feature: string;
+  value: string;
+  unit?: string;
+  gauge: string;
+  time?: string;
+}
+
 /** Triangles, nine numbers each. */
 export interface Mesh {
   triangles: Array<number>;
@@ -611,6 +743,13 @@ export interface NextCheck {
   name: string;
   bits: number;
   do: string;
+}
+
+/** After how many more pieces one is to be measured, which feature shows it, and why. */
+export interface NextDueSaid {
+  pieces: number;
+  feature: string;
+  why: string;
 }
 
 /** A number with its expanded uncertainty and coverage factor, all null where nothing fixes it. … */
@@ -639,6 +778,15 @@ export interface OutlierSaid {
   standardised: number;
   rivals: Array<number>;
   text: string;
+}
+
+/** A feature of the next piece in digits. */
+export interface OutlookDigits {
+  now: string;
+  then: string;
+  sure: string;
+  chance_now: string;
+  chance_then: string;
 }
 
 /** An axis is sent beyond its travel. */
@@ -682,6 +830,50 @@ export interface Picture {
   contacts: Array<ContactDot>;
 }
 
+/** The first piece is measured: what now? */
+export interface PieceAnswer {
+  schema: number;
+  command: string;
+  version: string;
+  job: string;
+  units: string;
+  findings: Array<FindingSaid>;
+  refused?: true | null;
+  setups: Array<PieceOfSetup>;
+}
+
+/** With what to do, null while nothing was measured or worked out. */
+export interface PieceOfSetup {
+  setup: string;
+  plan: Array<ToMeasureSaid>;
+  pieces: Array<string>;
+  lines: Array<LineSaid>;
+  picture: Picture;
+  copies: Array<[number, number, number]>;
+  worked_out: boolean;
+  answer: string;
+  told: PieceSaid | null;
+}
+
+/** What to do after the measured pieces of a setup. */
+export interface PieceSaid {
+  setup: string;
+  headline: string;
+  advice: "correct" | "leave";
+  why: string;
+  pieces: Array<string>;
+  registers: Array<RegisterSaid>;
+  predicted: Array<PredictedSaid>;
+  unexplained: Array<UnexplainedSaid>;
+  judged: Array<JudgedSaid>;
+  inseparable: Array<Blinded>;
+  apart: Array<string>;
+  not_measured: Array<string>;
+  habits: HabitsSaid | null;
+  habits_said: string;
+  influence: Record<string, Record<string, number>>;
+}
+
 /** A touch still to be made: `what` in words, the face `on` which and the way `toward` it, the `tool` … */
 export interface Planned {
   what: string;
@@ -690,6 +882,21 @@ export interface Planned {
   tool: number | null;
   also: string;
   with: string;
+}
+
+/** A feature of the next piece before and after the change: means (of a centre both coordinates), … */
+export interface PredictedSaid {
+  name: string;
+  limits: [number, number] | null;
+  before: Array<number>;
+  after: Array<number>;
+  uncertainty: Array<number>;
+  probability_before: number | null;
+  probability_after: number | null;
+  aims: Array<number>;
+  half: number | null;
+  concerned: boolean;
+  said: OutlookDigits;
 }
 
 /** A program that was read. */
@@ -852,6 +1059,26 @@ export interface ReadingsSaid {
   tool_diameter: Array<Record<string, unknown>>;
 }
 
+/** A register in digits: what it holds, what to type, the change, the same into the wear ("" for an … */
+export interface RegisterDigits {
+  holds: string;
+  type: string;
+  change: string;
+  wear: string;
+  sure: string;
+}
+
+/** A register to change, as the control shows it; `moves`: by how much each feature. */
+export interface RegisterSaid {
+  name: string;
+  now: number;
+  change: number;
+  uncertainty: number;
+  type: string;
+  moves: Record<string, number>;
+  said: RegisterDigits;
+}
+
 /** Something for whoever comes next. */
 export interface Remark {
   text: string;
@@ -928,6 +1155,41 @@ export interface Revolved {
 /** What a person may do; each may do everything the ones before may. */
 export type Role = "viewer" | "setter" | "lead" | "administrator";
 
+/** Does it stay good? */
+export interface RunAnswer {
+  schema: number;
+  command: string;
+  version: string;
+  job: string;
+  units: string;
+  findings: Array<FindingSaid>;
+  refused?: true | null;
+  setups: Array<RunOfSetup>;
+}
+
+/** With what follows, null while nothing was measured or worked out. */
+export interface RunOfSetup {
+  setup: string;
+  plan: Array<ToMeasureSaid>;
+  pieces: Array<string>;
+  lines: Array<LineSaid>;
+  picture: Picture;
+  copies: Array<[number, number, number]>;
+  worked_out: boolean;
+  answer: string;
+  told: RunSaid | null;
+}
+
+/** Whether a setup stays good. */
+export interface RunSaid {
+  setup: string;
+  headline: string;
+  next_due: NextDueSaid;
+  tools: Array<ToolSaid>;
+  series: Array<SeriesSaid>;
+  charts: Array<ChartsOf>;
+}
+
 /** The shapes of a setup. `copies`: shifts of the parts of a pallet; `blank` null where an earlier … */
 export interface Scene {
   blank: Shape | null;
@@ -935,6 +1197,21 @@ export interface Scene {
   tools: Record<string, ToolShape>;
   machine_from_work: Frame;
   copies: Array<[number, number, number]>;
+}
+
+/** A followed feature: its values with what was typed taken out, what typing has moved it by, level … */
+export interface SeriesSaid {
+  feature: string;
+  pieces: Array<number>;
+  values: Array<number>;
+  typed: number;
+  level: number;
+  slope: number;
+  left: number | null;
+  probability: number | null;
+  state: string | null;
+  said: FollowedSaid;
+  picture: FeaturePicture;
 }
 
 /** Who is asking. `accounts`: people sign in here; `token` goes with everything that changes something. */
@@ -1144,6 +1421,32 @@ export interface Things {
   revisions: Array<ThingSaid>;
 }
 
+/** A number to read from a piece, by the `feature` under which it is written. `zone`: in which … */
+export interface ToMeasureSaid {
+  feature: string;
+  requirement: string;
+  axis: "" | "x" | "y";
+  kind: string;
+  unit: "mm" | "in" | "deg";
+  nominal: number;
+  limits: [number, number] | null;
+  zone: number | null;
+  faces: Array<string>;
+  shift: [number, number, number];
+  gauge: string;
+  said: string;
+  zone_said: string;
+  instruments: Array<GaugeOn>;
+}
+
+/** A tool in digits: worn since the first piece, by piece, pieces left, chance then. */
+export interface ToolDigits {
+  worn: string;
+  per_piece: string;
+  left: string;
+  chance: string;
+}
+
 /** A tool as it hangs in the spindle. */
 export interface ToolOfKit {
   station: number;
@@ -1170,6 +1473,17 @@ export interface ToolRead {
   line: number;
   time_s: number | null;
   description: string;
+}
+
+/** A tool: wear of the feature that shows it most, pieces left to a limit (null: none in sight), … */
+export interface ToolSaid {
+  number: number;
+  wear: number;
+  per_piece: number;
+  feature: string;
+  left: number | null;
+  probability: number | null;
+  said: ToolDigits;
 }
 
 /** A tool from the tip upward. */
@@ -1259,6 +1573,12 @@ export interface Unchecked {
   least_found: number | null;
 }
 
+/** What no register mends, with its likely cause. */
+export interface UnexplainedSaid {
+  feature: string;
+  text: string;
+}
+
 /** What stands behind the line at which the reading stopped: how many blocks, and what they call. */
 export interface UnreadSaid {
   file: string;
@@ -1319,9 +1639,12 @@ export interface Answers {
   "GET /api/jobs/{job}/history": History;
   "GET /api/jobs/{job}/hover": HoverNow;
   "GET /api/jobs/{job}/kit": KitAnswer;
+  "POST /api/jobs/{job}/measured": Revised;
+  "DELETE /api/jobs/{job}/measured/{line}": Revised;
   "GET /api/jobs/{job}/moment": null;
   "GET /api/jobs/{job}/path": null;
   "GET /api/jobs/{job}/pictures/{finding}": null;
+  "GET /api/jobs/{job}/piece": PieceAnswer;
   "GET /api/jobs/{job}/proof": ProofNow;
   "GET /api/jobs/{job}/read": ReadAnswer;
   "GET /api/jobs/{job}/readings": ReadingsSaid;
@@ -1333,6 +1656,7 @@ export interface Answers {
   "GET /api/jobs/{job}/results": Results;
   "GET /api/jobs/{job}/results/{result}": null;
   "GET /api/jobs/{job}/revisions": Revisions;
+  "GET /api/jobs/{job}/run": RunAnswer;
   "POST /api/jobs/{job}/runs": EntrySaid;
   "POST /api/jobs/{job}/signed": EntrySaid;
   "GET /api/jobs/{job}/since-last-run": SinceLastRun;
@@ -1364,6 +1688,7 @@ export interface Bodies {
   "POST /api/jobs/{job}/calculations": CalculationAsked;
   "POST /api/jobs/{job}/checks": CheckDone;
   "POST /api/jobs/{job}/guesses/settled": GuessSettled;
+  "POST /api/jobs/{job}/measured": MeasuredGiven;
   "POST /api/jobs/{job}/readings/{kind}": ReadingGiven;
   "PUT /api/jobs/{job}/readings/{kind}/{number}": ReadingGiven;
   "POST /api/jobs/{job}/remarks": Remark;

@@ -17,7 +17,7 @@ from setwright.record.refusals import NotThere
 from setwright.record.store import Record
 from setwright.web.answers import said
 from setwright.web.calculating import ask, stop, told
-from setwright.web.route_card import latest_proof, latest_study, pictures_in, proof_numbered
+from setwright.web.route_card import is_current, latest_proof, latest_study, pictures_in, proof_numbered
 from setwright.web.routes.common import BenchOf, JobName, RevisionNumber, ShortOf, WorkersOf, as_it_stands, audited, setups_named
 from setwright.web.signin import RecordOf, Setter, Still, Viewer
 from setwright.web.wire.calculations import CalculationNow, Calculations, CalculationSaid, Findings, Results
@@ -54,8 +54,9 @@ class CalculationAsked(BaseModel, extra="forbid"):
 def post_calculation(
     record: RecordOf, workers: WorkersOf, bench: BenchOf, short: ShortOf, who: Setter, job: JobName, given: CalculationAsked
 ) -> Response:  # fmt: skip
-    """`station` is "prove", "sheet", "hover" (which slips could there be, and which checks catch them; with what was `seen`, which
-    of them explains it) or "suppose" (what would happen then). Watch it at its address + /events."""
+    """`station` is "prove", "sheet", "piece" (what each register moves, for Piece and Run), "hover" (which slips could there be,
+    and which checks catch them; with what was `seen`, which of them explains it) or "suppose" (what would happen then). Watch it at its
+    address + /events."""
     found = find_revision(record, job, number=given.revision)
     known = setups_named(record, short, found)
     if given.setup and given.setup not in known:
@@ -131,7 +132,7 @@ def get_proof(
         found = latest_proof(record, job) if result is None else proof_numbered(record, job, result)
         if found is None:
             return {"proof": None, "current": False, "document": None}, newest.number
-        current = found[0].revision == newest.number
+        current = is_current(record, found[0], newest)
         return {"proof": found[0].as_plain(), "current": current, "document": found[1]}, newest.number
 
     return as_it_stands(record, job, ("proof", result), answer)
@@ -163,7 +164,7 @@ def get_hover(
         found = latest_study(record, job, station=station)
         if found is None:
             return {"result": None, "current": False, "document": None}, newest.number
-        current = found[0].revision == newest.number
+        current = is_current(record, found[0], newest)
         return {"result": found[0].as_plain(), "current": current, "document": found[1]}, newest.number
 
     return as_it_stands(record, job, ("hover", station), answer)
@@ -187,6 +188,6 @@ def _findings(record: Record, job: str) -> tuple[Any, int]:
     for finding in proof[1]["findings"]:
         name = finding_name(finding)
         found.append(finding | {"name": name, "accepted": accepted.get(name), "pictured": name in pictures})
-    answer = {"proof": proof[0].as_plain(), "current": proof[0].revision == newest.number,
+    answer = {"proof": proof[0].as_plain(), "current": is_current(record, proof[0], newest),
               "verdict": proof[1].get("verdict", ""), "findings": found}  # fmt: skip
     return answer, newest.number

@@ -19,7 +19,7 @@ from setwright.web.answers import encoded, said
 from setwright.web.archive import ZIP_TYPE, packed, unpacked
 from setwright.web.calculating import ask
 from setwright.web.remembered import remembered
-from setwright.web.route_card import route_card
+from setwright.web.route_card import known_influences, route_card
 from setwright.web.routes.common import (
     MOST_NUMBER,
     BasedOn,
@@ -153,12 +153,15 @@ def get_job(record: RecordOf, short: ShortOf, _who: Viewer, job: JobName, number
 
 
 def _of_files(record: Record, short: Short, found: Revision) -> tuple[dict[str, Any], CardWords]:
-    """The document, and what Kit and Touch say: they follow from the files alone, so that no remark or tick asks for them anew."""
+    """The document, and what Kit, Touch, Piece and Run say: they follow from the files and from what was worked out alone, so that
+    no remark or tick asks for them anew."""
+    marks, known = known_influences(record, found)
 
     def made() -> tuple[dict[str, Any], CardWords]:
-        return short(document_said, record.blobs, found, near=found.job), short(card_words, record.blobs, found, near=found.job)
+        words = short(card_words, record.blobs, found, known, near=found.job)
+        return short(document_said, record.blobs, found, near=found.job), words
 
-    return remembered(("of files", found.job, found.digest, found.home), made, size=lambda one: _PARSED * len(encoded(one[0])))
+    return remembered(("of files", found.job, found.digest, found.home, marks), made, size=lambda one: _PARSED * len(encoded(one[0])))
 
 
 @router.patch("/api/jobs/{job}", summary="Change texts of several files together", response_model=Revised)

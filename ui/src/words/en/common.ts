@@ -42,6 +42,8 @@ export const common = {
   end: "End it",
   signing: "Signing off",
   sign: (station: string) => `Sign ${station} off`,
-  signMeans: (revision: number, readings: boolean) =>
-    `Your signature stands for revision ${revision} as you have looked at it, and falls with any change of the job${readings ? "" : " but its readings"}.`,
+  signMeans: (revision: number, but: string) =>
+    `Your signature stands for revision ${revision} as you have looked at it, and falls with any change of the job${but === "" ? "" : ` but ${but}`}.`,
+  butReadings: "its readings and what was measured of pieces",
+  butMeasured: "what was measured of pieces",
 };
