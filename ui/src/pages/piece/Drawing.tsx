@@ -9,10 +9,10 @@ import { words } from "../../words";
 
 const said = words.piece;
 const MARGIN = 14;
-const ROW = 44;
+const ROW = 46;
 const WIDE = 700;
-const COLUMN = 190;
-const COLUMN_NARROW = 44;
+const COLUMN = 250;
+const COLUMN_NARROW = 60;
 const BESIDE = 7;
 
 type Decision = JudgedSaid["decision"];
@@ -36,7 +36,7 @@ function viewOf(picture: Picture, copies: readonly (readonly number[])[], width:
   const column = width < WIDE ? COLUMN_NARROW : COLUMN;
   const room = width - 2 * (column + MARGIN);
   const scale = room / Math.max(right - left, 1);
-  const height = Math.max((back - front) * scale + 2 * MARGIN, rows * (width < WIDE ? COLUMN_NARROW : ROW) + 2 * MARGIN);
+  const height = Math.max((back - front) * scale + 2 * MARGIN, rows * ROW + 2 * MARGIN);
   const above = (height - (back - front) * scale) / 2;
   return {
     scale,
@@ -153,16 +153,17 @@ const MARK: Record<Decision, string> = { accept: "✓", reject: "✗", undecided
 function Callout({ label, left, level, view }: { label: Label; left: boolean; level: number; view: View }): ReactNode {
   const narrow = view.column === COLUMN_NARROW;
   const edge = left ? view.column : view.width - view.column;
-  const centre = left ? edge - 15 : edge + 15;
   const anchor = left ? "end" : "start";
-  const beside = left ? centre - 20 : centre + 20;
   const mark = label.decision === undefined ? "" : MARK[label.decision];
   const number = label.place.numbers.join(",");
+  const wide = Math.max(30, 14 + 9 * number.length);
+  const centre = left ? edge - wide / 2 : edge + wide / 2;
+  const beside = left ? edge - wide - 6 : edge + wide + 6;
   return (
     <g className={label.text === "–" ? "callout open" : "callout"}>
       <path className="leader" d={`M${edge} ${level}H${left ? edge + 8 : edge - 8}L${label.x} ${label.y}`} />
       <circle className="leader-end" cx={label.x} cy={label.y} r="3" />
-      <rect className="balloon" x={centre - 15} y={level - 13} width="30" height="26" rx="13" />
+      <rect className="balloon" x={centre - wide / 2} y={level - 13} width={wide} height="26" rx="13" />
       <text className="balloon-number" x={centre} y={level + 5} textAnchor="middle">
         {number}
       </text>

@@ -21,7 +21,9 @@ export function Outlook({ of }: { of: PieceOfSetup }): ReactNode {
   if (concerned.length === 0) return null;
   const moved = told.registers.length > 0;
   const byPlan = (one: PredictedSaid): number => of.plan.findIndex((row) => row.requirement === one.name);
-  const worstFirst = [...concerned].sort((a, b) => (a.probability_before ?? 1) - (b.probability_before ?? 1) || byPlan(a) - byPlan(b));
+  const worstFirst = [...concerned].sort(
+    (a, b) => Number(moves(b)) - Number(moves(a)) || (a.probability_before ?? 1) - (b.probability_before ?? 1) || byPlan(a) - byPlan(b),
+  );
   const limits = new Map(of.plan.map((row) => [row.requirement, row.zone_said || row.said]));
   return (
     <section>
@@ -43,11 +45,11 @@ export function Outlook({ of }: { of: PieceOfSetup }): ReactNode {
           <li key={one.name}>
             <h3>{one.name}</h3>
             <p className="faint">{limits.get(one.name)}</p>
-            {one.aims.length > 1 ? <Zone one={one} moved={moved} /> : <Curves one={one} moved={moved} />}
+            {one.aims.length > 1 ? <Zone one={one} /> : <Curves one={one} />}
             <p>
-              {moved ? said.fromTo(one.said.now, one.said.then) : one.said.now} <span className="faint">{one.said.sure}</span>
+              {moves(one) ? said.fromTo(one.said.now, one.said.then) : one.said.now} <span className="faint">{one.said.sure}</span>
               <br />
-              <strong>{moved ? said.chanceFromTo(one.said.chance_now, one.said.chance_then) : said.chance(one.said.chance_now)}</strong>
+              <strong>{moves(one) ? said.chanceFromTo(one.said.chance_now, one.said.chance_then) : said.chance(one.said.chance_now)}</strong>
             </p>
           </li>
         ))}
@@ -56,10 +58,8 @@ export function Outlook({ of }: { of: PieceOfSetup }): ReactNode {
   );
 }
 
-interface Props {
-  one: PredictedSaid;
-  moved: boolean;
-}
+/** Whether the change moves this feature. */
+const moves = (one: PredictedSaid): boolean => one.said.now !== one.said.then;
 
 /** The normal density from `mean` - 3 to + 3 standard deviations as a path; as high as it is sharp, the sharpest fills the height. */
 function bell(mean: number, spread: number, peak: number, x: (value: number) => number): string {
@@ -71,7 +71,7 @@ function bell(mean: number, spread: number, peak: number, x: (value: number) => 
 }
 
 /** A size: its limits as two lines, and where the next piece falls between them. */
-function Curves({ one, moved }: Props): ReactNode {
+function Curves({ one }: { one: PredictedSaid }): ReactNode {
   const { limits } = one;
   const now = one.before[0] ?? 0;
   const then = one.after[0] ?? 0;
@@ -83,19 +83,19 @@ function Curves({ one, moved }: Props): ReactNode {
   const x = (value: number): number => ((value - low + room) / Math.max(high - low + 2 * room, 1e-9)) * WIDE;
   const [from, to] = [x(limits[0]), x(limits[1])];
   return (
-    <svg className="curves" viewBox={`0 0 ${WIDE} ${HIGH}`} role="img" aria-label={label(one, moved)}>
+    <svg className="curves" viewBox={`0 0 ${WIDE} ${HIGH}`} role="img" aria-label={label(one)}>
       <rect className="inside" x={from} y="0" width={to - from} height={HIGH - FOOT} />
       <path className="limit" d={`M${from} 0V${HIGH}M${to} 0V${HIGH}`} />
       <path className="middle" d={`M${(from + to) / 2} 0V${HIGH - FOOT}`} />
       <path className="base" d={`M0 ${HIGH - FOOT}H${WIDE}`} />
-      {moved && <path className="curve now" d={bell(now, spread, 1, x)} />}
+      {moves(one) && <path className="curve now" d={bell(now, spread, 1, x)} />}
       <path className="curve then" d={bell(then, spread, 1, x)} />
     </svg>
   );
 }
 
 /** A centre: the zone it must lie in, and where it lies, with the ring of twice its standard deviation. */
-function Zone({ one, moved }: Props): ReactNode {
+function Zone({ one }: { one: PredictedSaid }): ReactNode {
   const [ax = 0, ay = 0] = one.aims;
   const half = one.half ?? 0;
   const sure = Math.max(...one.uncertainty);
@@ -109,17 +109,17 @@ function Zone({ one, moved }: Props): ReactNode {
     </>
   );
   return (
-    <svg className="zone-picture" viewBox={`${-SQUARE / 2} ${-SQUARE / 2} ${SQUARE} ${SQUARE}`} role="img" aria-label={label(one, moved)}>
+    <svg className="zone-picture" viewBox={`${-SQUARE / 2} ${-SQUARE / 2} ${SQUARE} ${SQUARE}`} role="img" aria-label={label(one)}>
       <circle className="inside" r={at(half)} />
       <circle className="limit" r={at(half)} />
       <path className="middle" d={`M${-SQUARE / 2} 0H${SQUARE / 2}M0 ${-SQUARE / 2}V${SQUARE / 2}`} />
-      {moved && ring("now", off(one.before))}
+      {moves(one) && ring("now", off(one.before))}
       {ring("then", off(one.after))}
     </svg>
   );
 }
 
-function label(one: PredictedSaid, moved: boolean): string {
+function label(one: PredictedSaid): string {
   const { now, then, chance_now, chance_then } = one.said;
-  return moved ? said.curvesMoved(one.name, now, then, chance_now, chance_then) : said.curves(one.name, now, chance_now);
+  return moves(one) ? said.curvesMoved(one.name, now, then, chance_now, chance_then) : said.curves(one.name, now, chance_now);
 }

@@ -38,7 +38,7 @@ export default function Piece(): ReactNode {
     <>
       {choice}
       <Station key={setup} document={document} of={of} />
-      <SignOff station="piece" />
+      {of.told !== null && <SignOff station="piece" />}
       <p className="faint">{words.common.caution}</p>
     </>
   );
@@ -68,13 +68,11 @@ function Station({ document, of }: { document: PieceAnswer; of: PieceOfSetup }):
           </button>
         </p>
       )}
-      <div className="piece-columns">
-        <section>
-          <h2>{last === "" ? said.picture : said.pictureOf(last)}</h2>
-          <Drawing of={of} piece={last} />
-        </section>
-        <Outlook of={of} />
-      </div>
+      <section>
+        <h2>{last === "" ? said.picture : said.pictureOf(last)}</h2>
+        <Drawing of={of} piece={last} />
+      </section>
+      <Outlook of={of} />
       <More of={of} />
       <Written of={of} />
     </>

@@ -141,5 +141,7 @@ function Flag({ view, piece, text }: { view: View; piece: number; text: string }
 function ticks({ first, last, x }: View): number[] {
   const each = x(first + 1) - x(first);
   const step = [1, 2, 5, 10, 20, 50, 100, 200, 500].find((one) => one * each >= LEAST_TICK) ?? 1000;
-  return Array.from({ length: last - first + 1 }, (_, at) => first + at).filter((piece) => piece === first || piece % step === 0);
+  return Array.from({ length: last - first + 1 }, (_, at) => first + at).filter(
+    (piece) => piece === first || (piece % step === 0 && (piece - first) * each >= LEAST_TICK),
+  );
 }

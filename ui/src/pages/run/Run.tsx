@@ -35,7 +35,7 @@ export default function Run(): ReactNode {
     <>
       {choice}
       <Station key={setup} document={document} of={of} />
-      <SignOff station="run" />
+      {of.told !== null && <SignOff station="run" />}
       <p className="faint">{words.common.caution}</p>
     </>
   );
@@ -164,7 +164,7 @@ function Processes({ told }: { told: RunSaid }): ReactNode {
   return (
     <section>
       <h2>{said.stable}</h2>
-      <dl className="sights">
+      <dl className="sights run-stable">
         {told.charts.map((one) => (
           <div key={one.feature}>
             <dt>{one.feature}</dt>
