@@ -55,8 +55,8 @@ def post_calculation(
     record: RecordOf, workers: WorkersOf, bench: BenchOf, short: ShortOf, who: Setter, job: JobName, given: CalculationAsked
 ) -> Response:  # fmt: skip
     """`station` is "prove", "sheet", "piece" (what each register moves, for Piece and Run), "hover" (which slips could there be,
-    and which checks catch them; with what was `seen`, which of them explains it) or "suppose" (what would happen then). Watch it at its
-    address + /events."""
+    and which checks catch them; with what was `seen`, which of them explains it) or "suppose" (what would happen then). Watch it at
+    its address + /events."""
     found = find_revision(record, job, number=given.revision)
     known = setups_named(record, short, found)
     if given.setup and given.setup not in known:

@@ -161,7 +161,8 @@ def _of_files(record: Record, short: Short, found: Revision) -> tuple[dict[str, 
         words = short(card_words, record.blobs, found, known, near=found.job)
         return short(document_said, record.blobs, found, near=found.job), words
 
-    return remembered(("of files", found.job, found.digest, found.home, marks), made, size=lambda one: _PARSED * len(encoded(one[0])))
+    key = ("of files", found.job, found.digest, found.home, marks)
+    return remembered(key, made, size=lambda one: _PARSED * len(encoded(one[0])))
 
 
 @router.patch("/api/jobs/{job}", summary="Change texts of several files together", response_model=Revised)
