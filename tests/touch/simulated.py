@@ -14,7 +14,7 @@ from pathlib import Path
 
 from setwright.model.finding import Signal
 from setwright.model.reading import Registers
-from setwright.touch.station import Wanted, touch
+from setwright.touch.station import TouchResult, Wanted, touch
 from tests.oracle.touch_off import Case, case
 from tests.touch.simulate import FACES, SCHEMES
 from tests.touch.workshop import kit_of, readings
@@ -23,8 +23,8 @@ _GROSS = 5.0
 _PER = 25.4
 
 
-def numbers_of(folder: Path, made: Case, kits: dict) -> tuple[dict[str, tuple[float, float]], list[str]]:
-    """What Touch says of a case: by register value and expanded uncertainty (mm), and its alarms."""
+def solved(folder: Path, made: Case, kits: dict) -> TouchResult:
+    """A case's readings, solved; `kits`: those that were put together before."""
     key = (made.scheme, made.habit)
     if key not in kits:
         place = folder / f"{len(kits)}"
@@ -32,7 +32,11 @@ def numbers_of(folder: Path, made: Case, kits: dict) -> tuple[dict[str, tuple[fl
     kit = kits[key]
     job = kit.folder.job.model_copy(update={"registers": Registers.model_validate(made.held), "units": "in" if made.inch else "mm"})
     here = replace(kit, folder=replace(kit.folder, job=job))
-    result = touch(here, readings(*made.contacts, lengths=tuple(made.lengths)), wanted=Wanted.AS_FAR)
+    return touch(here, readings(*made.contacts, lengths=tuple(made.lengths)), wanted=Wanted.AS_FAR)
+
+
+def numbers_of(result: TouchResult, made: Case) -> tuple[dict[str, tuple[float, float]], list[str]]:
+    """What Touch says of a case: by register value and expanded uncertainty (mm), and its alarms."""
     plain = result.as_plain("inch" if made.inch else "mm")
     per = _PER if made.inch else 1.0
     found = {f"G54 {axis.upper()}": plain["offsets"]["G54"][axis] for axis in "xyz"}
@@ -43,13 +47,18 @@ def numbers_of(folder: Path, made: Case, kits: dict) -> tuple[dict[str, tuple[fl
 
 
 def count(folder: Path, numbers: Iterable[int]) -> tuple[dict[str, Counter], list[str]]:
-    """By kind of number how often its interval held the truth; and everything that must not be: gross errors, signs, alarms."""
+    """By kind of number how often its interval held the truth, and how often "no slip" led; and everything that must not be: gross
+    errors, signs, alarms."""
     kits: dict = {}
     table: dict[str, Counter] = defaultdict(Counter)
     wrong = []
     for number in numbers:
         made = case(number)
-        said, alarms = numbers_of(folder, made, kits)
+        result = solved(folder, made, kits)
+        said, alarms = numbers_of(result, made)
+        if made.scheme != "pallet of two":  # which stands 100 mm beside the place that the workshop's job states
+            table["no slip"]["of"] += 1
+            table["no slip"]["inside"] += result.diagnosis.none > 0.5
         who = f"{number} ({made.scheme}, {made.habit}, {'inch' if made.inch else 'mm'})"
         wrong += [f"{who}: {text}" for text in alarms]
         for name, true in made.truth.items():

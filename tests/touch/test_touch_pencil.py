@@ -160,3 +160,50 @@ def test_the_command_asks_when_told_to(job: Path) -> None:
     result = CliRunner().invoke(app, ["touch", str(job), "--enter"], input=said)
     assert result.exit_code in (0, 1)
     assert "-300.004" in result.stdout
+
+
+@pytest.mark.parametrize(("line", "wanted"), [
+    ("bore A sweep -300.012 -215.004", (-300.012, -215.004, None, "coaxial indicator")),
+    ("bore A sweep X -300.012 Y -215.004", (-300.012, -215.004, None, "coaxial indicator")),
+    ("BORE A swept y −215,004 x −300,012 z -410", (-300.012, -215.004, -410.0, "coaxial indicator")),
+    ("bore A sweep -11.8115 in -8.4647 in", (-300.0121, -215.00338, None, "coaxial indicator")),
+    ("bore A sweep -300.012 -215.004 test indicator", (-300.012, -215.004, None, "test indicator")),
+    ("sweep -300.012 -215.004", (-300.012, -215.004, None, "coaxial indicator")),
+])  # fmt: skip
+def test_a_sweep_reads_the_centre_of_a_round_face(tmp_path: Path, line: str, wanted: tuple) -> None:
+    pencil = Pencil.of(kit_of(tmp_path, y="bore A"))
+    asked = pencil.plan()[0]
+    assert (asked.on, asked.what) == ("bore A", "X and Y: touch bore A moving +X; or sweep it")
+    made = pencil.read(line, asked)
+    assert isinstance(made, Contact)
+    assert (made.on, made.toward, made.with_) == ("bore A", "sweep", wanted[3])
+    assert (made.display.x, made.display.y) == pytest.approx(wanted[:2])
+    assert made.display.z == wanted[2]
+
+
+@pytest.mark.parametrize(("line", "why"), [
+    ("bore A sweep -300.012", "a sweep reads a centre, X and Y"), ("left sweep -300 -200", '"left" is flat'),
+    ("bore A sweep -300 -215 -410", "two numbers for one axis"), ("bore A sweep x -300 x -215", "two numbers for one axis"),
+])  # fmt: skip
+def test_a_sweep_that_reads_no_centre_is_refused_with_an_example(tmp_path: Path, line: str, why: str) -> None:
+    with pytest.raises(InputRefused, match=why) as caught:
+        Pencil.of(kit_of(tmp_path)).read(line)
+    assert "write for example" in caught.value.problems[0].remedy
+
+
+def test_one_sweep_answers_every_touch_of_its_bore_and_is_judged_at_once(tmp_path: Path) -> None:
+    kit_of(tmp_path)
+    count, said = entered(tmp_path, "bore A sweep -300.012 215.004", "bore A sweep -300.012 -215.004 finder",
+                          "bore A sweep -300.012 -215.004", "end")  # fmt: skip
+    assert count == 1
+    assert "the sign was lost (-215.004 would be in it)" in said
+    assert "a mechanical edge finder is not swept round a bore" in said
+    assert "X -300.012 ± " in said
+    assert "Y -215.004 ± " in said
+    assert said.rstrip().endswith("the angle: touch fixed jaw moving +Y, X as well >")
+    folder = load_job(tmp_path)
+    by_hand = {"on": "bore A", "with": "coaxial indicator", "toward": "sweep", "display": {"x": -300.012, "y": -215.004}}
+    assert folder.job.readings.contact == readings(by_hand).contact
+    again = Pencil.of(kit(folder, folder.job.setup[0]))
+    assert all(one.on != "bore A" for one in again.plan())
+    assert again.usual() == {"finder": "finder", "under": "paper", "sweeps": "coaxial indicator"}

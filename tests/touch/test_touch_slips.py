@@ -15,6 +15,7 @@ from setwright.touch.slips import Hovered
 from setwright.touch.solution import solve
 from setwright.touch.station import Wanted, touch
 from tests.demo import bundled
+from tests.touch.simulate import FACES, SCHEMES, TIP_RADIUS, world_of
 from tests.touch.slipped import BOTH_SIDES, DATUM, DATUM_BOTH, READINGS, REGISTERS, honest, kit_of, kit_with, readings, two_sided
 
 
@@ -168,3 +169,48 @@ def test_an_inch_job_is_diagnosed_in_inches(tmp_path):
     steps = {round(abs(h.registers["G54 X"]) / 25.4, 9) for h in of_registers(setting, solution, tuple(right.values()))
              if h.slug == "handwheel-zero-lost" and "G54 X" in h.registers}  # fmt: skip
     assert steps == {0.001, 0.01, 0.1}
+
+
+def without_radius(contacts, only=None):
+    """The contacts of upright faces as somebody writes them down who took the tip's radius off already; `only`: on these faces."""
+    made = []
+    for one in contacts:
+        if one["toward"] in ("+X", "-X", "+Y", "-Y") and (only is None or one["on"] in only):
+            axis, sign = one["toward"][1].lower(), 1.0 if one["toward"][0] == "+" else -1.0
+            display = one["display"] | {axis: one["display"][axis] + sign * TIP_RADIUS[one["with"]]}
+            one = one | {"display": display}
+        made.append(one)
+    return made
+
+
+WITH_A_SIZE = ("bore by four contacts", "boss by four contacts", "middle of a slot", "middle of two faces",
+               "bore over part of its wall", "two bores", "bore and face of the last setup")  # fmt: skip
+
+
+@pytest.mark.parametrize("scheme", WITH_A_SIZE)
+@pytest.mark.parametrize("which", ["all readings", "what has a size"])
+def test_the_radius_taken_off_beforehand_accuses_no_contact(tmp_path, scheme, which):
+    kit = kit_of(tmp_path, faces=FACES, **SCHEMES[scheme][1])
+    for seed in range(4):
+        world = world_of(scheme, [7, seed], digit=0.001)
+        contacts = SCHEMES[scheme][0](world)
+        only = None if which == "all readings" else {one["on"] for one in contacts} - {"fixed jaw", "back"}
+        result = touch(kit, readings(*without_radius(contacts, only)), wanted=Wanted.AS_FAR)
+        assert result.diagnosis.ranked[0].slug == "radius-in-readings"
+        assert "so it counts twice" in result.diagnosis.ranked[0].words
+        assert result.outliers == ()
+        offset = result.as_plain()["offsets"]["G54"]
+        assert (offset["x"]["value"], offset["y"]["value"], result.g10()) == (None, None, "")
+        z = offset["z"]
+        assert abs(z["value"] - world.place[2]) <= 2.0 * z["expanded_uncertainty"]  # the heights are as they were
+        (said,) = (f for f in result.findings if f.slug == "readings-contradict")
+        assert said.text.startswith("there is no ")
+        assert said.remedy.startswith("enter what the display showed at the contact")
+
+
+def test_a_bore_of_another_size_is_told_beside_the_radius(tmp_path):
+    world = world_of("bore by four contacts", [7, 1], digit=0.001)
+    contacts = without_radius(SCHEMES["bore by four contacts"][0](world))
+    first = touch(kit_of(tmp_path), readings(*contacts), wanted=Wanted.AS_FAR).diagnosis.ranked[0]
+    assert first.words.endswith("so it counts twice, or bore A is 10.000 mm larger than the job says")
+    assert first.remedy == "enter what the display showed at the contact, or measure bore A"

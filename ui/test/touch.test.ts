@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 
 import { bare, compare } from "../src/pages/touch/compare";
-import { axesOf, begun, besides, fieldsOf, hasDigits, isNumber, nextOf, nothingTyped, onFace, pressed, readingOf, typedFrom, unitOf, waysOf } from "../src/pages/touch/reading";
+import { axesOf, begun, besides, fieldsOf, hasDigits, isNumber, moving, nextOf, nothingTyped, onFace, pressed, readingOf, typedFrom, unitOf, waysOf } from "../src/pages/touch/reading";
 import type { FaceDrawn } from "../src/wire/api.gen";
 import { valuesIn, withValue } from "../src/data/lines";
 
@@ -34,6 +34,7 @@ describe("a number read back", () => {
 });
 
 describe("a touch of the plan", () => {
+  const usual = { finder: "finder", under: "paper", sweeps: "coaxial indicator" };
   const down = { what: "T3: bring its tip down on top", on: "top", toward: "-Z", tool: 3, also: "", with: "paper" };
 
   it("asks where along the face it is made, where that gives the angle", () => {
@@ -42,7 +43,7 @@ describe("a touch of the plan", () => {
     expect(fieldsOf(typed).filter((one) => one.must).map((one) => one.field)).toEqual(["x", "y"]);
     expect(readingOf(typed, "first")).toBeUndefined();
     expect(readingOf({ ...typed, x: "-240.1" }, "first")).toMatchObject({ display: { x: "-240.1 mm", y: "-178.010 mm" } });
-    expect(readingOf(onFace(typed, undefined, "back"), "first")).toBeDefined();
+    expect(readingOf(onFace(typed, undefined, "back", usual), "first")).toBeDefined();
   });
 
   it("needs only its position, and keeps the step", () => {
@@ -57,9 +58,22 @@ describe("a touch of the plan", () => {
     const face = (ways: string[]): FaceDrawn => ({ name: "f", kind: "flat", ways, made: false, held: false, at: [0, 0, 0], diameter_mm: null, half: null, facing: null });
     const typed = begun(nothingTyped("mm"), down);
     expect(waysOf(face(["+X"]))).toEqual(["+X"]);
-    expect(onFace(typed, face(["+X"]), "left")).toMatchObject({ on: "left", toward: "+X", with: "", under: false, tool: "" });
-    expect(onFace(typed, face(["-Z"]), "step")).toMatchObject({ on: "step", toward: "-Z", with: "paper", tool: "3" });
-    expect(onFace(typed, face(["+X", "-X", "+Y", "-Y", "sweep"]), "bore A")).toMatchObject({ on: "bore A", toward: "" });
+    expect(onFace(typed, face(["+X"]), "left", usual)).toMatchObject({ on: "left", toward: "+X", with: "finder", under: false, tool: "" });
+    expect(onFace(typed, face(["-Z"]), "step", usual)).toMatchObject({ on: "step", toward: "-Z", with: "paper", tool: "3" });
+    expect(onFace(typed, face(["+X", "-X", "+Y", "-Y", "sweep"]), "bore A", usual)).toMatchObject({ on: "bore A", toward: "" });
+  });
+
+  it("takes the instrument that goes the way that was chosen, and keeps one that was chosen for it", () => {
+    const bore = { ...nothingTyped("mm"), on: "bore A", with: "finder" };
+    const swept = moving(bore, "sweep", usual);
+    expect(swept).toMatchObject({ toward: "sweep", with: "coaxial indicator" });
+    expect(moving(swept, "+X", usual)).toMatchObject({ toward: "+X", with: "finder" });
+    expect(moving({ ...bore, with: "probe" }, "sweep", usual)).toMatchObject({ with: "probe" });
+    expect(moving({ ...bore, on: "top" }, "-Z", usual)).toMatchObject({ with: "paper", under: true });
+    expect(moving({ ...begun(bore, down), with: "setter" }, "-Z", usual)).toMatchObject({ with: "setter", under: true, tool: "3" });
+    expect(readingOf({ ...swept, x: "-212.402", y: "-118.310", step: "" }, "first")).toEqual({
+      setup: "first", on: "bore A", toward: "sweep", with: "coaxial indicator", display: { x: "-212.402 mm", y: "-118.310 mm" },
+    });
   });
 });
 

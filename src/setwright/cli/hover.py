@@ -276,11 +276,13 @@ def _say_holds(asked: Asked, holds: Sequence[HoldPoint]) -> None:
 
 
 def _say_diagnosis(asked: Asked, result: HoverResult, found: Diagnosis) -> None:
+    from setwright.slips.catalogue import UNLISTED, UNLISTED_REMEDY
+
     console, matrix = asked.people, result.matrix
     console.print(Text("What was seen is explained by:", "bold"))
     rows = [(found.none, "no slip: as the sheet says", "")]
     rows += [(ranked.probability, result.suspect(ranked).words, result.suspect(ranked).remedy) for ranked in found.ranked[:4]]
-    rows.append((found.unlisted, "something that is not in the list", "stop and look with somebody else; touch again"))
+    rows.append((found.unlisted, UNLISTED, UNLISTED_REMEDY))
     for probability, words, remedy in sorted(rows, key=lambda row: -row[0]):
         if probability >= 0.005:
             console.print(f"  {100.0 * probability:5.1f} %  {words}")

@@ -140,7 +140,8 @@ def enter_readings(
     pencil, path = Pencil.of(kit(folder, here)), Path(folder.root) / "readings.toml"
     say = asked.progress.print
     say(f"Setup “{here.name}”, {pencil.finder}, {folder.job.units}. One line a reading, as the display shows it:")
-    say("  left -16.852 · T7 paper -12.141 · also: step 0.01 · with NAME · undo · empty: pass on · end")
+    say("  left -16.852 · T7 paper -12.141 · bore A sweep -212.402 -118.310")
+    say("  also: step 0.01 · with NAME · undo · empty: pass on · end")
     order, before = pencil.plan(), list[str | None]()
     while True:
         wanted = order[0] if order else None
@@ -170,8 +171,7 @@ def enter_readings(
                 say(f"  not written: {problem}")
             continue
         before.append(kept)
-        answered = next((one for one in order if one.answered_by(made)), None)
-        order = [one for one in order if one is not answered]
+        order = pencil.without(order, made)
         say(f"  {said}")
 
 

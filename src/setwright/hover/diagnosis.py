@@ -26,6 +26,7 @@ from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.hover.check_sights import Seen
 from setwright.hover.matrix import Matrix
 from setwright.model.setup_check import NUMBERS
+from setwright.slips.catalogue import FITS, ODD, SETTLED, UNLISTED_RATE
 
 __all__ = ["AS_SHEET", "DIFFERS", "Diagnosis", "Observed", "Ranked", "Weighing", "diagnose"]
 
@@ -36,14 +37,10 @@ DIFFERS: Final = "differs"
 """What is seen is something else, whatever it is."""
 
 _SPAN_MM = 400.0
-_UNLISTED = 0.002
-_ODD = 0.2
 _ODD_MM = 1.0
 _ONE_TEXT = 0.02
 _STRANGE = 0.001
 _APART = 3.0
-_SETTLED = 0.95
-_FITS = 0.001
 _WEIGHTY = 0.0001
 _LEAST_BITS = 0.02
 _SHOWN = 8
@@ -111,7 +108,7 @@ class Weighing:
         self.off = np.array([[_off(now, right) for now, right in zip(row, self.right, strict=True)] for row in self.noted])
         self.differs = np.array([[_differs(now, right) for now, right in zip(row, self.right, strict=True)] for row in self.noted])
         rates = matrix.rates
-        self.log_rate = np.log(np.concatenate([[max(1.0 - rates.sum() - _UNLISTED, 0.5)], np.maximum(rates, _STRANGE**4)]))
+        self.log_rate = np.log(np.concatenate([[max(1.0 - rates.sum() - UNLISTED_RATE, 0.5)], np.maximum(rates, _STRANGE**4)]))
         sized = [suspect.sized for suspect in matrix.suspects]
         self.sized = np.array([False, *(one is not None for one in sized)])
         self.log_spread = np.array([1.0, *(1.0 if one is None else math.log(one.spread) for one in sized)])
@@ -167,9 +164,9 @@ class Weighing:
                 same = each.value in (AS_SHEET, right)
                 as_sheet = math.log1p(-_STRANGE) if same else math.log(_STRANGE)
                 odd = math.log(_STRANGE) if same else 0.0 if each.value == DIFFERS else math.log(_ONE_TEXT)
-            normal += math.log1p(-_ODD) + as_sheet
-            both += float(np.logaddexp(math.log1p(-_ODD) + as_sheet, math.log(_ODD) + odd))
-        some = -math.expm1(len(observed) * math.log1p(-_ODD))
+            normal += math.log1p(-ODD) + as_sheet
+            both += float(np.logaddexp(math.log1p(-ODD) + as_sheet, math.log(ODD) + odd))
+        some = -math.expm1(len(observed) * math.log1p(-ODD))
         return both + math.log(max(-math.expm1(normal - both), _STRANGE**4)) - math.log(some)
 
     def siblings(self, suspect: int, times: float = 1.0) -> tuple[int, ...]:
@@ -284,16 +281,16 @@ class Weighing:
 def diagnose(weighing: Weighing, observed: Sequence[Observed]) -> Diagnosis:
     """Rank the suspects by their posterior probability, and say which check to make next."""
     log, times, fit = weighing.weigh(observed)
-    whole = np.concatenate([log + weighing.log_rate, [weighing.log_unlisted(observed) + math.log(_UNLISTED)]])
+    whole = np.concatenate([log + weighing.log_rate, [weighing.log_unlisted(observed) + math.log(UNLISTED_RATE)]])
     weight = np.exp(whole - whole.max())
     weight /= weight.sum()
     listed, unknown = weight[:-1], float(weight[-1])
     ranked = _ranked(weighing, listed, times)
     first = ranked[0] if ranked else None
-    quiet = float(listed[0]) >= _SETTLED and fit[0] >= _FITS
-    named = (first is not None and first.probability >= listed[0] and _with_siblings(listed, first) >= _SETTLED
-             and fit[first.suspect + 1] >= _FITS)  # fmt: skip
-    if unknown >= _SETTLED or quiet or named:
+    quiet = float(listed[0]) >= SETTLED and fit[0] >= FITS
+    named = (first is not None and first.probability >= listed[0] and _with_siblings(listed, first) >= SETTLED
+             and fit[first.suspect + 1] >= FITS)  # fmt: skip
+    if unknown >= SETTLED or quiet or named:
         return Diagnosis(float(listed[0]), unknown, ranked, True, None, 0.0)
     made = {each.check for each in observed}
     best, bits = _next(weighing, listed, times, made)

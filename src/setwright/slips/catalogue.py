@@ -20,14 +20,24 @@ from typing import Final, Literal
 from setwright.slips.case import SlipCase
 from setwright.slips.changes import Change
 
-__all__ = ["FAMILIES", "HEADINGS", "JUDGEMENT", "PRIOR", "Occurrence", "Slip", "Way", "rate_of", "scalable", "slip", "slip_named",
-           "slips"]  # fmt: skip
+__all__ = ["FAMILIES", "FITS", "HEADINGS", "JUDGEMENT", "ODD", "PRIOR", "SETTLED", "UNLISTED", "UNLISTED_RATE", "UNLISTED_REMEDY",
+           "Occurrence", "Slip", "Way", "rate_of", "scalable", "slip", "slip_named", "slips"]  # fmt: skip
 
 HEADINGS: Final = ("What happens", "What it changes", "How often", "Where it can occur", "What gives it away", "Source")
 FAMILIES: Final = ("typing", "lengths", "radii", "holding", "blank", "tool", "program", "finder")
 """The files of the catalogue."""
 PRIOR: Final = "of the order that handbooks of human reliability give"
 JUDGEMENT: Final = "shop's judgement"
+UNLISTED: Final = "something that is not in the list"
+"""The rival of every slip: it is odd in one place or in several, and normal in all others."""
+UNLISTED_REMEDY: Final = "stop and look with somebody else; touch again"
+UNLISTED_RATE: Final = 0.002
+ODD: Final = 0.2
+"""The probability that it is odd in any one place."""
+SETTLED: Final = 0.95
+"""What an answer must hold to be settled ..."""
+FITS: Final = 0.001
+"""... and how probably, at the least, what was seen would be so far from it."""
 
 Written = Literal["registers", "tools", "part", "holding", "blank", "program", "readings"]
 

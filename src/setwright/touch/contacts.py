@@ -36,6 +36,7 @@ STICKOUT = "its stick-out and holder"
 """Where a length nobody measured is known from, about."""
 _LEAST_LENGTH_UNCERTAINTY = 0.001
 _LEAST_LEAN = 0.1
+_NEVER_SWEPT = ("mechanical edge finder", "electronic finder", "gauge pin")
 _UNDER_A_TOOL = ("height setter", "gauge block", "roller", "feeler", "paper", "tool setter", "tool tip")
 
 
@@ -301,6 +302,9 @@ def _placed(face: Round, basis: Basis) -> tuple[tuple[str, Triple], ...]:
 def _swept(contact: Contact, face: Feature, instrument: Instrument, basis: Basis, reading: int) -> list[Row]:
     if isinstance(face, Flat):
         raise _refuse(contact, reading, "a sweep reads the centre of a bore or boss", "name the bore, or give a direction")
+    if instrument.kind in (*_NEVER_SWEPT, *_UNDER_A_TOOL):
+        raise _refuse(contact, reading, f"{instrument.a_kind} is not swept round a bore",
+                      "write which indicator was swept, or the direction of each contact")  # fmt: skip
     centre = (face.centre[0], face.centre[1], face.level)
     backlash = basis.machine.accuracy.backlash
     reversal: Noise = (("backlash of the axes", Rectangular(0.0, 0.5 * backlash)),) if backlash > 0.0 else ()

@@ -1,8 +1,9 @@
-"""Which contact does not agree with the others, what that usually means, and which contact to make next."""
+"""Which contact does not agree with the others, what that usually means, and which touch to make next."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,21 +13,25 @@ from setwright.estimate.least_squares import Array
 from setwright.estimate.outliers import check
 from setwright.kit.instrument import find_instrument
 from setwright.model.instrument import Instrument
-from setwright.model.reading import Contact, Display
-from setwright.touch.contacts import contact_rows
-from setwright.touch.equations import Equations, Kind
-from setwright.touch.features import HOLDING_FACES, Flat, Round
+from setwright.model.reading import Contact, Display, LengthReading
+from setwright.touch.contacts import contact_rows, length_row
+from setwright.touch.equations import Equations, Kind, Row
+from setwright.touch.features import HOLDING_FACES, Flat, Round, ways_of
 from setwright.touch.setting import Setting
 from setwright.touch.solution import Solution
 from setwright.touch.unknowns import Unknowns
+from setwright.touch.wording import shown_digits
 
-__all__ = ["Next", "Outlier", "next_contact", "short_arcs", "unchecked"]
+__all__ = ["Next", "Outlier", "next_contact", "short_arcs", "tells_apart", "unchecked"]
 
 _WEAK = 0.1
 _SHORT_ARC = math.radians(90.0)
 _OPPOSITE = {"back": "front", "front": "back", "left": "right", "right": "left"}
 _FINDERS = ("mechanical edge finder", "electronic finder", "3D indicator", "touch-trigger probe")
 _USUAL_FINDER = "mechanical edge finder 10 mm"
+_USUAL_UNDER = "paper"
+_APART = 3.0
+_CLEARLY = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,8 +118,7 @@ class Next:
 
     def text(self, units: str = "mm") -> str:
         """One sentence."""
-        x, y = (format_length(value, units, places=0 if units == "mm" else 1) for value in self.near)
-        place = f"touch {self.on} moving {self.toward} near X {x}, Y {y} of the program"
+        place = f"touch {self.on} moving {self.toward} near {_near(self.near, units)}"
         then, now = format_length(self.expanded_then, units), format_length(self.expanded_now, units)
         sure = f"{self.number} is then known to ± {then} instead of ± {now}"
         if not self.checks:
@@ -148,6 +152,81 @@ def next_contact(setting: Setting, solution: Solution, *, reach: float) -> Next 
         return None
     then = now.k * math.sqrt(max(now.standard**2 - gained, 0.0))
     return Next(best.contact.on, best.contact.toward, best.near, checks, number, now.expanded, then)
+
+
+def tells_apart(setting: Setting, solution: Solution, one: Array, other: Array, *, not_on: Collection[str] = (),
+                units: str = "mm") -> str:  # fmt: skip
+    """The touch that tells two beliefs about the unknowns of the tied fit, (n,) each, from one another, and what the display shows
+    there by either; "" where no touch differs by three times what is known of it. `not_on`: faces whose next touch nobody can tell.
+    """
+    best, words = 0.0, ""
+    for said, axis, shown, row, unknowns in _touches(setting, solution, not_on, units):
+        more = unknowns.start[len(solution.unknowns) :]
+        equations = Equations.of([row], unknowns)
+        residual, jacobian = equations(np.concatenate([one, more]))
+        place = unknowns.row("xyz"[axis])
+        slope = 1.0 if row.kind == Kind.LINEAR or place is None else -float(jacobian[0, place])
+        if abs(slope) < _WEAK:
+            continue
+        then = float(equations(np.concatenate([other, more]))[0][0])
+        known = solution.tied.covariance
+        known = np.where(np.isfinite(known), known, 0.0)
+        old, new = jacobian[0, : len(one)], jacobian[0, len(one) :]
+        of_new = float(new**2 @ unknowns.prior.standard[len(one) :] ** 2) if new.size else 0.0
+        spread = math.sqrt(row.standard**2 + max(float(old @ known @ old), 0.0) + of_new)
+        sure = min(abs(then - float(residual[0])) / spread, _CLEARLY)
+        if sure > max(best, _APART):
+            first, second = (shown_digits(shown - value / slope, units) for value in (float(residual[0]), then))
+            best, words = sure, f"{said}: the display at {'XYZ'[axis]} {first} speaks for the first, {second} for the second"
+    return words
+
+
+def _touches(setting: Setting, solution: Solution, not_on: Collection[str],
+             units: str) -> Iterator[tuple[str, int, float, Row, Unknowns]]:  # fmt: skip
+    """Touches that can be made now: in words, along which axis, a display to begin from (mm), its row, and the unknowns with it."""
+    finder = _finder_in_use(setting)
+    tried: list[tuple[str, int, Contact | LengthReading, Instrument]] = []
+    for contact, near in _candidates(setting, solution, finder):
+        words = f"touch {contact.on} moving {contact.toward} near {_near(near, units)}"
+        tried.append((words, "XYZ".index(contact.toward[1]), contact, finder))
+    tried += [(words, 2, read, own) for words, read, own in _heights(setting, solution)]
+    for words, axis, read, own in tried:
+        if read.on in not_on:
+            continue
+        unknowns = solution.unknowns.with_rows(solution.unknowns.rows)
+        basis, reading = replace(setting.basis, unknowns=unknowns), len(setting.contacts) + len(setting.lengths)
+        row = (length_row(read, own, basis, reading=reading) if isinstance(read, LengthReading) else
+               contact_rows(read, setting.features[read.on], own, basis, reading=reading)[0])  # fmt: skip
+        yield words, axis, getattr(read.display, "xyz"[axis]) or 0.0, row, unknowns
+
+
+def _near(at: tuple[float, float], units: str) -> str:
+    x, y = (format_length(value, units, places=0 if units == "mm" else 1) for value in at)
+    return f"X {x}, Y {y} of the program"
+
+
+def _heights(setting: Setting, solution: Solution) -> Iterator[tuple[str, Contact | LengthReading, Instrument]]:
+    """Tools that came down before, or whose length is known, brought down on every face that looks up and can be reached, and on
+    the shop's tool setters."""
+    made, shop = {face.name for face in setting.kit.setup.face if face.made}, setting.kit.folder.job.shop.instruments
+    downs = [c for c in setting.contacts if c.toward == "-Z" and c.tool is not None]
+    under = downs[0].with_ if downs else _USUAL_UNDER
+    below = find_instrument(shop, under)
+    touched = {c.on for c in downs}
+    faces = [f for f in setting.features.values() if isinstance(f, Flat) and "-Z" in ways_of(f) and f.name not in made
+             and (f.name != "parallels" or f.name in touched)]  # fmt: skip
+    said = {"setup": setting.kit.setup.name}
+    for station in setting.basis.tool_lengths:
+        if solution.unknowns.row(f"length of tool {station}") is None:
+            continue
+        length = solution.value(f"length of tool {station}")
+        for face in faces:
+            z = solution.value("z") + face.at + length
+            more = {"on": face.name, "with": under, "toward": "-Z", "tool": station, "display": Display(z=z)}
+            yield f"touch {face.name} with tool {station}, {below.name} under it", Contact.model_validate(said | more), below
+        for name in sorted(name for name, one in shop.items() if one.kind == "tool setter"):
+            more = {"tool": station, "with": name, "display": Display(z=setting.kit.machine.table.z + length)}
+            yield f"bring tool {station} to the {shop[name].name}", LengthReading.model_validate(said | more), shop[name]
 
 
 def _goals(setting: Setting, reach: float) -> tuple[dict[str, dict[str, float]], dict[str, float]]:

@@ -25,11 +25,11 @@ from setwright.estimate.distribution import Normal
 from setwright.estimate.least_squares import Array
 from setwright.estimate.outliers import CRITICAL, check
 from setwright.model.reading import Readings
-from setwright.slips.catalogue import rate_of
+from setwright.slips.catalogue import SETTLED, rate_of
 from setwright.slips.mistakes import INCH, transposed
 from setwright.touch.doubts import Outlier
 from setwright.touch.equations import Equations, Row
-from setwright.touch.hypotheses import Hypothesis, of_all_readings, under_z
+from setwright.touch.hypotheses import Hypothesis, of_all_readings, radius_taken, under_z
 from setwright.touch.registers import Entry
 from setwright.touch.setting import Setting, prepare, start_from
 from setwright.touch.slips import Diagnosis, Suspected, Traces
@@ -54,6 +54,7 @@ _STRAINED = 2.0
 _MOST_LOG = 50.0
 _STATED = ("width ", "place of ", "radius of ", "length of ")
 _CONTRADICTED = 5.0
+_WHOLE_FACE_ODDS = 10.0
 _ANOTHER_SIZE_MM = 1.5
 _MATCH = 4.0
 _EXPLAINS_MORE = 18.0
@@ -68,7 +69,7 @@ class Sifted:
     `outliers`: worst first. `solutions`: where readings contradict each other grossly and nothing
     decides it, the solution without each of those it may be. `because`: what is the matter where more than a few readings are
     wrong, or where what the kit says of the part's place and of the tools contradicts them; `lost`: the entries that are wrong
-    then, None for all: the solution is of no use.
+    then, None for all: the solution is of no use. `mistake`: what was done to all of them, or to all of one thing.
     """
 
     solution: Solution
@@ -76,6 +77,7 @@ class Sifted:
     solutions: tuple[Solution, ...] = ()
     because: str = ""
     lost: frozenset[str] | None = None
+    mistake: Hypothesis | None = None
 
     @property
     def undecided(self) -> bool:
@@ -89,44 +91,47 @@ def sift(setting: Setting) -> Sifted:
     if whole is not None and check(whole.fit).worst is None:
         return Sifted(whole, ())
     found = _singled_out(setting, whole)
-    if found is not None and not found.solutions and len(found.outliers) < 2:
+    if found is not None and not any(one.rivals or one.kept for one in found.outliers) and len(found.outliers) < 2:
         return found
-    mistake = _in_all(setting, math.inf if found is None else found.solution.tied.chi_square + _EXPLAINS_MORE)
-    if found is None or mistake:
-        solution = whole or (found.solution if found else solve(setting.rows, setting.basis.unknowns))
-        return Sifted(solution, (), because=mistake or _IN_MANY)
+    most = math.inf if found is None else found.solution.tied.chi_square + _EXPLAINS_MORE
+    undone = [(solution.tied.chi_square, one, solution) for one in (*of_all_readings(setting), *radius_taken(setting))
+              if (solution := _agree_without(one, setting)) is not None and solution.tied.chi_square <= most]  # fmt: skip
+    if undone:
+        _, mistake, without = min(undone, key=lambda one: one[0])
+        across = {f"{name} {axis}" for name in (setting.kit.setup.offset, *setting.kit.setup.shifts) for axis in "XY"}
+        lost = frozenset(across) if mistake.slug == "radius-in-readings" else None  # it leaves every height as it is
+        return Sifted(without if lost else whole or without, (), because=mistake.words, lost=lost, mistake=mistake)
+    if found is None:
+        return Sifted(whole or solve(setting.rows, setting.basis.unknowns), (), because=_IN_MANY)
     return found
 
 
-def _in_all(setting: Setting, most: float) -> str:
-    """The mistake in all readings that, undone, makes them agree with each other, and with the kit to a chi-square of `most`; ""
-    for none."""
-    return next((one.words for one in of_all_readings(setting) if _agree_without(one, setting, most)), "")
-
-
-def _agree_without(mistake: Hypothesis, setting: Setting, most: float = math.inf) -> bool:
-    """Whether the readings agree with each other once a mistake in all of them is undone, and with the kit to a chi-square of
-    `most`."""
+def _agree_without(mistake: Hypothesis, setting: Setting) -> Solution | None:
+    """The solution of the readings with a mistake in all of them undone, where they agree with each other then."""
     lengths = setting.lengths if mistake.undone_lengths is None else mistake.undone_lengths
     try:
         other = prepare(setting.kit, Readings(contact=mistake.undone or (), tool_length=lengths), setting.conditions)
     except InputRefused:
-        return False
+        return None
     solution = _solved(other, frozenset()) if len(other.aside) <= len(setting.aside) else None
-    return solution is not None and check(solution.fit).worst is None and solution.tied.chi_square <= most
+    return solution if solution is not None and check(solution.fit).worst is None else None
 
 
 def doubted(sifted: Sifted, diagnosis: Diagnosis, seen: Traces, numbers: Sequence[Entry]) -> Sifted:
     """Readings that agree with each other and not with what the kit says: an entry is lost where mistakes in the readings that put
-    it grossly wrong hold 20 to 1 together."""
+    it grossly wrong hold 20 to 1 together, with something that is not in the list where they hold more than half."""
     if sifted.undecided:
         return sifted
     ranked = {one.words: one.probability for one in diagnosis.ranked}
     puts: dict[str, Mapping[str, float]] = {}
-    for mistake, _, errors in sorted(seen.found, key=lambda one: one[1]):
+    for trace in sorted(seen.found, key=lambda one: one.gained):
+        mistake = trace.hypothesis
         if mistake.words in ranked and (mistake.rows or mistake.undone is not None):
-            puts[mistake.words] = errors
-    lost = frozenset(entry.name for entry in numbers if _wrong(entry, ranked, puts) > _RIVAL_ODDS / (1.0 + _RIVAL_ODDS))
+            puts[mistake.words] = trace.errors
+    wrong = {entry.name: _wrong(entry, ranked, puts) for entry in numbers}
+    unlisted = {e.name: _wrong(e, {"": diagnosis.unlisted}, {"": seen.unlisted.errors}) for e in numbers}
+    lost = frozenset(name for name, share in wrong.items()
+                     if share > 0.5 and share + unlisted[name] > _RIVAL_ODDS / (1.0 + _RIVAL_ODDS))  # fmt: skip
     if not lost:
         return sifted
     return replace(sifted, because=max(puts, key=lambda words: ranked[words]), lost=lost)
@@ -145,7 +150,7 @@ def wrong_alike(setting: Setting, sifted: Sifted, diagnosis: Diagnosis) -> Sifte
     if sifted.because or 1.0 - diagnosis.none < _NAMED:
         return sifted
     mistakes = (one for one in of_all_readings(setting) if one.words in ranked)
-    named = {one.words: ranked[one.words] for one in mistakes if _agree_without(one, setting)}
+    named = {one.words: ranked[one.words] for one in mistakes if _agree_without(one, setting) is not None}
     sure = math.fsum(named.values()) >= _NAMED
     return replace(sifted, because=max(named, key=lambda words: named[words])) if sure else sifted
 
@@ -170,6 +175,13 @@ def _singled_out(setting: Setting, solution: Solution | None) -> Sifted | None:
         if rivals:  # none of them is accused: they are told in the order they were made
             first, *others = sorted({*guilty, *rivals})
             guilty, rivals, judge = (first,), tuple(others), _solved(setting, left_out | {first}) or judge
+        together = () if rivals or len(guilty) > 1 else _odd_together(setting, left_out, guilty[0], judge)
+        if together:
+            named.append(_outlier(setting, judge, guilty[0], lowered, together, size=False))
+            named[-1] = replace(named[-1], others=_all_of(setting, together))
+            believed = _solved(setting, left_out | {guilty[0], *together}) or judge
+            rest = _solved(setting, left_out | set(together))
+            return Sifted(believed, tuple(named), (judge, *([rest] if rest else [])))
         named += [_outlier(setting, judge, one, lowered, rivals, size=apart <= CRITICAL) for one in guilty]
         if rivals or apart <= CRITICAL:
             if apart <= _CONTRADICTED:
@@ -182,6 +194,22 @@ def _singled_out(setting: Setting, solution: Solution | None) -> Sifted | None:
     if solution is None:
         return None
     return Sifted(solution, tuple(sorted(named, key=lambda one: -abs(one.w))))
+
+
+def _odd_together(setting: Setting, left_out: frozenset[int], guilty: int, judge: Solution) -> tuple[int, ...]:
+    """All readings of another face, where those being odd together explains the contradiction better than the guilty one does, with
+    what the kit says of the part's place: many touches of one face are no witnesses of one another. `judge`: without the guilty one."""
+    groups: dict[str, list[int]] = {}
+    for row in setting.rows:
+        if row.reading < len(setting.contacts) and row.reading not in left_out:
+            groups.setdefault(setting.contacts[row.reading].on, []).append(row.reading)
+    best = judge.tied.chi_square - 2.0 * math.log(_WHOLE_FACE_ODDS)
+    found: tuple[int, ...] = ()
+    for members in (tuple(sorted(set(group))) for group in groups.values()):
+        rest = _solved(setting, left_out | set(members)) if len(members) > 1 and guilty not in members else None
+        if rest is not None and check(rest.fit).worst is None and rest.tied.chi_square < best:
+            best, found = rest.tied.chi_square, members
+    return found
 
 
 def _kept(setting: Setting, left_out: frozenset[int] | set[int]) -> list[Row]:
@@ -314,6 +342,12 @@ def _either(setting: Setting, readings: Sequence[int]) -> str:
     return " or ".join([f"contact {contacts}", *rest] if contacts else rest)
 
 
+def _all_of(setting: Setting, readings: Sequence[int]) -> str:
+    """How readings that are wrong together are spoken of: "contacts 6, 7 and 8 (all on top)"."""
+    numbers = [str(one + 1) for one in readings]
+    return f"contacts {', '.join(numbers[:-1])} and {numbers[-1]} (all on {setting.contacts[readings[0]].on})"
+
+
 def set_aside(setting: Setting, solution: Solution) -> tuple[Outlier, ...]:
     """Readings that cannot be, as the others see them."""
     found: dict[int, Outlier] = {}
@@ -327,19 +361,25 @@ def set_aside(setting: Setting, solution: Solution) -> tuple[Outlier, ...]:
     return tuple(found[reading] for reading in sorted(found))
 
 
-def first_named(diagnosis: Diagnosis, outliers: Sequence[Outlier], *, units: str, undecided: bool) -> Diagnosis:
-    """The diagnosis with the readings that are grossly wrong before everything else: it was made without them. `undecided`: those
-    that have rivals are among them."""
-    gross = [replace(one, slug=one.slug or "reading-wrong") for one in outliers if one.slug or (undecided and one.rivals)]
-    if not gross:
-        return diagnosis
+def first_named(diagnosis: Diagnosis, outliers: Sequence[Outlier], sifted: Sifted, *, units: str) -> Diagnosis:
+    """The diagnosis with what is grossly wrong before everything else, for it was made without that: a mistake in all readings, or
+    the readings that are wrong, those that have rivals among them where nothing decides."""
+    gross = [replace(one, slug=one.slug or "reading-wrong") for one in outliers if one.slug or (sifted.undecided and one.rivals)]
     remedy = "read the display again and correct that reading, or make it again"
     odds = [_SMALL_ODDS * math.exp(min(0.5 * one.w * one.w, _MOST_LOG)) for one in gross]
-    sure = min(max(odds) / (1.0 + max(odds)), _NAMED)
-    first = tuple(Suspected(one.slug, one.text(units), remedy, sure / len(gross)) for one in gross)
-    rest = tuple(replace(one, probability=(1.0 - sure) * one.probability) for one in diagnosis.ranked)
-    ranked = sorted((*first, *rest), key=lambda one: -one.probability)
-    return Diagnosis((1.0 - sure) * diagnosis.none, tuple(ranked))
+    sure = min(max(odds) / (1.0 + max(odds)), _NAMED) if odds else 0.0
+    first = [Suspected(one.slug, one.text(units), remedy, sure / len(gross)) for one in gross]
+    alike = sifted.mistake
+    if alike is not None:
+        sure, first = _NAMED, [Suspected(alike.slug, alike.words, alike.remedy, _NAMED)]
+    if not first:
+        return diagnosis
+    rest = [replace(one, probability=(1.0 - sure) * one.probability) for one in diagnosis.ranked
+            if alike is None or one.words != alike.words]  # fmt: skip
+    ranked = tuple(sorted((*first, *rest), key=lambda one: -one.probability))
+    settled = sure >= SETTLED and not sifted.undecided
+    return Diagnosis((1.0 - sure) * diagnosis.none, ranked, (1.0 - sure) * diagnosis.unlisted, settled,
+                     "" if sure >= SETTLED else diagnosis.apart)  # fmt: skip
 
 
 def explained(setting: Setting, others: Solution, row: Row) -> tuple[str, str]:

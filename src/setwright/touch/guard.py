@@ -39,8 +39,12 @@ class Beyond:
     question: bool = False
 
 
+def _file(kit: Kit) -> str:
+    return f"shop/machines/{kit.setup.machine}.toml"
+
+
 def _guessed(kit: Kit) -> bool:
-    return kit.folder.job.guessed(kit.setup.name, f"shop/machines/{kit.setup.machine}.toml: travel")
+    return kit.folder.job.guessed(kit.setup.name, f"{_file(kit)}: travel")
 
 
 def beyond_travel(kit: Kit, contacts: tuple[Contact, ...], lengths: tuple[LengthReading, ...]) -> tuple[Beyond, ...]:
@@ -74,7 +78,7 @@ def _beyond(kit: Kit, number: int, who: str, axis: str, shown: float | None, wri
     if question:
         other = f", or {cause}" if cause else ""
         text = f"{says}, and the travel in the draft, a guess, ends before that ({travels}): is the machine larger{other}?"
-        return Beyond(number, axis, text, "write the machine's own travel, or read the display again", slug, question=True)
+        return Beyond(number, axis, text, f"write the machine's own travel into {_file(kit)}, or read the display again", slug, question=True)
     why = cause or "it is no position of this machine"
     return Beyond(number, axis, f"{says}, where this machine cannot stand ({travels}): {why}",
                   "read the display again and correct the reading, or touch again", slug)  # fmt: skip
@@ -98,7 +102,7 @@ def numbers_beyond(kit: Kit, solution: Solution) -> Iterator[Beyond]:
     """Numbers to type with which the spindle would have to stand outside its travel to be over the part, or a tip on its top."""
     question, inch = _guessed(kit), kit.folder.job.units == "in"
     units = "inch" if inch else "mm"
-    remedy = "look at the readings it comes from" + (", or write the machine's own travel" if question else "")
+    remedy = "look at the readings it comes from" + (f", or write the machine's own travel into {_file(kit)}" if question else "")
     for axis in (0, 1):
         value, standard = solution.spread({_AXES[axis]: 1.0})
         low, high = getattr(kit.machine.travel, _AXES[axis])

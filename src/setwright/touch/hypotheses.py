@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from itertools import combinations
 from typing import TypeVar
 
-from setwright.base.units import written
+from setwright.base.units import format_length, written
 from setwright.kit.instrument import effective_radius, find_instrument
 from setwright.model.instrument import Instrument
 from setwright.model.reading import Contact, Display, LengthReading
@@ -24,12 +24,15 @@ from setwright.touch.registers import Entry
 from setwright.touch.setting import Setting
 from setwright.touch.solution import Solution
 
-__all__ = ["SPAN_MM", "Hypothesis", "of_all_readings", "of_readings", "of_registers", "under_z"]
+__all__ = ["SPAN_MM", "Hypothesis", "of_all_readings", "of_readings", "of_registers", "radius_taken", "under_z"]
 
 _TURN_STEPS = 100
 _STEPS = (1, 10, _TURN_STEPS)
 _WAYS_OF_STEPS = 2 * len(_STEPS)
 _FORGOTTEN = 0.6
+_ALL_TAKEN = 0.6
+_ALONG_ONE = 0.5
+_ELSEWHERE = ((0.7, 50.0), (0.3, 250.0))
 _USUAL_STEP = 0.01
 _USUAL_STEP_IN = 0.0254
 _SAME_FACE = 0.5
@@ -49,7 +52,8 @@ class Hypothesis:
     that are off by one common amount, `together_spread` (mm) wide. found_in: density of finding the right numbers elsewhere, as a
     log. anywhere: the tip may stand anywhere when hovering, whatever the registers hold. rows: row of the readings -> what it adds
     to that residual for size 1; priors: unknown -> what it adds to (estimate − prior mean) for size 1. size, spread: mean and
-    standard deviation of the size; a spread of 0 is an exactly known size. undone: the contacts as they would read without the
+    standard deviation of the size; a spread of 0 is an exactly known size. loose: unknowns whose prior means are off, each by an
+    amount of its own, `spread` wide. undone: the contacts as they would read without the
     mistake, where it is too large for a shift, and undone_lengths the length readings where it is in them too; stretch: by how much
     that enlarges a reading. told: a check of its own tells it.
     """
@@ -68,6 +72,7 @@ class Hypothesis:
     priors: Mapping[str, float] = field(default_factory=dict)
     size: float = 1.0
     spread: float = 0.0
+    loose: tuple[str, ...] = ()
     undone: tuple[Contact, ...] | None = None
     undone_lengths: tuple[LengthReading, ...] | None = None
     stretch: float = 1.0
@@ -316,17 +321,90 @@ def _another_under(said: str, tools: str, under: Instrument, heights: Mapping[st
 
 
 def _whole_slips(setting: Setting, rows: tuple[Row, ...]) -> Iterator[Hypothesis]:
-    """Mistakes common to all contacts: radius already taken off, exchanged axes, inches."""
-    taken: dict[int, float] = {}
-    for i, row in enumerate(rows):
-        if row.kind != Kind.LINEAR and row.reading < len(setting.contacts) and setting.contacts[row.reading].toward != "-Z":
-            reach = effective_radius(find_instrument(setting.kit.folder.job.shop.instruments, setting.contacts[row.reading].with_))
-            if reach > 0.0:
-                taken[i] = -reach * row.sense
-    if taken:
-        words = "the radius was already taken off in the readings, so it counts twice"
-        yield Hypothesis("radius-in-readings", words, "enter what the display showed at the contact", rows=taken)
+    """Mistakes common to all contacts, or to all of one thing: radius already taken off, exchanged axes, inches."""
+    before = _before_the_wall(setting)
+    for taken in _radius_taken(setting, before):
+        moved = {i: -abs(before[row.reading]) * row.sense for i, row in enumerate(rows)
+                 if row.kind != Kind.LINEAR and row.reading in taken.contacts}  # fmt: skip
+        if moved:
+            yield Hypothesis("radius-in-readings", taken.words, taken.remedy, taken.share, rows=moved)
     yield from of_all_readings(setting)
+
+
+def radius_taken(setting: Setting) -> Iterator[Hypothesis]:
+    """The finder's radius taken off in all readings of upright faces, or in those of one thing: with the contacts as the display
+    showed them."""
+    before = _before_the_wall(setting)
+    for taken in _radius_taken(setting, before):
+        undone = tuple(_put_back(c, before[i]) if i in taken.contacts else c for i, c in enumerate(setting.contacts))
+        yield Hypothesis("radius-in-readings", taken.words, taken.remedy, taken.share, undone=undone)
+
+
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    """Contacts (numbers from 0) from which the radius may have been taken off together."""
+
+    contacts: tuple[int, ...]
+    words: str
+    remedy: str
+    share: float
+
+
+def _before_the_wall(setting: Setting) -> dict[int, float]:
+    """Contacts with upright faces by a finder that has a radius, and how far its axis then stands from the wall along its way, mm:
+    positive where it came in the axis' own direction."""
+    found = {}
+    for i, contact in enumerate(setting.contacts):
+        if contact.toward in ("+X", "-X", "+Y", "-Y"):
+            reach = effective_radius(find_instrument(setting.kit.folder.job.shop.instruments, contact.with_))
+            if reach > 0.0:
+                found[i] = reach if contact.toward[0] == "+" else -reach
+    return found
+
+
+def _put_back(contact: Contact, before: float) -> Contact:
+    """The contact as the display showed it, had the radius been taken off."""
+    shown = {axis: getattr(contact.display, axis) for axis in "xyz"}
+    axis = contact.toward[1].lower()
+    return _with_display(contact, **shown | {axis: shown[axis] - before})
+
+
+def _radius_taken(setting: Setting, before: Mapping[int, float]) -> Iterator[_Taken]:
+    """All contacts of upright faces, and those of each thing whose size they tell: a bore, a boss, two faces that look apart or at
+    one another. Such a thing may as well be of another size."""
+    said, again = "the radius was already taken off in the readings, so it counts twice", "enter what the display showed at the contact"
+    things = list(_sized(setting, before))
+    every = tuple(before)
+    alone = any(contacts == every for _, contacts, _ in things)
+    if every and not alone:
+        yield _Taken(every, said, again, _ALL_TAKEN if things else 1.0)
+    both = tuple(sorted({i for _, contacts, _ in things for i in contacts}))
+    if len(things) > 1 and both != every:
+        yield _Taken(both, f"contacts {', '.join(str(i + 1) for i in both)}: {said}", again, 0.5 * (1.0 - _ALL_TAKEN))
+    for name, contacts, inside in things:
+        size = format_length(2.0 * abs(before[contacts[0]]), "inch" if setting.kit.folder.job.units == "in" else "mm")
+        who = "" if contacts == every else f"contacts {', '.join(str(i + 1) for i in contacts)} ({name}): "
+        words = f"{who}{said}, or {name} is {size} {'larger' if inside else 'smaller'} than the job says"
+        yield _Taken(contacts, words, f"{again}, or measure {name}", (1.0 if alone else 1.0 - _ALL_TAKEN) / len(things))
+
+
+def _sized(setting: Setting, before: Mapping[int, float]) -> Iterator[tuple[str, tuple[int, ...], bool]]:
+    """Things whose size contacts tell: name, contacts, and whether the tip was inside."""
+    groups: dict[str | int, list[int]] = {}
+    for i in before:
+        face = setting.features[setting.contacts[i].on]
+        groups.setdefault(face.axis if isinstance(face, Flat) else face.name, []).append(i)
+    for key, contacts in groups.items():
+        faces = {setting.contacts[i].on: setting.features[setting.contacts[i].on] for i in contacts}
+        first = next(iter(faces.values()))
+        if not isinstance(first, Flat):
+            if len(contacts) > 1:
+                yield str(key), tuple(contacts), first.inside
+            continue
+        flats = [face for face in faces.values() if isinstance(face, Flat)]
+        low, high = min(flats, key=lambda face: face.at), max(flats, key=lambda face: face.at)
+        if low.side != high.side:
+            yield f"the distance from {low.name} to {high.name}", tuple(contacts), low.side > 0
 
 
 def of_all_readings(setting: Setting) -> Iterator[Hypothesis]:
@@ -338,7 +416,7 @@ def of_all_readings(setting: Setting) -> Iterator[Hypothesis]:
                         for c, so in zip(setting.contacts, across, strict=True))  # fmt: skip
         words = "X and Y are exchanged in the readings"
         yield Hypothesis("axes-exchanged", words, "read the display again", undone=swapped)
-    remedy = "write the unit of the readings"
+    remedy = "write the unit of the readings at the head of readings.toml, or change each on the page"
     heights = bool(setting.lengths) or not all(across)
     if heights:
         lengths = tuple(_in_inches(read) for read in setting.lengths)
@@ -401,10 +479,15 @@ def _part_slips(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
                              priors={unknown.name: 1.0}, size=0.0, spread=10.0, told=True)  # fmt: skip
         if unknown.name in ("x", "y", "z") and unknown.kit == "the holding's stated place":
             words = f"the holding does not stand where the job says along {unknown.name.upper()}"
-            remedy = "correct the place in the job, or look whether it is the right vise"
-            share = 0.2 if unknown.name == "z" else 1.0  # it stands on the table in any case: only its height can be another
-            yield Hypothesis("holding-moved", words, remedy, share,
-                             priors={unknown.name: 1.0}, size=0.0, spread=50.0)  # fmt: skip
+            remedy = "correct the place in the job (holding.place in job.toml), or look whether it is the right vise"
+            # along Z it stands on the table in any case: only its height can be another
+            share = 0.2 if unknown.name == "z" else _ALONG_ONE
+            for part, spread in _ELSEWHERE:
+                yield Hypothesis("holding-moved", words, remedy, part * share,
+                                 priors={unknown.name: 1.0}, size=0.0, spread=spread)  # fmt: skip
+                if unknown.name == "y":
+                    both = "the holding does not stand where the job says along X and Y"
+                    yield Hypothesis("holding-moved", both, remedy, part * (1.0 - _ALONG_ONE), loose=("x", "y"), spread=spread)
         elif unknown.name == "angle":
             yield from _turned(vise=unknown.kit == "the vise")
         elif unknown.name.startswith("tilt"):

@@ -3,6 +3,7 @@
     left -16.852              the finder met the left face, the display showed X -16.852
     back -7.597 x -120.5      and X was read as well
     bore A +x -294.850        a round face is met from a side
+    bore A sweep -212.402 -118.310   an indicator swept round it: X and Y of its centre
     T7 paper -12.141          tool 7 came down on paper on the datum's Z face
     T3 -31.870                with the same thing under it as the tool before
     T3 tool setter -410.2     a tool setter stands on the table: the length of tool 3
@@ -33,6 +34,8 @@ from setwright.touch.features import Feature, Flat, features_of, find_feature, j
 __all__ = ["Pencil", "Wanted"]
 
 _FINDERS = ("mechanical edge finder", "electronic finder", "3D indicator", "touch-trigger probe", "coaxial indicator", "gauge pin")
+_SWEEPS = ("coaxial indicator", "test indicator", "3D indicator")
+_SWEPT = ("sweep", "swept")
 _UNDER = ("paper", "feeler", "height setter", "gauge block", "roller", "tool setter", "tool tip")
 _USUAL = {"mm": "mechanical edge finder 10 mm", "in": "mechanical edge finder 0.200 in"}
 _TOOL = re.compile(r"[Tt](\d+)")
@@ -42,27 +45,31 @@ _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)")
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What is asked for next: `what` in words ("X: touch left"), the face or the tool; `also`: the axis to be read as well."""
+    """What is asked for next: `what` in words ("X: touch left"), the face or the tool; `also`: the axis to be read as well;
+    `round`: the face is, so that one sweep answers every touch of it."""
 
     what: str
     on: str = ""
     toward: str = ""
     tool: int | None = None
     also: str = ""
+    round: bool = False
 
     def answered_by(self, made: Contact | LengthReading) -> bool:
         """Whether a reading is what was asked for."""
         if self.tool is not None:
             return made.tool == self.tool
-        return getattr(made, "toward", "") == self.toward and made.on == self.on
+        toward = getattr(made, "toward", "")
+        return made.on == self.on and (toward == self.toward or (toward == "sweep" and self.round))
 
 
 @dataclass(slots=True)
 class Pencil:
-    """Remembers what stays the same from line to line. `finder`, `under`: names of instruments; `step`: mm."""
+    """Remembers what stays the same from line to line. `finder`, `under`, `sweeps`: names of instruments; `step`: mm."""
 
     kit: Kit
     finder: str
+    sweeps: str
     under: str = "paper"
     step: float = 0.0
     features: dict[str, Feature] = field(default_factory=dict)
@@ -71,14 +78,18 @@ class Pencil:
     def of(cls, kit: Kit) -> Pencil:
         """With what the setup was touched with last; else the shop's own finder, the bundled one of the job's unit, and paper."""
         job = kit.folder.job
-        own = [name for name, one in sorted(job.shop.instruments.items()) if one.kind in _FINDERS]
+        kinds = {name: one.kind for name, one in sorted(job.shop.instruments.items())}
+        own = [name for name, kind in kinds.items() if kind in _FINDERS]
+        sweeps = [name for wanted in _SWEEPS for name, kind in kinds.items() if kind == wanted]
         features = features_of(job, kit.setup, conditions_of(job, job.readings.surroundings))
-        pencil = cls(kit, own[0] if own else _USUAL[job.units], features=features)
+        pencil = cls(kit, own[0] if own else _USUAL[job.units], sweeps[0] if sweeps else _SWEEPS[0], features=features)
         known = {**known_instruments(), **job.shop.instruments}
         for made in pencil.made():
-            if isinstance(made, Contact) and made.toward != "sweep" and made.with_ in known:
+            if isinstance(made, Contact) and made.with_ in known:
                 kind = known[made.with_].kind
-                if made.toward != "-Z" and made.tool is None and kind in _FINDERS:
+                if made.toward == "sweep":
+                    pencil.sweeps = made.with_
+                elif made.toward != "-Z" and made.tool is None and kind in _FINDERS:
                     pencil.finder = made.with_
                 elif made.toward == "-Z" and made.tool is not None and kind in _UNDER:
                     pencil.under = made.with_
@@ -94,14 +105,25 @@ class Pencil:
         """What is still to be touched, in its order: each reading of this setup answers one touch."""
         left = list(self.order())
         for made in self.made():
-            answered = next((one for one in left if one.answered_by(made)), None)
-            left = [one for one in left if one is not answered]
+            left = self.without(left, made)
         return left
+
+    @staticmethod
+    def without(order: list[Wanted], made: Contact | LengthReading) -> list[Wanted]:
+        """What is still to be touched after a reading: it answers one touch, a sweep all of its face."""
+        answered = [one for one in order if one.answered_by(made)]
+        if getattr(made, "toward", "") != "sweep":
+            answered = answered[:1]
+        return [one for one in order if not any(one is other for other in answered)]
 
     def as_plain(self) -> list[dict[str, Any]]:
         """What is still to be touched as plain data, each with the instrument that is likely used for it."""
         return [{"what": one.what, "on": one.on, "toward": one.toward, "tool": one.tool, "also": one.also,
                  "with": self.finder if one.tool is None else self.under} for one in self.plan()]  # fmt: skip
+
+    def usual(self) -> dict[str, str]:
+        """The instrument that is likely used next for each kind of touch: sideways, under a tool, swept round."""
+        return {"finder": self.finder, "under": self.under, "sweeps": self.sweeps}
 
     def order(self) -> Iterator[Wanted]:
         """What to touch, in the order of the datum: faces for X, Y and the angle, then on the face that gives Z the
@@ -115,7 +137,8 @@ class Pencil:
                 if not isinstance(face, Flat):
                     said = "X and Y" if letter == "X" and part in joined(datum.y) else letter
                     for toward in ("+X", "-X", "+Y", "-Y"):
-                        yield Wanted(f"{said}: touch {part} moving {toward}", part, toward)
+                        sweep = "; or sweep it" if toward == "+X" else ""
+                        yield Wanted(f"{said}: touch {part} moving {toward}{sweep}", part, toward, round=True)
                 elif letter == "the angle":
                     yield from self._along(part, face, again=part in seen)
                 else:
@@ -157,7 +180,10 @@ class Pencil:
         if words and words[0].lower() == "with" and len(words) > 1:
             self.finder = self._instrument(words[1:], line)
             return None
-        tool, on, toward, words = self._subject(words, asked, line)
+        swept = [word for word in words if word.lower() in _SWEPT]
+        tool, on, toward, words = self._subject([word for word in words if word not in swept], asked, line)
+        if swept:
+            return self._sweep(line, on, words)
         shown, rest = self._numbers(words, line)
         ways = [word for word in rest if _TOWARD.fullmatch(word)]
         toward = ways[0].upper() if ways else toward
@@ -170,6 +196,38 @@ class Pencil:
         if tool is not None and named:
             self.under = instrument
         return self._reading(line, tool=tool, on=on, toward=toward, instrument=instrument, shown=shown)
+
+    def _sweep(self, line: str, on: str, words: list[str]) -> Contact:
+        """The centre that an indicator swept round a face read: "-212.402 -118.310", or with its axes "y -118.310 x -212.402"."""
+        face, shown, rest, example = self.features[on], dict[str, float](), list[str](), f"{on} sweep -212.402 -118.310"
+        if isinstance(face, Flat):
+            raise self._unread(line, f'"{on}" is flat: a sweep reads the centre of a bore or boss', f"{on} -16.852")
+        parts: list[list[str]] = [[]]
+        for word in words:
+            if word.lower() in ("x", "y", "z") or (_NUMBER.fullmatch(word.replace(",", ".")) and self._has_number(parts[-1])):
+                parts.append([])
+            parts[-1].append(word)
+        for part in parts:
+            numbers, others = self._numbers(part, line)
+            rest += others
+            for named, value in numbers.items():
+                axis = named or next((one for one in ("x", "y") if one not in shown), "")
+                if not axis or axis in shown:
+                    raise self._unread(line, "it has two numbers for one axis", example)
+                shown[axis] = value
+        if not {"x", "y"} <= set(shown):
+            raise self._unread(line, "a sweep reads a centre, X and Y", example)
+        named_by = [word for word in rest if word.lower() != "with"]
+        instrument = self._instrument(named_by, line) if named_by else self.sweeps
+        if find_instrument(self.kit.folder.job.shop.instruments, instrument).kind in _SWEEPS:
+            self.sweeps = instrument
+        display = Display.model_construct(x=shown["x"], y=shown["y"], z=shown.get("z"))
+        return Contact.model_construct(setup=self.kit.setup.name, on=on, with_=instrument, toward="sweep", display=display,
+                                       last_step=self.step)  # fmt: skip
+
+    @staticmethod
+    def _has_number(words: list[str]) -> bool:
+        return any(_NUMBER.fullmatch(word.replace(",", ".")) for word in words)
 
     def _subject(self, words: list[str], asked: Wanted | None, line: str) -> tuple[int | None, str, str, list[str]]:
         """Tool, face and direction that a line begins with, else those that are asked for; and the words after them."""
@@ -215,7 +273,8 @@ class Pencil:
                  shown: dict[str, float]) -> Contact | LengthReading:  # fmt: skip
         own = find_instrument(self.kit.folder.job.shop.instruments, instrument)
         if not toward:
-            raise self._unread(line, f'"{on}" is round: it does not say from which side', f"{on} +x -12.345")
+            raise self._unread(line, f'"{on}" is round: it does not say from which side',
+                               f"{on} +x -12.345, or {on} sweep -212.402 -118.310")  # fmt: skip
         axis = toward[-1].lower()
         if "" in shown and axis in shown:
             raise self._unread(line, "it has two numbers for one axis")

@@ -90,7 +90,7 @@ def _axis_sentence(
         text = f"Z and the lengths are known only as sums, because {guess or 'a length'} is a guess: type all of them, or none"
         return Determined("readings", text)
     if guess:
-        remedy = f"measure {guess}, write it into the job or the shop and strike out its guess, or touch the datum's own face"
+        remedy = f"measure {guess} and write it down at station Kit in place of its guess, or touch the datum's own face"
         return Determined("guess", f"{name} would rest on a guess: nobody measured {guess}", remedy)
     if not rest and solution.spread(weights)[1] <= LOOSE_MM:
         return Determined("readings", f"{name} follows from your contacts")

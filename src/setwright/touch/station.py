@@ -183,7 +183,8 @@ class TouchResult:
             "unchecked": [{"contact": reading + 1, "least_found": None if math.isinf(size) else size / per}
                           for reading, size in self.unchecked],
             "slips": [{"slug": s.slug, "probability": s.probability, "text": s.words} for s in self.diagnosis.ranked],
-            "no_slip": self.diagnosis.none,
+            "no_slip": self.diagnosis.none, "unlisted": self.diagnosis.unlisted, "settled": self.diagnosis.settled,
+            "tells_apart": self.diagnosis.apart or None,
             "beyond": [{"text": one.text, "remedy": one.remedy, "question": one.question, "slip": one.slug or None}
                        for one in self.beyond],
             "type": self.keystrokes(said_in), "read_back": list(self.read_back), "g10": self.g10(said_in),
@@ -218,8 +219,8 @@ def touch(
     beyond = (*setting.beyond, *numbers_beyond(kit, solution))
     found = (*set_aside(setting, solution), *sifted.outliers)
     seen = traces(setting, solution, numbers)
-    diagnosis = diagnose(setting, solution, numbers, hovered, seen=seen)
-    diagnosis = first_named(diagnosis, found, units=units, undecided=sifted.undecided)
+    diagnosis = diagnose(setting, solution, numbers, hovered, seen=seen, units=units)
+    diagnosis = first_named(diagnosis, found, sifted, units=units)
     sifted = doubted(wrong_alike(setting, sifted, diagnosis), diagnosis, seen, numbers)
     rests = resting(setting, sifted, numbers, beyond)
     if wanted is Wanted.WHOLE:

@@ -55,4 +55,4 @@ def untouched_plain() -> dict[str, Any]:
     """The keys of a solution, with nothing in them."""
     nothing: dict[str, Any] = {key: {} for key in ("offsets", "tool_lengths", "tool_radii", "determined", "contributions")}
     nothing |= {key: [] for key in ("outliers", "unchecked", "slips", "beyond", "type", "read_back", "drift")}
-    return nothing | {"no_slip": None, "g10": "", "next_contact": None}
+    return nothing | dict.fromkeys(("no_slip", "unlisted", "settled", "tells_apart", "next_contact")) | {"g10": ""}

@@ -20,5 +20,6 @@ def remedy_for_axis(axis: str) -> str:
     """What to do about an axis ("x", "y", "z") that nothing fixes."""
     if axis == "z":
         return ("touch the datum's Z face with a tool whose length is known, or bring that tool to the tool setter as well; where "
-                "lengths are set on the part itself, let the machine's file say so: lengths = “tip on datum”")  # fmt: skip
+                "lengths are set on the part itself, write lengths = “tip on datum” under [control] in the machine's file, which "
+                "station Kit shows")  # fmt: skip
     return f"touch a face square to {axis.upper()}, or sweep the datum bore"

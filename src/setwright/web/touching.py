@@ -56,7 +56,8 @@ def plan_of(blobs: Blobs, found: Revision, text: str, setup: str | None) -> list
 
 def _touch_of(together: Kit, units: str, *, whole: bool) -> tuple[dict[str, Any], list[Finding], bool]:
     """One setup: its document, what is found, and whether its readings cannot be solved."""
-    named: dict[str, Any] = {"setup": together.setup.name, "plan": Pencil.of(together).as_plain()}
+    pencil = Pencil.of(together)
+    named: dict[str, Any] = {"setup": together.setup.name, "plan": pencil.as_plain(), "usual": pencil.usual()}
     if is_untouched(together, together.folder.job.readings):
         picture = touch_picture(together, None)
         return named | untouched_plain() | {"answer": untouched_sentence(together), "picture": picture}, [], False

@@ -56,6 +56,9 @@ def run(case: TouchCase) -> Iterator[Finding]:
         contacts = case.setting.contacts
         faces = dict.fromkeys(contacts[n].on for n in sorted({outlier.reading, *outlier.rivals}) if n < len(contacts))
         where = " or ".join(faces) or "there"
+        own = contacts[outlier.reading].on if outlier.reading < len(contacts) else ""
+        if len({contacts[n].on for n in outlier.rivals if n < len(contacts)} - {own}) == 1 and len(outlier.rivals) > 1 and own:
+            where = own  # touched once more, the face of many agrees with itself
         lost = [axis.upper() for axis in "xyz" if case.determined[axis].by == "contradiction"]
         none = f": there is no number for {', '.join(lost)}" if lost else ""
         remedy = f"touch {where} once more: the reading it agrees with stands, the other is struck out"

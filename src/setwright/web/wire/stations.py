@@ -334,6 +334,9 @@ class TouchSaid(BaseModel):
     unchecked: list[Unchecked]
     slips: list[SlipSaid]
     no_slip: float | None
+    unlisted: float | None
+    settled: bool | None
+    tells_apart: str | None
     type: list[str]
     read_back: list[str]
     g10: str
@@ -352,11 +355,20 @@ class Planned(BaseModel):
     with_: str = Field(alias="with")
 
 
+class Usual(BaseModel):
+    """The instruments that are likely used next: the finder, what stands under a tool's tip, what sweeps round a bore."""
+
+    finder: str
+    under: str
+    sweeps: str
+
+
 class TouchOfSetup(TouchSaid):
-    """Of one setup, with its sentence, and what is still to be touched in the order of the datum."""
+    """Of one setup, with its sentence, what is still to be touched in the order of the datum, and with what."""
 
     setup: str
     plan: list[Planned]
+    usual: Usual
     answer: str
     picture: Picture
 

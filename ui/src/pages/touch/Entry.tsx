@@ -3,9 +3,9 @@
 import { type ReactNode, useEffect, useRef, useState } from "react";
 
 import { Choice } from "../../parts/Choice";
-import type { FaceDrawn } from "../../wire/api.gen";
+import type { FaceDrawn, Usual } from "../../wire/api.gen";
 import { words } from "../../words";
-import { type Axis, type Field, fieldsOf, LISTS, MEASURED, onFace, pressed, type ReadingList, type Typed, waysOf } from "./reading";
+import { type Axis, type Field, fieldsOf, LISTS, MEASURED, moving, onFace, pressed, type ReadingList, type Typed, waysOf } from "./reading";
 
 interface Props {
   typed: Typed;
@@ -15,6 +15,8 @@ interface Props {
   /** Which of them stand under a tool's tip. */
   under: ReadonlySet<string>;
   tools: readonly (readonly [station: number, name: string])[];
+  /** What is likely used for each kind of touch. */
+  usual: Usual;
   ready: boolean;
   busy: boolean;
   onKeep: () => void;
@@ -30,7 +32,7 @@ interface Props {
 
 const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".", "sign"] as const;
 
-export function Entry({ typed, type, faces, instruments, under, tools, ready, busy, onKeep, done, planned, changing, onClose, said }: Props): ReactNode {
+export function Entry({ typed, type, faces, instruments, under, tools, usual, ready, busy, onKeep, done, planned, changing, onClose, said }: Props): ReactNode {
   const fields = fieldsOf(typed);
   const first = fields.find((one) => one.must)?.field ?? fields[0]?.field;
   const [field, setField] = useState<Field>(first ?? "x");
@@ -90,7 +92,7 @@ export function Entry({ typed, type, faces, instruments, under, tools, ready, bu
                 label={words.touch.face}
                 value={typed.on}
                 onPick={(on) => {
-                  const next = onFace(typed, faces.find((one) => one.name === on), on);
+                  const next = onFace(typed, faces.find((one) => one.name === on), on, usual);
                   type(next);
                   if (next.toward !== typed.toward && next.toward !== "" && next.toward !== "sweep") setField(axisOf(next.toward));
                 }}
@@ -102,7 +104,7 @@ export function Entry({ typed, type, faces, instruments, under, tools, ready, bu
                 value={typed.toward}
                 choices={waysOf(face).map((way) => [way, way === "sweep" ? words.touch.sweep : way.replace("-", "−")] as const)}
                 onChoose={(toward) => {
-                  set({ toward });
+                  type(moving(typed, toward, usual));
                   if (toward !== "sweep") setField(axisOf(toward));
                 }}
               />

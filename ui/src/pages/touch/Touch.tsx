@@ -344,7 +344,8 @@ function EntryOf({ entry, solution, shown, unit, changing, open, onOpen }: Entry
   const under = new Set(Object.keys(shop.instruments).filter((key) => UNDER_A_TOOL.has(shop.instruments[key]?.kind ?? "")));
   if (entry.typed.under) under.add(entry.typed.with);
   for (const one of entry.plan) if (one.tool !== null) under.add(one.with);
-  const besideShop = new Set([...entry.plan.map((one) => one.with), entry.typed.with].filter((key) => key !== "" && shop.instruments[key] === undefined));
+  under.add(solution.usual.under);
+  const besideShop = new Set([...entry.plan.map((one) => one.with), ...Object.values(solution.usual), entry.typed.with].filter((key) => key !== "" && shop.instruments[key] === undefined));
   const offered = entry.typed.list === "contact" ? [...instruments, ...[...besideShop].map((key) => [key, key] as const)] : instruments;
   const tools = (own?.tool ?? []).map((one) => [one.station, shop.tools[one.use]?.name ?? one.use] as const);
   return (
@@ -355,6 +356,7 @@ function EntryOf({ entry, solution, shown, unit, changing, open, onOpen }: Entry
       instruments={offered}
       under={under}
       tools={tools}
+      usual={solution.usual}
       ready={entry.ready}
       busy={entry.busy}
       onKeep={entry.keep}
@@ -516,18 +518,20 @@ function shownIn(reading: Record<string, unknown>): string {
 const WORTH_SAYING = 0.05;
 
 function Slips({ solution }: { solution: TouchOfSetup }): ReactNode {
-  const probable = solution.slips.filter((slip) => slip.probability >= WORTH_SAYING);
+  const all = [...solution.slips, { probability: solution.unlisted ?? 0, text: words.hover.unlisted }];
+  const probable = all.filter((slip) => slip.probability >= WORTH_SAYING).sort((a, b) => b.probability - a.probability);
   if (probable.length === 0) return null;
   return (
     <section>
       <h2>{words.touch.slips}</h2>
       <ul>
         {probable.map((slip) => (
-          <li key={slip.slug}>
+          <li key={slip.text}>
             {decimals(100 * slip.probability, 0)} %: {slip.text}
           </li>
         ))}
       </ul>
+      {solution.tells_apart !== null && <p>{words.touch.tellsApart(solution.tells_apart)}</p>}
     </section>
   );
 }

@@ -1,7 +1,7 @@
 // A reading as it is typed, and as it goes to the server: every length with its unit.
 
 import type { LengthUnit } from "../../units/units";
-import type { FaceDrawn, Planned } from "../../wire/api.gen";
+import type { FaceDrawn, Planned, Usual } from "../../wire/api.gen";
 
 export const LISTS = ["contact", "tool_length", "tool_diameter"] as const;
 export type ReadingList = (typeof LISTS)[number];
@@ -77,12 +77,23 @@ const DIGITS = ["x", "y", "z", "shown", "one", "other", "across"] as const;
 /** Whether any position was typed. */
 export const hasDigits = (typed: Typed): boolean => DIGITS.some((field) => typed[field] !== "");
 
-/** A face that was chosen, with the way the tip meets it where there is only one; what stands under a tool is of no use sideways. */
-export function onFace(typed: Typed, face: FaceDrawn | undefined, on: string): Typed {
+/** A face that was chosen, with the way the tip meets it where there is only one. */
+export function onFace(typed: Typed, face: FaceDrawn | undefined, on: string, usual: Usual): Typed {
   const ways = face?.ways ?? [];
   const kept = ways.length === 0 || ways.includes(typed.toward) ? typed.toward : "";
   const sideways = typed.under && ways.length > 0 && !ways.includes("-Z");
-  return { ...typed, on, also: "", toward: ways.length === 1 ? (ways[0] ?? "") : kept, ...(sideways ? { with: "", under: false, tool: "" } : {}) };
+  const fitting = sideways ? { ...typed, with: usual.finder, under: false, tool: "" } : typed;
+  return moving({ ...fitting, on, also: "" }, ways.length === 1 ? (ways[0] ?? "") : kept, usual);
+}
+
+/** A way that was chosen, with the instrument that goes that way: a finder sideways, an indicator round a bore, paper or a setter under a tool. */
+export function moving(typed: Typed, toward: string, usual: Usual): Typed {
+  const one = { ...typed, toward };
+  if (toward === "") return one;
+  const wanted = toward === "-Z" ? usual.under : toward === "sweep" ? usual.sweeps : usual.finder;
+  const unsuited = typed.with === "" || (typed.with !== wanted && Object.values(usual).includes(typed.with)) || (typed.under && toward !== "-Z");
+  if (!unsuited) return one;
+  return toward === "-Z" ? { ...one, with: wanted, under: true } : { ...one, with: wanted, under: false, tool: "" };
 }
 
 /** Instruments that do not sit in the spindle: a tool comes down on them. */

@@ -59,7 +59,7 @@ export const hover = {
   why: "What explains it?",
   whying: "Looking for what explains it",
   noSlip: "No slip at all",
-  unlisted: "Something that is not on the list",
+  unlisted: "something that is not in the list",
   unlistedHow: "stop and look with somebody else; touch again",
   probable: (share: string, text: string) => `${share}: ${text}`,
   remedy: (text: string) => `Then: ${text}`,

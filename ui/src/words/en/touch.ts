@@ -72,6 +72,7 @@ export const touch = {
   budgetRest: (count: number) => `${count} more below 1 %`,
   angle: "turn about Z",
   slips: "What would explain what does not fit",
+  tellsApart: (touch: string) => `To tell the first two apart: ${touch}.`,
   checks: "What the control must hold afterwards",
   g10: "As one block",
   unchecked: (list: string) => `No other reading checks: ${list}. A slip there would not show.`,
