@@ -197,8 +197,9 @@ def _singled_out(setting: Setting, solution: Solution | None) -> Sifted | None:
 
 
 def _odd_together(setting: Setting, left_out: frozenset[int], guilty: int, judge: Solution) -> tuple[int, ...]:
-    """All readings of another face, where those being odd together explains the contradiction better than the guilty one does, with
-    what the kit says of the part's place: many touches of one face are no witnesses of one another. `judge`: without the guilty one."""
+    """All readings of another face, where those being odd together explains the contradiction better than the guilty one does,
+    with what the kit says of the part's place: many touches of one face are no witnesses of one another. `judge`: without the
+    guilty one."""
     groups: dict[str, list[int]] = {}
     for row in setting.rows:
         if row.reading < len(setting.contacts) and row.reading not in left_out:

@@ -78,7 +78,8 @@ def _beyond(kit: Kit, number: int, who: str, axis: str, shown: float | None, wri
     if question:
         other = f", or {cause}" if cause else ""
         text = f"{says}, and the travel in the draft, a guess, ends before that ({travels}): is the machine larger{other}?"
-        return Beyond(number, axis, text, f"write the machine's own travel into {_file(kit)}, or read the display again", slug, question=True)
+        remedy = f"write the machine's own travel into {_file(kit)}, or read the display again"
+        return Beyond(number, axis, text, remedy, slug, question=True)
     why = cause or "it is no position of this machine"
     return Beyond(number, axis, f"{says}, where this machine cannot stand ({travels}): {why}",
                   "read the display again and correct the reading, or touch again", slug)  # fmt: skip

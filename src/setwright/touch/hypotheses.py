@@ -372,7 +372,8 @@ def _put_back(contact: Contact, before: float) -> Contact:
 def _radius_taken(setting: Setting, before: Mapping[int, float]) -> Iterator[_Taken]:
     """All contacts of upright faces, and those of each thing whose size they tell: a bore, a boss, two faces that look apart or at
     one another. Such a thing may as well be of another size."""
-    said, again = "the radius was already taken off in the readings, so it counts twice", "enter what the display showed at the contact"
+    said = "the radius was already taken off in the readings, so it counts twice"
+    again = "enter what the display showed at the contact"
     things = list(_sized(setting, before))
     every = tuple(before)
     alone = any(contacts == every for _, contacts, _ in things)

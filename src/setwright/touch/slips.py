@@ -233,8 +233,8 @@ def _unlisted(setting: Setting, solution: Solution, system: _System, none: Trace
 
 
 def _places(setting: Setting, solution: Solution) -> Iterator[list[tuple[str, dict[int, float]]]]:
-    """What may be odd by itself, each with its face and what it adds to the rows of the readings, mm: faces, what one tool or finder
-    met on a face, single rows. A round face may be odd in its size and in its place."""
+    """What may be odd by itself, each with its face and what it adds to the rows of the readings, mm: faces, what one tool or
+    finder met on a face, single rows. A round face may be odd in its size and in its place."""
     contacts, known = setting.contacts, list[list[tuple[str, dict[int, float]]]]()
     for level in range(3):
         groups: dict[tuple[object, ...], list[int]] = {}

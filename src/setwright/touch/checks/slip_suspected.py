@@ -52,7 +52,8 @@ def run(case: TouchCase) -> Iterator[Finding]:
         return  # a check of its own names it
     other = Suspected("", UNLISTED, UNLISTED_REMEDY, found.unlisted)
     most = found.unlisted if first is None else first.probability
-    rivals = sorted((one for one in (*found.ranked, other) if one.probability * _RIVAL_ODDS > most), key=lambda one: -one.probability)
+    rivals = [one for one in (*found.ranked, other) if one.probability * _RIVAL_ODDS > most]
+    rivals.sort(key=lambda one: -one.probability)
     text = "; or ".join(f"{one.words} (probability {one.probability:.0%})" for one in rivals)
     remedies = [found.apart] if found.apart else []
     remedy = "; or ".join(dict.fromkeys([*remedies, *(one.remedy for one in rivals)]))

@@ -43,5 +43,6 @@ def run(case: TouchCase) -> Iterator[Finding]:
         tools = f"tool {missing[0]} has" if len(missing) == 1 else f"tools {', '.join(missing[:-1])} and {missing[-1]} have"
         registers = "its register holds" if len(missing) == 1 else "their registers hold"
         text = f"{tools} no length: nobody measured it, and {registers} what was there before"
-        remedy = "bring it to the tool setter or to the face that gives Z, or write its preset length under its [[setup.tool]] in job.toml"
+        remedy = ("bring it to the tool setter or to the face that gives Z, or write its preset length under its [[setup.tool]] in "
+                  "job.toml")  # fmt: skip
         yield case.finding(META.slug, META.signal, text, remedy=remedy)
