@@ -1504,12 +1504,16 @@ export interface TouchAnswer {
   unchecked: Array<Unchecked>;
   slips: Array<SlipSaid>;
   no_slip: number | null;
+  unlisted: number | null;
+  settled: boolean | null;
+  tells_apart: string | null;
   type: Array<string>;
   read_back: Array<string>;
   g10: string;
   next_contact: string | null;
   setup: string;
   plan: Array<Planned>;
+  usual: Usual;
   answer: string;
   picture: Picture;
   schema: number;
@@ -1531,7 +1535,7 @@ export interface TouchAsked {
   number?: number | null;
 }
 
-/** Of one setup, with its sentence, and what is still to be touched in the order of the datum. */
+/** Of one setup, with its sentence, what is still to be touched in the order of the datum, and with … */
 export interface TouchOfSetup {
   offsets: Record<string, Record<string, Number>>;
   tool_lengths: Record<string, Number>;
@@ -1542,12 +1546,16 @@ export interface TouchOfSetup {
   unchecked: Array<Unchecked>;
   slips: Array<SlipSaid>;
   no_slip: number | null;
+  unlisted: number | null;
+  settled: boolean | null;
+  tells_apart: string | null;
   type: Array<string>;
   read_back: Array<string>;
   g10: string;
   next_contact: string | null;
   setup: string;
   plan: Array<Planned>;
+  usual: Usual;
   answer: string;
   picture: Picture;
 }
@@ -1587,6 +1595,13 @@ export interface UnreadSaid {
   tools: Array<CalledUnread>;
   registers: Array<CalledUnread>;
   offsets: Array<CalledUnread>;
+}
+
+/** The instruments that are likely used next: the finder, what stands under a tool's tip, what sweeps … */
+export interface Usual {
+  finder: string;
+  under: string;
+  sweeps: string;
 }
 
 export interface ValidationError {
