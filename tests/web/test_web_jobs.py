@@ -226,7 +226,7 @@ def test_what_to_touch_next_follows_the_datum_and_what_was_read(ada: Person) -> 
     path = "/api/jobs/cap/readings"
     left = ada.ask("DELETE", path, based_on=1, params={"setup": "first side"}).json()["plan"]
     assert left == ada.read("/api/jobs/cap/touch?setup=first side")["plan"]
-    sides = [f"X and Y: touch bore A moving {way}" for way in ("+X", "-X", "+Y", "-Y")]
+    sides = [f"X and Y: touch bore A moving {way}" for way in ("+X; or sweep it", "-X", "+Y", "-Y")]
     angle = ["the angle: touch fixed jaw moving +Y, X as well", "the angle: touch fixed jaw again far away, X as well"]
     assert [one["what"] for one in left][:6] == [*sides, *angle]
     assert [one["also"] for one in left][:6] == ["", "", "", "", "X", "X"]

@@ -141,9 +141,9 @@ class _System:
         b, k = columns.T @ self.residuals, columns.T @ self.projector @ columns
         stiff = k[chosen[:, :, None], chosen[:, None, :]] + np.eye(chosen.shape[1]) / wide**2
         pull = b[chosen]
-        off: Array = np.linalg.solve(stiff, pull[:, :, None])[:, :, 0]
-        log: Array = 0.5 * (pull * off).sum(axis=1) - 0.5 * np.linalg.slogdet(stiff)[1] - chosen.shape[1] * math.log(wide)
-        return log, off
+        off = np.linalg.solve(stiff, pull[:, :, None])[:, :, 0]
+        log = 0.5 * (pull * off).sum(axis=1) - 0.5 * np.linalg.slogdet(stiff)[1] - chosen.shape[1] * math.log(wide)
+        return np.asarray(log, dtype=np.float64), np.asarray(off, dtype=np.float64)
 
     def left(self, shift: Array) -> float:
         """Chi-square of what is left of the readings once a whitened shift is taken off them."""
