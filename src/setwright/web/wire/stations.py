@@ -9,11 +9,10 @@ from pydantic import BaseModel, Field
 from setwright.web.wire.common import FindingSaid, Point, RevisionSaid, StationAnswer
 
 __all__ = [
-    "Assumption", "BodySaid", "Box", "CalledUnread", "ContactDot", "Cylinder", "Evidence", "Extent", "FaceDrawn", "Fixed", "Frame",
-    "KitAnswer", "KitOfSetup", "Mesh", "Number", "OutlierSaid", "Picture", "Planned",
-    "ProgramSaid", "ReadAnswer", "ReadOfSetup", "ReadSaid",
-    "ReadingKept", "ReadingsSaid", "Revolved", "Scene", "Shape", "Share", "SlipSaid", "ToolOfKit", "ToolRead", "ToolShape",
-    "TouchAnswer", "TouchOfSetup", "TouchSaid", "Unchecked", "UnreadSaid",
+    "Assumption", "BodySaid", "Box", "CalledUnread", "ContactDot", "Cylinder", "Evidence", "Extent", "FaceDrawn", "Fixed",
+    "Frame", "KitAnswer", "KitOfSetup", "Mesh", "Number", "OutlierSaid", "Picture", "Planned", "ProgramSaid", "ReadAnswer",
+    "ReadOfSetup", "ReadSaid", "ReadingKept", "ReadingsSaid", "Revolved", "Scene", "Shape", "Share", "SlipSaid", "ToolOfKit",
+    "ToolRead", "ToolShape", "TouchAnswer", "TouchOfSetup", "TouchSaid", "Unchecked", "UnreadSaid", "Usual",
 ]  # fmt: skip
 
 
