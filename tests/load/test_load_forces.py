@@ -127,3 +127,30 @@ def test_vises_and_friction() -> None:
     assert [round(vise_force_n(60.0, 5.0, eta) / 1000.0, 1) for eta in (0.15, 0.25, 0.35)] == [11.3, 18.8, 26.4]
     assert Held(0.0, 0.15).wanted_n(2400.0) == pytest.approx(20_000.0)
     assert Held(20_000.0, 0.15).most_n() == pytest.approx(6000.0)
+
+
+def test_the_slab_mill_of_the_textbook() -> None:
+    """D50, 20 teeth, 100 rev/min, 0.25 a tooth, 3 deep, 100 wide, 3 W·s/mm³: 500 mm/min, 150 000 mm³/min, 7.5 kW, 716 N·m."""
+    got = turned(even(0.0, math.acos(1.0 - 2.0 * 3.0 / 50.0), 100.0, 25.0), Coefficients(kc11=3000.0, mc=0.0), teeth=20,
+                 feed_tooth=0.25, rpm=100.0)  # fmt: skip
+    assert got.power_kw == pytest.approx(7.5, abs=0.01)
+    assert got.torque == pytest.approx(716.0, abs=1.0)
+    assert got.power_kw * 60e6 / 3000.0 == pytest.approx(150_000.0, rel=0.002)
+
+
+def test_the_face_mill_of_the_textbook() -> None:
+    """D150, ten inserts, 60 wide in the middle, 3 deep, 0.6 a tooth at 100 rev/min, 1.1 W·s/mm³: 108 000 mm³/min, 1.98 kW."""
+    half = math.asin(60.0 / 150.0)
+    got = turned(even(math.pi / 2 - half, math.pi / 2 + half, 3.0, 75.0), Coefficients(kc11=1100.0, mc=0.0), teeth=10,
+                 feed_tooth=0.6, rpm=100.0)  # fmt: skip
+    assert round(got.power_kw, 2) == 1.98
+    assert got.power_kw * 60e6 / 1100.0 == pytest.approx(108_000.0, rel=0.002)
+
+
+def test_the_peripheral_cut_of_the_textbook() -> None:
+    """400 x 60, D80, five teeth, 70 m/min, 0.25 a tooth, 5 deep: 278.5 rev/min, 348.2 mm/min, 104 445 mm³/min."""
+    rpm = 1000.0 * 70.0 / (math.pi * 80.0)
+    got = turned(even(0.0, math.acos(1.0 - 2.0 * 5.0 / 80.0), 60.0, 40.0), Coefficients(kc11=1000.0, mc=0.0), teeth=5,
+                 feed_tooth=0.25, rpm=rpm)  # fmt: skip
+    assert (round(rpm, 1), round(rpm * 5 * 0.25, 1)) == (278.5, 348.2)
+    assert got.power_kw * 60e6 / 1000.0 == pytest.approx(104_445.0, rel=0.002)

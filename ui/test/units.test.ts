@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 
-import { decimals, duration, feed, length, lengthNumber, mm, mm3, mm3PerMin, mmPerMin, removalRate, seconds, volume } from "../src/units/units";
+import { decimals, duration, durationWithin, feed, length, lengthNumber, mm, mm3, mm3PerMin, mmPerMin, removalRate, seconds, volume } from "../src/units/units";
 
 describe("numbers as they are shown", () => {
   it("never shows a minus before a rounded zero, and a true minus sign before what is less", () => {
@@ -33,5 +33,8 @@ describe("numbers as they are shown", () => {
     expect(duration(seconds(198))).toBe("3 min 18 s");
     expect(duration(seconds(3599.7))).toBe("1 h 00 min");
     expect(duration(seconds(7384))).toBe("2 h 03 min");
+    expect(durationWithin(seconds(125.2), 3.1)).toBe("2 min 05 s ± 4 s");
+    expect(durationWithin(seconds(7300), 130)).toBe("2 h 01 min ± 3 min");
+    expect(durationWithin(seconds(125.2), null)).toBe("2 min 05 s");
   });
 });

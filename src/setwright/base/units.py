@@ -19,8 +19,8 @@ from typing import Final
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 
 __all__ = [
-    "Dimension", "UnitError", "format_apart", "format_area", "format_feed", "format_half", "format_length", "format_share",
-    "format_size", "format_volume", "parse_quantity", "rounded_towards", "units_of", "written",
+    "Dimension", "UnitError", "format_apart", "format_area", "format_duration", "format_feed", "format_half", "format_length",
+    "format_share", "format_size", "format_volume", "parse_quantity", "rounded_towards", "units_of", "written",
 ]  # fmt: skip
 
 
@@ -283,3 +283,18 @@ def written(value: float, step: float, units: str = "mm") -> str:
         value, places = value / float(_INCH), places + 1
     text = f"{value:.{places}f}"
     return text.lstrip("-") if float(text) == 0.0 else text
+
+
+def format_duration(seconds: float, within: float | None = None) -> str:
+    """A stretch of time as people read it, with its ± (rounded up, in the unit of the last figure) where that is known.
+
+    >>> format_duration(125.2), format_duration(3725.0), format_duration(125.2, 3.1), format_duration(7300.0, 130.0)
+    ('2 min 05 s', '1 h 02 min', '2 min 05 s ± 4 s', '2 h 01 min ± 3 min')
+    """
+    whole = round(seconds)
+    hours, minutes = whole // 3600, whole % 3600 // 60
+    if hours:
+        text, step, unit = f"{hours} h {minutes:02d} min", 60.0, "min"
+    else:
+        text, step, unit = f"{minutes} min {whole % 60:02d} s" if minutes else f"{whole} s", 1.0, "s"
+    return text if within is None else f"{text} ± {math.ceil(within / step)} {unit}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from setwright.base.units import format_length
+from setwright.base.units import format_duration, format_length
 
 __all__ = ["duration", "length", "span_of"]
 
@@ -21,12 +21,6 @@ def span_of(limits: tuple[float, float] | None, places: int) -> str:
     return low if low == high else f"{low} … {high}"
 
 
-def duration(seconds: float | None) -> str:
-    """ "2 min 05 s"; a dash if not known."""
-    if seconds is None:
-        return "–"
-    whole = round(seconds)
-    hours, minutes = whole // 3600, whole % 3600 // 60
-    if hours:
-        return f"{hours} h {minutes:02d} min"
-    return f"{minutes} min {whole % 60:02d} s" if minutes else f"{whole} s"
+def duration(seconds: float | None, within: float | None = None) -> str:
+    """ "2 min 05 s", with its ± where that is known; a dash if not known."""
+    return "–" if seconds is None else format_duration(seconds, within)

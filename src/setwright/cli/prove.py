@@ -136,7 +136,7 @@ def say_proof(asked: Asked, proof: Proof) -> None:
     console.print(
         f"Removed {format_volume(volume, asked.units)} (rays {length(proof.grid_mm, asked.units)} apart along X, Y and Z agree to "
         f"{format_volume(spread, asked.units).split()[0]}), "
-        f"cycle about {duration(proof.timing.total_s)}; computed in {proof.elapsed_s:.1f} s."
+        f"cycle about {duration(proof.timing.total_s, proof.timing.within_s)}; computed in {proof.elapsed_s:.1f} s."
     )
     console.print(Text("A proof is a calculation about a model, never a permission to start.", "italic"))
 

@@ -144,7 +144,7 @@ def _say(asked: Asked, title: str, reading: Reading) -> None:
     read = reading.interpreted
     whole = "read to its end" if read.complete else f"read up to {read.stopped_at}" if read.stopped_at else "not wholly understood"
     console.print(f"{read.blocks:,} blocks, {len(read.path):,} motions, {whole}. Control profile: {reading.profile.name}. "
-                  f"Time about {duration(reading.timing.total_s)}.")  # fmt: skip
+                  f"Time about {duration(reading.timing.total_s, reading.timing.within_s)}.")  # fmt: skip
     if asked.quiet:
         return
     table = Table(box=None, pad_edge=False, header_style="bold")

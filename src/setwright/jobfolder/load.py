@@ -26,7 +26,7 @@ from setwright.model.reading import Readings, Registers
 from setwright.model.setup_check import SetupCheck
 from setwright.model.tool import Tool
 
-__all__ = ["JOB_FILE", "READINGS_FILE", "JobFolder", "load_held", "load_job", "setup_numbered", "with_readings"]
+__all__ = ["JOB_FILE", "READINGS_FILE", "JobFolder", "load_held", "load_job", "setup_numbered", "shop_folder_of", "with_readings"]
 
 M = TypeVar("M", bound=BaseModel)
 T = TypeVar("T")
@@ -175,6 +175,20 @@ def _loaded(files: Files, root: Path) -> JobFolder:
         raise InputRefused(reader.problems)
     return JobFolder(root, whole, {k: v for k, v in sources.items() if v is not None},
                      {k: v for k, v in meshes.items() if v is not None}, reader.digests, places, reader.texts)  # fmt: skip
+
+
+def shop_folder_of(path: Path) -> Path:
+    """Where the shop of a job folder is; of a folder that is no job, that folder itself. Raises InputRefused."""
+    if not path.is_dir():
+        raise InputRefused.because("there is no such folder", remedy="name a job folder or a shop folder", span=Span(str(path)))
+    if not (path / JOB_FILE).exists():
+        return path
+    files = DiskFiles(path)
+    text = decode(files.read(JOB_FILE, largest=LARGEST_TEXT), shown=JOB_FILE)
+    stated = read_toml(text, shown=JOB_FILE).get("shop_folder", "shop")
+    folder = stated.rstrip("/") or "/" if isinstance(stated, str) else "shop"
+    files.declare_shop(folder)
+    return path / folder
 
 
 def with_readings(folder: JobFolder, text: str) -> JobFolder:

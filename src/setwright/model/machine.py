@@ -6,13 +6,30 @@ of the spindle's gauge line) stands when the display of machine position shows i
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Final, Literal, Self
 
+import numpy as np
 from pydantic import AfterValidator, Field, model_validator
 
-from setwright.model.quantity import Acceleration, Duration, Feed, Length, Name, Part, Point3, Power, Speed, Torque, positive
+from setwright.model.quantity import (
+    Acceleration,
+    Duration,
+    Feed,
+    Length,
+    Name,
+    Part,
+    Point3,
+    Power,
+    Ratio,
+    Speed,
+    Spread,
+    Torque,
+    not_negative,
+    positive,
+)
 
-__all__ = ["Accelerations", "Accuracy", "AxisFigures", "Control", "Machine", "Nose", "SetupMode", "Spindle", "Table", "Travel"]
+__all__ = ["TIME_FIGURES", "Accelerations", "Accuracy", "AxisFigures", "Control", "Machine", "Nose", "SetupMode", "Spindle",
+           "Table", "Timed", "Travel"]  # fmt: skip
 
 Range = tuple[Length, Length]
 BodySize = Annotated[Length, AfterValidator(positive)]
@@ -119,11 +136,39 @@ class Accuracy(Part):
     scale: float = 0.0
 
 
+TIME_FIGURES: Final = ("acceleration_xy", "acceleration_z", "corner_rounding", "block_time", "tool_change", "spindle_start")
+"""The figures that a cycle time hangs on, in the order of `Timed`."""
+
+
+class Timed(Part):
+    """What programs timed with a stop-watch told of the time figures, so that a computed time can say its ±.
+
+    `programs`: how many were timed. `share`: what the calculation is off for other reasons, one standard deviation as a share of a
+    time. `spread`: one standard deviation of each of TIME_FIGURES, as a share of it; `together`: how they hang together, the
+    correlation matrix in the same order.
+    """
+
+    programs: Annotated[int, Field(strict=True, ge=1)]
+    share: Annotated[Ratio, AfterValidator(not_negative)]
+    spread: Annotated[tuple[Annotated[float, Field(ge=0.0)], ...], Field(min_length=6, max_length=6)]
+    together: Annotated[tuple[tuple[float, ...], ...], Field(min_length=6, max_length=6)]
+
+    @model_validator(mode="after")
+    def _is_a_correlation(self) -> Self:
+        rows = [row for row in self.together if len(row) == len(TIME_FIGURES)]
+        matrix = np.array(rows)
+        if len(rows) < len(TIME_FIGURES) or not (np.allclose(matrix, matrix.T, atol=0.001) and np.allclose(np.diag(matrix), 1.0)) \
+                or np.linalg.eigvalsh(matrix).min() < -0.01:  # fmt: skip
+            raise ValueError("together is no correlation matrix; have it written by setwright kit MACHINE --calibrate TIMES --keep")
+        return self
+
+
 class Machine(Part):
     """A vertical machining centre.
 
     `beyond_travel`: what the control does with a block that leads beyond the travel of an axis: refuses it before anything moves,
-    or runs it up to the limit.
+    or runs it up to the limit. `corner_rounding`: how far it may round a corner between two feed motions, which sets the speed
+    there; `block_time`: how long it needs to prepare one motion, so that shorter ones are slowed to it.
     """
 
     name: Name
@@ -133,11 +178,14 @@ class Machine(Part):
     spindle: Spindle
     control: Control = Control()
     rapid: AxisFigures = AxisFigures(x=24000.0, y=24000.0, z=20000.0)
-    acceleration: Accelerations = Accelerations(x=3000.0, y=3000.0, z=3000.0)
+    acceleration: Accelerations = Accelerations(x=3.0, y=3.0, z=3.0)
     max_feed: Feed = 10000.0
     home: Point3 = (0.0, 0.0, 0.0)
     second_home: Point3 = (0.0, 0.0, 0.0)
+    corner_rounding: Spread = 0.01
+    block_time: Annotated[Duration, AfterValidator(not_negative)] = 0.0
     tool_change: Duration = 5.0
     spindle_start: Duration = 2.0
+    timed: Timed | None = None
     setup_mode: SetupMode = SetupMode()
     accuracy: Accuracy = Accuracy()

@@ -74,7 +74,7 @@ def time_along(
     duration[rows] = spent
     if dynamics.rapid is RapidPath.DOG_LEG:
         for row in np.flatnonzero(rapid):
-            duration[row] = _dog_leg_time(moves.end[row] - moves.start[row], limits)
+            duration[row] = max(_dog_leg_time(moves.end[row] - moves.start[row], limits), dynamics.block_time_s)
     end = np.cumsum(waits[:-1] + duration)
     return Timeline(end - duration, end, float((end[-1] if end.size else 0.0) + waits[-1]))
 

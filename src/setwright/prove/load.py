@@ -7,7 +7,7 @@ What is not known (material, teeth, the spindle's curve, how hard the vise clamp
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
@@ -35,18 +35,21 @@ from setwright.load.tools import Band, CellLoads, Cutting, cell_loads, immersed_
 from setwright.model.check import run_checks
 from setwright.model.finding import worst_first
 from setwright.model.tool import Tool
-from setwright.prove.case import ProveCase
+from setwright.prove.case import Feature, ProveCase
 from setwright.prove.station import Proof, Taken
 from setwright.removal.engagement import VOLUME, Engagement, cells_of, engagement_of, lengths_of
 
-__all__ = ["CAUTION", "THICK", "THIN", "FeedAdvice", "Load", "LoadCase", "Peck", "Rows", "ToolLoad", "held_by", "usual_chip",
-           "with_load"]  # fmt: skip
+__all__ = ["CAUTION", "THICK", "THIN", "FeedAdvice", "Load", "LoadCase", "Peck", "Rows", "ToolLoad", "bends_share", "held_by",
+           "tightest_of", "usual_chip", "with_load"]  # fmt: skip
 
 CAUTION: Final = "a model's figures, from tables of materials with their spread: no permission to run at a limit"
 
 THICK: Final = 2.5
 THIN: Final = 0.4
 """A chip is far off beyond these shares of the usual: the usual is unverified."""
+
+_BENDS: Final = 1.0 / 3.0
+"""A tool may bend by this share of the tightest tolerance."""
 
 _MILLS: Final = ("end mill", "bull-nose mill", "ball mill", "face mill", "slot mill", "chamfer mill")
 _DRILLS: Final = ("drill", "spot drill", "centre drill")
@@ -107,9 +110,9 @@ class ToolLoad:
     """One tool. `power`, `torque`, `force` (across), `thrust`: the greatest over the program, mean over a turn, each with its row;
     `most_force`: the greatest at any angle of the turn, with straight edges at the worst; `mean_kw` over its cutting, `energy_kj`.
     `chip_mm`: the thickest chip of the cut in which half of its metal goes; `thickest_mm`, of all; each with its row. `bends_mm`
-    with its row, where a surface of the part is made, by its side force, `bends_most_mm` at the worst angle; `bound`: what the
-    engagement may be off for the distance of the rays, as a share. `limit_kw`: what the spindle gives at the speed of the greatest
-    power, `short_kw` for a short load; None where that is not stated.
+    with its row, where a surface of the part is made, by its side force, `bends_most_mm` at the worst angle, the force acting
+    `bends_above_mm` over the tip; `bound`: what the engagement may be off for the distance of the rays, as a share. `limit_kw`:
+    what the spindle gives at the speed of the greatest power, `short_kw` for a short load; None where that is not stated.
     """
 
     station: int
@@ -135,6 +138,7 @@ class ToolLoad:
     bends_mm: float | None = None
     bends_most_mm: float | None = None
     bends_row: int = -1
+    bends_above_mm: float = 0.0
     advice: FeedAdvice | None = None
 
     @staticmethod
@@ -459,7 +463,7 @@ def _bent(
 ) -> ToolLoad:
     """With the greatest bending where the tool makes a surface that stays."""
     final = np.isin(at, _surfaces(proof))
-    steps, young = _beam(hung), _young(hung.tool)
+    steps, young = _beam(hung.tool, hung.radius, hung.stickout), _young(hung.tool)
     if not final.any() or not steps:
         return one
     rows = np.flatnonzero(final)
@@ -467,7 +471,23 @@ def _bent(
     above = min(deepest[k] / 2.0, sum(step.length for step in steps))
     each = deflection_mm(steps, 1.0, young, above_tip_mm=float(above))
     likely, ratio = each * abs(float(loads.aside[k])), one.most_force / max(one.force.likely, 1.0)
-    return replace(one, bends_mm=likely, bends_most_mm=likely * max(ratio, 1.0), bends_row=int(at[k]))
+    return replace(one, bends_mm=likely, bends_most_mm=likely * max(ratio, 1.0), bends_row=int(at[k]),
+                   bends_above_mm=float(above))  # fmt: skip
+
+
+def tightest_of(features: Sequence[Feature]) -> tuple[str, float] | None:
+    """The requirement with the narrowest limits, and how wide they are, mm; None where no length is toleranced."""
+    widths = {one.name: one.size.upper - one.size.lower for one in features if one.toleranced and one.unit == "mm"}
+    return min(widths.items(), key=lambda item: item[1]) if widths else None
+
+
+def bends_share(one: ToolLoad, hung: Assembly, stickout: float, width_mm: float) -> float:
+    """How much a mill that sticks out so far bends by the force of `one`, over what it may: its share of limits `width_mm` wide."""
+    if one.bends_mm is None:
+        return 0.0
+    here, there = (deflection_mm(_beam(hung.tool, hung.radius, length), 1.0, _young(hung.tool), above_tip_mm=one.bends_above_mm)
+                   for length in (hung.stickout, stickout))  # fmt: skip
+    return one.bends_mm * there / here / (_BENDS * width_mm)
 
 
 def _surfaces(proof: Proof) -> NDArray[np.int64]:
@@ -477,13 +497,12 @@ def _surfaces(proof: Proof) -> NDArray[np.int64]:
     return np.unique(np.concatenate(idents)).astype(np.int64)
 
 
-def _beam(hung: Assembly) -> list[BeamStep]:
+def _beam(tool: Tool, radius: float, stickout: float) -> list[BeamStep]:
     """The tool from its holder down to the tip, fluted parts as FLUTED_SHARE of their diameter."""
-    tool = hung.tool
     body = (tool.shank.diameter if tool.shank is not None else tool.diameter)
-    above = hung.stickout - tool.flute_length
+    above = stickout - tool.flute_length
     shank = [BeamStep(above, body)] if above > 0.0 else []
-    return [*shank, BeamStep(min(tool.flute_length, hung.stickout), FLUTED_SHARE * 2.0 * hung.radius)]
+    return [*shank, BeamStep(min(tool.flute_length, stickout), FLUTED_SHARE * 2.0 * radius)]
 
 
 def _young(tool: Tool) -> float:

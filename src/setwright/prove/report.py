@@ -71,6 +71,7 @@ def plain(proof: Proof, units: str) -> dict[str, Any]:
         "load": [_load(proof, tool, rate) for tool, rate in proof.rates.items() if tool in proof.kit.tools],
         "load_rests_on": None if proof.load is None else proof.load.as_plain(),
         "time_s": proof.timing.total_s,
+        "time_uncertainty_s": proof.timing.within_s,
         "time_by_tool": {str(tool): seconds for tool, seconds in proof.timing.by_tool.items()},
         "travel": {"min": proof.travel.low.tolist(), "max": proof.travel.high.tolist()},
         "grid_mm": proof.grid_mm,

@@ -100,6 +100,7 @@ class Reading:
             ],
             "unread": self._unread_plain(),
             "time_s": self.timing.total_s,
+            "time_uncertainty_s": self.timing.within_s,
             "offsets": [name for name in read.registers if name.startswith("G5")],
             "extents": {
                 name: {"min": [value / per for value in extent.least], "max": [value / per for value in extent.greatest]}

@@ -237,7 +237,9 @@ def _first_met(shape: Floats, meridian: int, x: float, y: float, z: float) -> tu
         height = min(max(over - share * dz, z0), z1)
         radius = radius_at(meridian, z0, z1, shape[8], shape[9], shape[10], shape[11], shape[12], height)
         half = math.sqrt(max(0.0, radius * radius - beside * beside))
-        share = min(max((along - half) / level, 0.0), 1.0)
+        last, share = share, min(max((along - half) / level, 0.0), 1.0)
+        if abs(share - last) * (level + abs(dz)) <= SAME_PLACE_MM:
+            break
     before = along - share * level
     return share, beside, before, math.sqrt(before * before + beside * beside), height
 

@@ -176,7 +176,8 @@ STANDARD_CAUTIONS = (
     Caution(Signal.DANGER, "This sheet is a calculation about a model, never a permission to start. A qualified person decides, "
                            "at the machine."),
     Caution(Signal.WARNING, "Guards and interlocks stay in service. In setup mode keep the machine's own speed limits."),
-    Caution(Signal.WARNING, "Never turn a finder or a tool faster than its maker rates it."),
+    Caution(Signal.WARNING, "Never turn a finder, a tool or a holder faster than its maker rates it, nor one "
+                           "that is not balanced for the speed."),
     Caution(Signal.NOTICE, "The machine maker's manual, the rules of the shop and local law come before this sheet."),
 )  # fmt: skip
 
@@ -185,7 +186,8 @@ STANDARD_CAUTIONS = (
 class SheetContent:
     """Everything on the sheet of one setup.
 
-    `verdict` is the station's answer in one sentence. `placement` are sentences on where the holding stands on the table.
+    `verdict` is the station's answer in one sentence; `cycle` the computed time, with its ± where the machine was timed.
+    `placement` are sentences on where the holding stands on the table.
     `determined_from` says in words what each axis comes from. `guesses` are the guesses the verdict rests on. `link` is what the
     square code holds: the address of the route card, or the job's digest. `digest` (hex) names the whole job; `seal` is that of its
     revision in short where the job comes from a record; `made` is the day the numbers were computed.
@@ -200,6 +202,7 @@ class SheetContent:
     units: str = "mm"
     verdict: str = ""
     programs: tuple[Program, ...] = ()
+    cycle: str = ""
     offsets: tuple[OffsetBlock, ...] = ()
     determined_from: tuple[str, ...] = ()
     bodies: tuple[Body, ...] = ()

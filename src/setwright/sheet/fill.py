@@ -9,7 +9,7 @@ import numpy as np
 
 from setwright import __version__
 from setwright.base.digest import digest_bytes
-from setwright.base.units import format_size
+from setwright.base.units import format_duration, format_size
 from setwright.geometry import bodies as solid
 from setwright.hover.holdpoints import hold_points
 from setwright.hover.station import HoverResult
@@ -60,12 +60,19 @@ def content_of(
         title=job.job.title, setup=setup.name, drawing=job.job.drawing, revision=job.job.revision, material=job.job.material,
         machine=kit.machine.name, units=units, verdict=said.text,
         programs=tuple(Program(_program_name(setup, name), value) for name, value in proof.reading.digests.items()),
-        offsets=_offsets(kit, touched), determined_from=_determined(kit, touched), bodies=_bodies(kit), datum=(0.0, 0.0, 0.0),
+        cycle=_cycle(proof), offsets=_offsets(kit, touched),
+        determined_from=_determined(kit, touched), bodies=_bodies(kit), datum=(0.0, 0.0, 0.0),
         contacts=contacts_of(kit, touched, units), dimensions=dimensions_of(kit), placement=_placement(kit, units),
         tools=tuple(_tool(tool, proof, touched) for tool in setup.tool), findings=tuple(findings), checks=checks,
         hold_points=stops(holds, units), guesses=_questions(said), link=f"setwright:{digest}", digest=digest, version=__version__,
         made=made, seal=seal,
     )  # fmt: skip
+
+
+def _cycle(proof: Proof) -> str:
+    """How long the setup's programs run, as computed; nothing where that is not known."""
+    timing = proof.timing
+    return "" if timing.total_s is None else f"about {format_duration(timing.total_s, timing.within_s)}"
 
 
 def _program_name(setup: Setup, name: str) -> str:

@@ -54,12 +54,14 @@ def laid_out(content: SheetContent) -> dict[str, Any]:
 
 def _fields(content: SheetContent) -> list[dict[str, str]]:
     revision = f", revision {content.revision}" if content.revision else ""
-    rows = (
+    rows: tuple[tuple[str, str], ...] = (
         ("Setup", content.setup),
         ("Machine", content.machine),
         ("Drawing", f"{content.drawing}{revision}" if content.drawing else ""),
         ("Material", content.material),
     )
+    if content.cycle:  # two, so that what follows begins a line of its own
+        rows += (("Cycle time", content.cycle), ("Lengths in", "inch" if content.units in ("in", "inch") else "mm"))
     return [{"name": name, "value": value} for name, value in rows]
 
 

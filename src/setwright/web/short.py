@@ -23,6 +23,7 @@ from setwright.model.holding import Holding
 from setwright.model.tool import Tool
 from setwright.program.source import Source
 from setwright.prove.reading import read_setup
+from setwright.prove.standing import standing_of
 from setwright.read.station import Reading
 from setwright.record.blobs import Blobs
 from setwright.record.changes import changes
@@ -132,7 +133,16 @@ def kit_said(blobs: Blobs, found: Revision, setup: str | None) -> bytes:
     """Kit's document with the shapes of everything."""
     kits = _kits(blobs, found, setup)
     findings = [finding for one in kits for finding in kit_findings(one)]
-    return encoded(document("kit", {"setups": [kit_scene(one) for one in kits]}, job=found.job, findings=findings))
+    setups = [kit_scene(one) | _standing_said(one) for one in kits]
+    return encoded(document("kit", {"setups": setups}, job=found.job, findings=findings))
+
+
+def _standing_said(one: Kit) -> dict[str, Any]:
+    """Where the holding may stand, or why that is not known."""
+    try:
+        return {"may_stand": standing_of(one).as_plain(), "may_stand_open": ""}
+    except InputRefused as refusal:
+        return {"may_stand": None, "may_stand_open": refusal.problems[0].what}
 
 
 def touch_said(

@@ -90,6 +90,14 @@ export function duration(value: Seconds | null | undefined): string {
   return `${Math.floor(whole / 3600)} h ${String(Math.floor((whole % 3600) / 60)).padStart(2, "0")} min`;
 }
 
+/** A stretch of time with its ± in seconds, rounded up, in the unit of its last figure: "2 min 05 s ± 4 s". */
+export function durationWithin(value: Seconds | null | undefined, withinS: number | null): string {
+  const text = duration(value);
+  if (value === null || value === undefined || withinS === null || text === UNKNOWN) return text;
+  const inMinutes = Math.round(value) >= 3600;
+  return `${text} ± ${Math.ceil(withinS / (inMinutes ? 60 : 1))} ${inMinutes ? "min" : "s"}`;
+}
+
 /** A moment as the person's own calendar writes it. */
 export function moment(iso: string): string {
   const at = new Date(iso);

@@ -66,6 +66,22 @@ export interface Body_post_jobs_api_jobs_post {
   name?: string;
 }
 
+/** An end of where the holding may stand: how far from the place stated, the machine position in the … */
+export interface BorderSaid {
+  shift_mm: number;
+  limit_mm: number;
+  why: "travel" | "table";
+  file: string;
+  line: number;
+  tool: number;
+}
+
+/** The lesser and the greater end along an axis; of a height a table has none. */
+export interface BordersOfAxis {
+  low: BorderSaid;
+  high: BorderSaid;
+}
+
 /** A box by its corners. */
 export interface Box {
   low: [number, number, number];
@@ -654,7 +670,7 @@ export interface KitAnswer {
   setups: Array<KitOfSetup>;
 }
 
-/** A setup put together. */
+/** A setup put together. `may_stand` null where that is not known, for the reason `may_stand_open`. */
 export interface KitOfSetup {
   setup: string;
   machine: string;
@@ -664,6 +680,8 @@ export interface KitOfSetup {
   expected_offsets: Record<string, [number, number, number]>;
   place_known: boolean;
   scene: Scene;
+  may_stand: PlaceOnTable | null;
+  may_stand_open: string;
 }
 
 /** A line of measured.csv, from 1; `gauge` "typed" for what was typed into a register. */
@@ -872,6 +890,16 @@ export interface PieceSaid {
   habits: HabitsSaid | null;
   habits_said: string;
   influence: Record<string, Record<string, number>>;
+/** Where on the table the holding may stand. `room`: there is a place at all; `best_shift_mm`: along X … */
+export interface PlaceOnTable {
+  x: BordersOfAxis;
+  y: BordersOfAxis;
+  z: BordersOfAxis;
+  room: boolean;
+  best_shift_mm: [number, number];
+  offset: string;
+  offset_mm: [number, number, number];
+  guessed: boolean;
 }
 
 /** A touch still to be made: `what` in words, the face `on` which and the way `toward` it, the `tool` … */
@@ -963,6 +991,7 @@ export interface ProofOfSetup {
   offsets_from: string;
   stopped_at: string | null;
   disagreement_mm3: number;
+  time_uncertainty_s: number | null;
   time_by_tool: Record<string, number>;
   travel: Travel;
   load_rests_on: LoadRests | null;
@@ -1004,6 +1033,7 @@ export interface ReadAnswer {
   tools: Array<ToolRead>;
   unread: UnreadSaid | null;
   time_s: number | null;
+  time_uncertainty_s: number | null;
   offsets: Array<string>;
   extents: Record<string, Extent>;
   setup: string;
@@ -1030,6 +1060,7 @@ export interface ReadOfSetup {
   tools: Array<ToolRead>;
   unread: UnreadSaid | null;
   time_s: number | null;
+  time_uncertainty_s: number | null;
   offsets: Array<string>;
   extents: Record<string, Extent>;
   setup: string;

@@ -31,23 +31,24 @@ from collections.abc import Iterator
 
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
-from setwright.prove.load import LoadCase
+from setwright.prove.load import LoadCase, bends_share, tightest_of
 
 META = Meta("tool-bends", Signal.CAUTION, needs=("load",))
-_SHARE = 1.0 / 3.0
 
 
 def run(case: LoadCase) -> Iterator[Finding]:
     """One finding a tool."""
-    widths = {one.name: one.size.upper - one.size.lower for one in case.features if one.toleranced and one.unit == "mm"}
-    if not widths:
+    tightest = tightest_of(case.features)
+    if tightest is None:
         return
-    name = min(widths, key=lambda key: widths[key])
+    name, width = tightest
     for one in case.load.tools:
-        if one.bends_mm is None or one.bends_most_mm is None or one.bends_mm <= _SHARE * widths[name]:
+        hung = case.kit.tools.get(one.station)
+        if hung is None or one.bends_mm is None or one.bends_most_mm is None or \
+                bends_share(one, hung, hung.stickout, width) <= 1.0:  # fmt: skip
             continue
         text = (f"{case.tool_name(one.bends_row)} bends by about {case.length(one.bends_mm)} (up to "
                 f"{case.length(one.bends_most_mm)} in the turn) where it makes a surface; “{name}” has "
-                f"{case.length(widths[name])} in all; a model's figure")  # fmt: skip
+                f"{case.length(width)} in all; a model's figure")  # fmt: skip
         yield case.finding(META.slug, META.signal, one.bends_row, text, value=one.bends_mm,
                            remedy="clamp the tool shorter, or leave less for the last pass")  # fmt: skip

@@ -195,6 +195,7 @@ class ProofOfSetup(ProofSaid):
     offsets_from: str
     stopped_at: str | None
     disagreement_mm3: float
+    time_uncertainty_s: float | None
     time_by_tool: dict[str, float]
     travel: Travel
     load_rests_on: LoadRests | None

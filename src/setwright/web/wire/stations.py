@@ -9,10 +9,11 @@ from pydantic import BaseModel, Field
 from setwright.web.wire.common import FindingSaid, Point, RevisionSaid, StationAnswer
 
 __all__ = [
-    "Assumption", "BodySaid", "Box", "CalledUnread", "ContactDot", "Cylinder", "Evidence", "Extent", "FaceDrawn", "Fixed",
-    "Frame", "KitAnswer", "KitOfSetup", "Mesh", "Number", "OutlierSaid", "Picture", "Planned", "ProgramSaid", "ReadAnswer",
-    "ReadOfSetup", "ReadSaid", "ReadingKept", "ReadingsSaid", "Revolved", "Scene", "Shape", "Share", "SlipSaid", "ToolOfKit",
-    "ToolRead", "ToolShape", "TouchAnswer", "TouchOfSetup", "TouchSaid", "Unchecked", "UnreadSaid", "Usual",
+    "Assumption", "BodySaid", "BorderSaid", "BordersOfAxis", "Box", "CalledUnread", "ContactDot", "Cylinder", "Evidence",
+    "Extent", "FaceDrawn", "Fixed", "Frame", "KitAnswer", "KitOfSetup", "Mesh", "Number", "OutlierSaid", "Picture",
+    "PlaceOnTable", "Planned", "ProgramSaid", "ReadAnswer", "ReadOfSetup", "ReadSaid", "ReadingKept", "ReadingsSaid", "Revolved",
+    "Scene", "Shape", "Share", "SlipSaid", "ToolOfKit", "ToolRead", "ToolShape", "TouchAnswer", "TouchOfSetup", "TouchSaid",
+    "Unchecked", "UnreadSaid", "Usual",
 ]  # fmt: skip
 
 
@@ -98,6 +99,7 @@ class ReadSaid(BaseModel):
     tools: list[ToolRead]
     unread: UnreadSaid | None
     time_s: float | None
+    time_uncertainty_s: float | None
     offsets: list[str]
     extents: dict[str, Extent]
 
@@ -208,8 +210,42 @@ class Scene(BaseModel):
     copies: list[Point]
 
 
+class BorderSaid(BaseModel):
+    """An end of where the holding may stand: how far from the place stated, the machine position in the way, and why: the end of
+    "travel" with the line and tool that get there first, or the edge of the "table" (line 0)."""
+
+    shift_mm: float
+    limit_mm: float
+    why: Literal["travel", "table"]
+    file: str
+    line: int
+    tool: int
+
+
+class BordersOfAxis(BaseModel):
+    """The lesser and the greater end along an axis; of a height a table has none."""
+
+    low: BorderSaid
+    high: BorderSaid
+
+
+class PlaceOnTable(BaseModel):
+    """Where on the table the holding may stand. `room`: there is a place at all; `best_shift_mm`: along X and Y, as far from all
+    borders as can be; `offset` and `offset_mm`: the zero at the place stated; `guessed`: the travel or the place is a guess."""
+
+    x: BordersOfAxis
+    y: BordersOfAxis
+    z: BordersOfAxis
+    room: bool
+    best_shift_mm: tuple[float, float]
+    offset: str
+    offset_mm: Point
+    guessed: bool
+
+
 class KitOfSetup(BaseModel):
-    """A setup put together."""
+    """A setup put together. `may_stand` null where that is not known, for the reason `may_stand_open`."""
+
 
     setup: str
     machine: str
@@ -219,6 +255,8 @@ class KitOfSetup(BaseModel):
     expected_offsets: dict[str, Point]
     place_known: bool
     scene: Scene
+    may_stand: PlaceOnTable | None
+    may_stand_open: str
 
 
 class KitAnswer(StationAnswer):

@@ -18,6 +18,7 @@ import { length, mm } from "../../units/units";
 import type { KitOfSetup } from "../../wire/api.gen";
 import { words } from "../../words";
 import { Guesses } from "./Guesses";
+import { Standing } from "./Standing";
 
 const NEAR_MM = 200;
 
@@ -46,6 +47,7 @@ export default function Kit(): ReactNode {
         </section>
       </div>
       <Tools kit={kit} />
+      <Standing kit={kit} />
       <Guesses setup={kit.setup} />
       <SignOff station="kit" />
     </>

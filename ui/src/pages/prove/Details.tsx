@@ -3,7 +3,7 @@ import type { ReactNode } from "react";
 import { address, Link } from "../../app/router";
 import { useJob } from "../../data/job";
 import { useSession } from "../../data/session";
-import { decimals, duration, feed, force, kilowatts, type LengthUnit, length, lengthNumber, mm, mm3PerMin, mmPerMin, newtons, power, removalRate, seconds, volume, mm3 } from "../../units/units";
+import { decimals, duration, durationWithin, feed, force, kilowatts, type LengthUnit, length, lengthNumber, mm, mm3PerMin, mmPerMin, newtons, power, removalRate, seconds, volume, mm3 } from "../../units/units";
 import type { ClearanceSaid, ContactSaid, FeatureSaid, ProofOfSetup } from "../../wire/api.gen";
 import { words } from "../../words";
 
@@ -18,7 +18,7 @@ export function Facts({ proved, found }: { proved: ProofOfSetup; found: number }
     <p>
       {proved.time_s === null
         ? words.prove.factsNoTime(removed, blank)
-        : words.prove.facts(removed, blank, duration(seconds(proved.time_s)))}{" "}
+        : words.prove.facts(removed, blank, durationWithin(seconds(proved.time_s), proved.time_uncertainty_s))}{" "}
       {proved.offsets_from === "touch" ? words.prove.offsets.touch : words.prove.offsets.expected}{" "}
       {found === 0 && words.prove.allWell}
     </p>

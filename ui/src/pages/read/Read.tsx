@@ -13,7 +13,7 @@ import { Findings } from "../../parts/Findings";
 import { Problems } from "../../parts/Problems";
 import { SignOff } from "../../parts/SignOff";
 import { Program } from "../../program/Program";
-import { decimals, duration, feed, mmPerMin, rpm, seconds, speed } from "../../units/units";
+import { decimals, duration, durationWithin, feed, mmPerMin, rpm, seconds, speed } from "../../units/units";
 import type { ReadOfSetup, ToolRead } from "../../wire/api.gen";
 import { words } from "../../words";
 
@@ -39,7 +39,7 @@ export default function Read(): ReactNode {
   }
   return (
     <>
-      <h1>{words.read.answer(read.tools.length, decimals(read.motions, 0), duration(timeOf(read)))}</h1>
+      <h1>{words.read.answer(read.tools.length, decimals(read.motions, 0), durationWithin(timeOf(read), read.time_uncertainty_s))}</h1>
       {setups.length > 1 && (
         <Choice
           name="setup"
