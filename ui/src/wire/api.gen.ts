@@ -890,6 +890,8 @@ export interface PieceSaid {
   habits: HabitsSaid | null;
   habits_said: string;
   influence: Record<string, Record<string, number>>;
+}
+
 /** Where on the table the holding may stand. `room`: there is a place at all; `best_shift_mm`: along X … */
 export interface PlaceOnTable {
   x: BordersOfAxis;
