@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 
 from setwright.estimate.charts import capability, constants, ewma, individuals, means_and_ranges, signals
-from setwright.estimate.trend import FARTHEST, follow
+from setwright.estimate.trend import FARTHEST, follow, pieces_before
 
 # n: c4, d2, d3, A2, A3, D3, D4
 PUBLISHED = {
@@ -106,12 +106,13 @@ def test_pieces_that_were_not_measured_count_as_pieces() -> None:
     squeezed = follow([1, 2, 3], [WORN[0], WORN[2], WORN[4]], sigma=1.0)
     assert squeezed.state[1] > 1.3 * gaps.state[1]
     with pytest.raises(ValueError, match="order"):
-        follow([1, 1], [0.0, 0.0], sigma=1.0)
+        follow([2, 1], [0.0, 0.0], sigma=1.0)
 
 
 def test_pieces_left_are_those_before_the_chance_is_reached() -> None:
     found = follow(range(1, 11), WORN, sigma=1.0)
-    left, chance = found.left(-100.0, 12.0, chance=0.05, scatter=0.8)
+    mean, square = found.forecast()
+    left, chance = pieces_before(stats.norm.sf(12.0, mean, np.sqrt(square + 0.64)), 0.05)
     step, state, spread = np.array([[1.0, 1.0], [0.0, 1.0]]), found.state, found.covariance
     chances = []
     for _ in range(left + 1):
@@ -119,4 +120,4 @@ def test_pieces_left_are_those_before_the_chance_is_reached() -> None:
         chances.append(float(stats.norm.sf(12.0, state[0], math.sqrt(spread[0, 0] + 0.64))))
     assert chance == pytest.approx(chances[-1], rel=1e-9)
     assert chances[-1] > 0.05 >= max(chances[:-1])
-    assert found.left(-1e6, 1e6, chance=0.05, scatter=0.8)[0] == FARTHEST
+    assert pieces_before(stats.norm.sf(1e6, mean, np.sqrt(square)), 0.05)[0] == FARTHEST

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from setwright.piece.advice import _in_zone, advise, outlook
+from setwright.piece.advice import advise, in_zone, outlook
 from setwright.piece.belief import Values, believe
 from setwright.piece.influence import Influence
 
@@ -90,7 +90,7 @@ def test_stated_intervals_hold_the_truth_as_often_as_they_say() -> None:
         first = believe(Values(rows, off[:, 0], gauge, range(6), [0, 0, 0, 1, 1, 1]), prior, between_mm=between)
         if first.aside or first.rivals[0].kind != "none":
             continue
-        means = first.fit.gain @ off
+        means = first.gain @ off
         inside += (np.abs(means - truth) <= 1.96 * np.sqrt(np.diag(first.covariance))[:, None]).sum(axis=1)
         used += 10
     assert used > 4500
@@ -171,4 +171,4 @@ def test_the_chance_of_a_centre_is_that_of_the_noncentral_law(miss: float) -> No
     sigma, radius = 0.01, 0.025
     wanted = stats.ncx2(2, (miss / sigma) ** 2).cdf((radius / sigma) ** 2) if miss else 1.0 - math.exp(-((radius / sigma) ** 2) / 2)
     mean = miss * np.array([0.6, 0.8])
-    assert _in_zone(mean, sigma**2 * np.eye(2), radius) == pytest.approx(float(wanted), abs=1e-6)
+    assert in_zone(mean, sigma**2 * np.eye(2), radius) == pytest.approx(float(wanted), abs=1e-6)

@@ -1,14 +1,18 @@
 """Run on made series: wear, typing, gaps, order, shifts, capability, pallets; each judged by hand or by a plain reckoning."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from scipy import stats
 
 from setwright.base.errors import InputRefused
+from setwright.base.span import Span
+from setwright.model.measurement import ToolChange
 from setwright.piece.influence import Influence
 from setwright.run.station import RunResult, Series, run
+from setwright.run.words import job_plain
 from tests.piece.conftest import measured
 
 BORE, DEPTH = "bore-micrometer", "depth-micrometer"
@@ -132,3 +136,97 @@ def test_the_document_has_what_other_programs_rely_on(cap: Influence) -> None:
     assert set(plain["next_due"]) >= {"pieces", "why"}
     assert set(plain["tools"][0]) >= {"number", "wear", "left", "probability"}
     assert plain["series"][0]["values"] == pytest.approx([52.015 / 25.4, 52.014 / 25.4])
+
+
+def steady(pieces: int, at: float = 52.015, scatter: float = 0.003, seed: int = 3) -> dict[int, float]:
+    rng = np.random.default_rng(seed)
+    return {piece: at + scatter * float(rng.standard_normal()) for piece in range(1, pieces + 1)}
+
+
+def test_one_wild_value_waits_and_is_left_out_when_the_next_is_back(cap: Influence) -> None:
+    calm = steady(12)
+    waiting = run(cap, measured(cap, seat(calm | {13: 52.065})))
+    assert (only(waiting).trend.suspect, waiting.next_due.pieces) == (True, 1)
+    assert only(waiting).trend.state == pytest.approx(only(run(cap, measured(cap, seat(calm)))).trend.after(1).state, abs=0.0005)
+    assert "measurement-suspect" in {one.slug for one in waiting.findings}
+    back = run(cap, measured(cap, seat(calm | {13: 52.065, 14: 52.016})))
+    assert only(back).misread == (13,)
+    assert float(only(back).trend.state[0]) == pytest.approx(52.015, abs=0.003)
+    assert 13 not in only(back).numbers
+
+
+def test_a_value_measured_again_settles_which_of_the_two_was_right(cap: Influence) -> None:
+    again = run(cap, measured(cap, [*seat(steady(12) | {13: 52.065}), ("13", "seat diameter", 52.014, BORE)]))
+    assert only(again).misread == (13,)
+    assert only(again).values[-1] == pytest.approx(52.014, abs=1e-6)
+
+
+def test_a_jump_that_stays_is_told_with_its_piece_and_the_forecast_goes_on_from_there(cap: Influence) -> None:
+    result = run(cap, measured(cap, seat(steady(12) | {13: 51.965, 14: 51.967, 15: 51.966})))
+    assert only(result).trend.jumps == (13,)
+    assert float(only(result).trend.state[0]) == pytest.approx(51.966, abs=0.003)
+    told = next(one for one in result.findings if one.slug == "level-jumped")
+    assert "piece 13" in told.text
+    assert result.next_due.pieces == 1
+
+
+def test_a_new_tool_starts_anew_and_its_first_piece_is_due(cap: Influence) -> None:
+    worn = {piece: 52.024 - 0.0008 * piece for piece in range(1, 21)}
+    plain = measured(cap, seat(worn))
+    change = ToolChange("21", plain.measurements[0].setup, 2, Span("measured.csv", 500))
+    ahead = run(cap, replace(plain, changes=(change,)))
+    assert ahead.next_due.pieces == 1
+    after = run(cap, replace(measured(cap, seat(worn | {21: 52.023, 22: 52.022, 23: 52.022})), changes=(change,)))
+    (tool,) = after.tools
+    assert tool.since == 21
+    assert tool.wear == pytest.approx(-0.001, abs=0.002)  # not the 0.016 of the tool before
+    assert not only(after).trend.jumps
+
+
+def test_scatter_that_the_gauge_does_not_state_reaches_the_forecast(cap: Influence) -> None:
+    """Limits ±0.015, single pieces scatter by 0.012: one in five is outside, whatever gauge and machine state."""
+    result = run(cap, measured(cap, seat(steady(40, scatter=0.012))))
+    assert result.next_due.pieces == 1
+    assert float(only(result).out[0]) == pytest.approx(2.0 * float(stats.norm.sf(0.015 / 0.012)), abs=0.12)
+
+
+def test_a_centre_is_out_where_both_coordinates_together_are(cap: Influence) -> None:
+    """0.08 along X and Y each lies inside ±0.1 and 0.113 from the middle of a zone of radius 0.1."""
+    rows = [(str(piece), f"hole 3 position {axis}", at + 0.08, "height-gauge") for piece in range(1, 9)
+            for axis, at in (("x", 46.0), ("y", 26.0))]  # fmt: skip
+    assert run(cap, measured(cap, rows)).next_due.pieces == 1
+    one = run(cap, measured(cap, [row for row in rows if row[1].endswith("x")]))
+    assert float(only(one, "hole 3 position x").out[0]) < 0.1
+
+
+def test_what_is_due_is_counted_from_the_last_piece_that_was_cut(cap: Influence) -> None:
+    """The seat drifts to its limit and was last measured at piece 6; piece 30 was measured for its slot only."""
+    worn = {piece: 52.026 - 0.001 * piece for piece in range(1, 7)}
+    result = run(cap, measured(cap, [*seat(worn), ("30", "depth of slot", 5.0, DEPTH)]))
+    assert (result.next_due.feature, result.next_due.pieces) == ("seat diameter", 1)
+
+
+def test_values_that_never_differ_are_called_neither_stable_nor_capable(cap: Influence) -> None:
+    result = run(cap, measured(cap, seat(dict.fromkeys(range(1, 31), 52.015))))
+    (shown,) = result.charts
+    assert [chart.stable for chart in shown.charts] == [None] * len(shown.charts)
+    assert shown.capable is None
+
+
+def test_the_headline_says_what_nobody_measured(cap: Influence) -> None:
+    result = run(cap, measured(cap, seat(steady(30, scatter=0.001))))
+    assert f"of {len(result.not_measured)} other requirements no piece was measured" in result.next_due.why
+    assert "hole 1 position" in result.not_measured
+
+
+def test_a_gap_of_any_length_is_passed_over_at_once(cap: Influence) -> None:
+    far = run(cap, measured(cap, seat({1: 52.015, 2_000_000_000: 52.016})))
+    assert far.next_due.pieces == 1
+
+
+def test_what_is_due_first_in_any_setup_stands_on_top_of_the_document(cap: Influence) -> None:
+    calm = run(cap, measured(cap, seat(steady(30, scatter=0.001))))
+    close = run(cap, measured(cap, seat({piece: 52.012 - 0.002 * piece for piece in range(1, 7)})))
+    plain = job_plain([calm, close], "mm")
+    assert plain["next_due"]["pieces"] == 1
+    assert len(plain["tools"]) == len(plain["setups"]) == 2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -44,7 +45,7 @@ def command(
     def work() -> None:
         from setwright.jobfolder.load import load_job
         from setwright.piece.station import advise_piece
-        from setwright.piece.words import piece_plain
+        from setwright.piece.words import job_plain
 
         if not 0.0 <= guard <= 4.0:
             raise InputRefused.because(f"--guard {guard:g} is no guard band", remedy="write 2 for the whole of U, or 1.645")
@@ -53,13 +54,14 @@ def command(
                     everything=everything)  # fmt: skip
         doubts: list[Finding] = []
         read, found = influences(asked, folder, measured, setup, pitch, doubts)
-        results = [advise_piece(one, read, guard=guard, units=asked.units) for one in found]
+        typed = replace(asked, units=asked.units if units or folder.job.units == "mm" else "inch")  # as at the control
+        results = [advise_piece(one, read, guard=guard, units=typed.units) for one in found]
         for result in results:
-            say_piece(asked, result, guard)
-        documents = [piece_plain(result, asked.units) for result in results]
+            say_piece(typed, result, guard)
         findings = (*doubts, *(finding for result in results for finding in result.findings))
-        answer(asked, Answer(folder.name, {**documents[0], "guard": guard, "measured": {"file": read.file, "sha256": read.digest},
-                                           "setups": documents}, findings))  # fmt: skip
+        document = {**job_plain(results, asked.units, typed=typed.units), "guard": guard,
+                    "measured": {"file": read.file, "sha256": read.digest}}  # fmt: skip
+        answer(asked, Answer(folder.name, document, findings))
 
     guarded(NAME, work, as_json=json)
 
@@ -72,6 +74,7 @@ def influences(asked: Asked, folder: JobFolder, measured: Path | None, setup: st
     from setwright.jobfolder.load import setup_numbered
     from setwright.jobfolder.measured import read_measured
     from setwright.piece.influence import influence_of
+    from setwright.piece.station import register_names
     from setwright.slips.world import as_set
 
     read = read_measured(folder, measured)
@@ -88,7 +91,7 @@ def influences(asked: Asked, folder: JobFolder, measured: Path | None, setup: st
             world = as_set(proof.kit, proof.truth, metal=None if proof.kit.blank is not None else proof.before)
             with Bar(asked.progress, quiet=asked.quiet) as bar:
                 found.append(influence_of(world, pitch_mm=pitch, progress=bar))
-    registers = {one.kit.setup.name: [one.causes[number].name for number in one.registers] for one in found}
+    registers = {one.kit.setup.name: register_names(one) for one in found}
     return read_measured(folder, measured, registers=registers), found
 
 
@@ -103,8 +106,9 @@ def say_piece(asked: Asked, result: PieceResult, guard: float) -> None:
         console.print(Text(headline(result, units), "bold"))
     for one in result.registers:
         said = typing_said(one, units)
+        beside = f" and {said['beside']} in its wear" if said["beside"] else ""
         wear = f", or {said['wear']} into its wear" if said["wear"] else ""
-        console.print(Text(f"Type {one.text(units)}   (it holds {said['holds']}: {said['change']}{wear}; sure to "
+        console.print(Text(f"Type {one.text(units)}   (it holds {said['holds']}{beside}: {said['change']}{wear}; sure to "
                            f"{said['sure']})", "bold"))  # fmt: skip
     if result.registers:
         console.print(f"Why: {result.why}. Read every number back before you start.")
@@ -118,6 +122,10 @@ def say_piece(asked: Asked, result: PieceResult, guard: float) -> None:
         console.print(f"  {habits}")
     if result.not_measured:
         console.print(f"  Not measured, so not judged: {'; '.join(result.not_measured)}.")
+    if result.not_seen:
+        console.print(f"  Registers that nothing measured shows: {', '.join(result.not_seen)}.")
+    if result.belief.drifts:
+        console.print("  The pieces drift: the later ones count for more. See run for how fast, and when to measure next.")
     say_findings(asked, result.findings)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -38,20 +39,21 @@ def command(
         from setwright.cli.piece import influences
         from setwright.jobfolder.load import load_job
         from setwright.run.station import run
-        from setwright.run.words import run_plain
+        from setwright.run.words import job_plain
 
         folder = load_job(job).shown_in(units)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
                     everything=everything)  # fmt: skip
         doubts: list[Finding] = []
         read, found = influences(asked, folder, measured, setup, pitch, doubts)
-        results = [run(one, read, units=asked.units) for one in found]
+        # sentences are in the unit of the job
+        said = replace(asked, units=asked.units if units or folder.job.units == "mm" else "inch")
+        results = [run(one, read, units=said.units) for one in found]
         for result in results:
-            say_run(asked, result)
-        documents = [run_plain(result, asked.units) for result in results]
+            say_run(said, result)
         findings = (*doubts, *(finding for result in results for finding in result.findings))
-        answer(asked, Answer(folder.name, {**documents[0], "measured": {"file": read.file, "sha256": read.digest},
-                                           "setups": documents}, findings))  # fmt: skip
+        answer(asked, Answer(folder.name, {**job_plain(results, asked.units, typed=said.units),
+                                           "measured": {"file": read.file, "sha256": read.digest}}, findings))  # fmt: skip
 
     guarded(NAME, work, as_json=json)
 

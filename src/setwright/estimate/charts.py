@@ -61,10 +61,10 @@ class Chart:
 
     @property
     def stable(self) -> bool | None:
-        """Whether no point breaks a rule; None where there are too few to say."""
+        """Whether no point breaks a rule; None where there are too few to say, or where all are the same and show no scatter."""
         if any(self.found):
             return False
-        return True if self.points.size >= LEAST_POINTS else None
+        return True if self.points.size >= LEAST_POINTS and self.sigma > 0.0 else None
 
 
 @dataclass(frozen=True, slots=True)

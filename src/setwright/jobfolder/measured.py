@@ -6,7 +6,7 @@
 
 A bare value takes the job's unit; the head may name one (`value_mm`, `value_in`), and so may each value. `setup` may stand as a
 column of its own, where two setups have a feature of one name. The gauge `typed` marks what was typed into a register before that
-piece.
+piece, `changed` (`18, T2, new, changed`) a tool that was changed before it.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from __future__ import annotations
 import csv
 import datetime
 import difflib
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
@@ -26,19 +27,24 @@ from setwright.jobfolder.document import LARGEST_TEXT, decode, read_bytes
 from setwright.jobfolder.door import read_regular
 from setwright.jobfolder.load import JobFolder
 from setwright.model.job import Setup
-from setwright.model.measurement import Measured, Measurement, Typing
+from setwright.model.measurement import Measured, Measurement, ToolChange, Typing
 from setwright.model.requirement import Requirement
 
-__all__ = ["MEASURED_FILE", "TYPED", "measurable", "measured_in", "read_measured"]
+__all__ = ["CHANGED", "MEASURED_FILE", "TYPED", "measurable", "measured_in", "read_measured"]
 
 MEASURED_FILE: Final = "measured.csv"
 TYPED: Final = "typed"
 """The gauge of a line that says what was typed into a register."""
 
+CHANGED: Final = "changed"
+"""The gauge of a line that says that a tool was changed."""
+
 _NEEDED: Final = ("piece", "feature", "value", "gauge")
 _KNOWN: Final = (*_NEEDED, "time", "setup")
 _VALUES: Final = {"value": None, "value_mm": "mm", "value_in": "in"}
 _LIKE_OTHER_UNIT: Final = 0.02
+_MOST_DIGITS: Final = 15
+_TOOL: Final = re.compile(r"(?:T|tool )\s*(\d{1,4})", re.IGNORECASE)
 _Named = tuple[Requirement, str]
 
 
@@ -74,7 +80,7 @@ def measured_in(folder: JobFolder, data: bytes, *, shown: str = MEASURED_FILE,
     reader.read()
     if reader.problems:
         raise InputRefused(reader.problems)
-    return Measured(tuple(reader.measurements), tuple(reader.typings), shown, digest_bytes(data))
+    return Measured(tuple(reader.measurements), tuple(reader.typings), shown, digest_bytes(data), tuple(reader.changes))
 
 
 class _Reader:
@@ -86,10 +92,15 @@ class _Reader:
         self.problems: list[Problem] = []
         self.measurements: list[Measurement] = []
         self.typings: list[Typing] = []
+        self.changes: list[ToolChange] = []
 
     def read(self) -> None:
-        rows = self._rows()
-        head = next(rows, None)
+        try:
+            rows = list(self._rows())
+        except csv.Error as error:
+            self._refuse(f"the file is no table: {error}", Span(self._shown), "write one value a line")
+            return
+        head, rows = (rows[0], rows[1:]) if rows else (None, [])
         if head is None:
             self._refuse("the file is empty", Span(self._shown), f"write {', '.join(_NEEDED)} in the first line")
             return
@@ -140,6 +151,13 @@ class _Reader:
         if blank:
             self._refuse(f"{', '.join(blank)} is missing in this line", span, "write it, or delete the line")
             return
+        piece = self._piece(row["piece"], span)
+        if piece is None:
+            return
+        row = {**row, "piece": piece}
+        if row["gauge"].lower() == CHANGED:
+            self._changed(row, value, span)
+            return
         typed = row["gauge"].lower() == TYPED
         setup = self._setup(row, span, typed=typed)
         when = self._time(row.get("time", ""), span)
@@ -153,6 +171,30 @@ class _Reader:
             self.typings.append(Typing(row["piece"], setup, row["feature"], number, span))
         elif self._believed(setup, row, number, span):
             self.measurements.append(Measurement(row["piece"], setup, row["feature"], number, row["gauge"], when, span))
+
+    def _piece(self, text: str, span: Span) -> str | None:
+        """What a piece is called: a number without idle zeros, so that 007 is 7; None after a problem."""
+        if not text.isdecimal():
+            return text
+        if len(text) > _MOST_DIGITS:
+            self._refuse(f"the number of a piece has {len(text)} digits", span, f"write {_MOST_DIGITS} at the most, or a name")
+            return None
+        return str(int(text))
+
+    def _changed(self, row: Mapping[str, str], value: str, span: Span) -> None:
+        """A line that says that a tool was changed: in the setup it names, else in all that have it."""
+        match = _TOOL.fullmatch(row["feature"])
+        if match is None or value.lower() != "new":
+            self._refuse(f'"{row["feature"]}, {value}" does not say which tool was changed', span,
+                         f"write for example: {row['piece']}, T2, new, {CHANGED}")  # fmt: skip
+            return
+        stated, station = row.get("setup", ""), int(match[1])
+        setups = [setup for setup in self._job.setup if not stated or setup.name == stated]
+        found = [setup.name for setup in setups if any(tool.station == station for tool in setup.tool)]
+        if not found:
+            known = sorted({f"T{tool.station}" for setup in setups for tool in setup.tool})
+            self._refuse(f"there is no T{station}", span, f"there are {', '.join(known)}" if known else "no setup is called that")
+        self.changes += [ToolChange(row["piece"], name, station, span) for name in found]
 
     def _setup(self, row: Mapping[str, str], span: Span, *, typed: bool) -> str | None:
         """The setup a line speaks of; None after a problem."""

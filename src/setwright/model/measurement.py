@@ -11,7 +11,7 @@ from pydantic import AfterValidator
 from setwright.base.span import Span
 from setwright.model.quantity import Angle, Length, Name, Part, not_negative, positive
 
-__all__ = ["Gauge", "Measured", "Measurement", "Typing"]
+__all__ = ["Gauge", "Measured", "Measurement", "ToolChange", "Typing"]
 
 
 class Gauge(Part):
@@ -53,6 +53,16 @@ class Typing:
 
 
 @dataclass(frozen=True, slots=True)
+class ToolChange:
+    """A tool of a setup changed for a new one before a piece was cut; its line."""
+
+    piece: str
+    setup: str
+    station: int
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
 class Measured:
     """What was measured of a job, in the order of the file; `file` as it is told, `digest` of its bytes."""
 
@@ -60,10 +70,22 @@ class Measured:
     typings: tuple[Typing, ...]
     file: str
     digest: str
+    changes: tuple[ToolChange, ...] = ()
+
+    def changes_of(self, setup: str) -> tuple[ToolChange, ...]:
+        """The tools changed in a setup."""
+        return tuple(one for one in self.changes if one.setup == setup)
 
     def pieces(self, setup: str) -> tuple[str, ...]:
         """The pieces of a setup as they were cut: by their numbers where all have one, else as they first stand there."""
-        every = [(one.span.line, one.piece) for one in self.measurements if one.setup == setup]
-        every += [(one.span.line, one.piece) for one in self.typings if one.setup == setup]
+        every = [(one.span.line, one.piece) for of in (self.measurements, self.typings, self.changes) for one in of
+                 if one.setup == setup]  # fmt: skip
         found = tuple(dict.fromkeys(piece for _, piece in sorted(every)))
         return tuple(sorted(found, key=int)) if all(piece.isdecimal() for piece in found) else found
+
+    def numbers(self, setup: str) -> dict[str, int]:
+        """The number of each piece: what it is called where all are numbers, so that pieces nobody measured count; else its
+        turn."""
+        pieces = self.pieces(setup)
+        named = not all(piece.isdecimal() for piece in pieces)
+        return {piece: turn if named else int(piece) for turn, piece in enumerate(pieces, 1)}

@@ -3,8 +3,9 @@
 The loss of a part is the sum over its features of (distance from the middle / half the width of the limits)², a centre counting
 both coordinates. Expected over the posterior it is the loss of the means plus a part that no change alters. Registers are taken one
 after the other, each time the one that lowers it most, with all chosen ones set anew by least squares and rounded to the control's
-increment, and only while one more change pays for the touching: see TOUCHING. A register is considered only where a measured
-feature shows it to be off by more than its gauge, or half an increment, can tell; what nobody measured moves nothing.
+increment, and only while one more change pays for the touching: see TOUCHING. No change puts a feature outside its limits that lies
+inside them. A register is considered only where a measured feature lies farther beside the middle than what the values leave open
+there, or than half an increment; what nobody measured moves nothing.
 Source: closed forms in the guide of the station; G. E. P. Box and A. Luceño, Statistical Control by Monitoring and Feedback
 Adjustment, ch. 6 and 7 (a fixed cost for each adjustment).
 """
@@ -17,19 +18,21 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from setwright.base.tolerance import INFLUENCE_SEEN, TINY
 from setwright.estimate.least_squares import Array
 from setwright.piece.influence import Influence, Place
 
-__all__ = ["TOUCHING", "Change", "Outlook", "advise", "outlook"]
+__all__ = ["TOUCHING", "Change", "Outlook", "advise", "in_zone", "outlook"]
 
 TOUCHING: Final = 0.01
 """What one change must save: a feature that lies less than a tenth of its half width beside the middle is not worth a keystroke."""
 
 _NODES: Final = 96
 _REACH: Final = 8.0
+_SWEEPS: Final = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +65,12 @@ def advise(influence: Influence, off: Array, covariance: Array, *, shown: Sequen
     """
     misses, weights = _misses(influence, off), _weights(influence.places)
     allowed = [j for j in influence.registers if _visible(influence, j, misses, shown)]
+    seen = np.zeros(weights.size)
+    seen[[row for row, _ in shown]] = 1.0  # what nobody measured has its say in how large a change is, and asks for none
     chosen: list[int] = []
-    by, loss, found = np.zeros(0), _loss(misses, weights), []
+    by, loss, found = np.zeros(0), _loss(misses, seen * weights), []
     while len(chosen) < len(allowed):
-        tried = [(_loss(misses + influence.matrix[:, [*chosen, j]] @ steps, weights), _late(influence, j), j, steps)
+        tried = [(_loss(misses + influence.matrix[:, [*chosen, j]] @ steps, seen * weights), _late(influence, j), j, steps)
                  for j in allowed if j not in chosen for steps in [_best(influence, [*chosen, j], misses, weights)]]  # fmt: skip
         least = min(one[0] for one in tried)
         _, _, cause, steps = min((one for one in tried if one[0] <= least + INFLUENCE_SEEN), key=lambda one: one[1])
@@ -126,10 +131,35 @@ def _late(influence: Influence, cause: int) -> tuple[int, int]:
 def _best(influence: Influence, chosen: Sequence[int], misses: Array, weights: Array) -> Array:
     """The steps of these registers that make the loss least, each rounded to what can be typed."""
     root = np.sqrt(weights)[:, None]
-    steps = np.linalg.lstsq(root * influence.matrix[:, list(chosen)], -root[:, 0] * misses, rcond=INFLUENCE_SEEN)[0]
+    columns = influence.matrix[:, list(chosen)]
+    steps = np.linalg.lstsq(root * columns, -root[:, 0] * misses, rcond=INFLUENCE_SEEN)[0]
     typed = (influence.causes[j].typed for j in chosen)
     sizes = np.array([one.step if one is not None else 1.0 for one in typed]) / influence.doubled(chosen)
-    return np.asarray(np.rint(steps / sizes) * sizes)
+    rounded = np.asarray(np.rint(steps / sizes) * sizes)
+    inside = np.flatnonzero(np.abs(misses) <= (halves := _halves(influence.places)))
+    room = halves[inside] * (1.0 + INFLUENCE_SEEN)
+    if np.all(np.abs(misses[inside] + columns[inside] @ rounded) <= room):
+        return rounded
+    held = np.trunc(_inside(columns, misses, weights, inside, halves) / sizes) * sizes
+    return held if np.all(np.abs(misses[inside] + columns[inside] @ held) <= room) else np.zeros(len(chosen))
+
+
+def _halves(places: Sequence[Place]) -> Array:
+    return np.array([math.inf if place.half is None else place.half for place in places])
+
+
+def _inside(columns: Array, misses: Array, weights: Array, inside: NDArray[np.intp], halves: Array) -> Array:
+    """The steps of least loss that put no place outside its limits that lies inside them: one after the other, each as far as the
+    limits let it, until nothing moves any more."""
+    steps = np.zeros(columns.shape[1])
+    for _ in range(_SWEEPS):
+        for number, column in enumerate(columns.T):
+            left = misses + columns @ steps
+            bound = inside[np.abs(column[inside]) > INFLUENCE_SEEN]
+            ends = np.sort((np.array([[-1.0], [1.0]]) * halves[bound] - left[bound]) / column[bound], axis=0)
+            best = -float(weights @ (column * left)) / max(float(weights @ column**2), TINY)
+            steps[number] += min(max(best, float(ends[0].max(initial=-math.inf))), float(ends[1].min(initial=math.inf)))
+    return steps
 
 
 def _standards(influence: Influence, chosen: Sequence[int], covariance: Array, weights: Array) -> Array:
@@ -150,10 +180,10 @@ def _within(places: Sequence[Place], means: Array, spread: Array) -> float | Non
         low, high = first.limits.nominal + first.limits.lower, first.limits.nominal + first.limits.upper
         standard = math.sqrt(spread[0, 0]) + TINY
         return float(ndtr((high - means[0]) / standard) - ndtr((low - means[0]) / standard))
-    return _in_zone(means - np.array([place.aim for place in places]), spread, first.half)
+    return in_zone(means - np.array([place.aim for place in places]), spread, first.half)
 
 
-def _in_zone(mean: Array, spread: Array, radius: float) -> float:
+def in_zone(mean: Array, spread: Array, radius: float) -> float:
     """Probability of a normal point (2,) in a circle about zero: Gauss-Legendre along X, exact along Y given X."""
     if mean.size < 2:
         return math.nan

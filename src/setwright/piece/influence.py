@@ -139,11 +139,12 @@ class Influence:
             whole[seen] = vector
             share = tuple((self.causes[number].name, float(whole[number])) for number in seen
                           if abs(whole[number]) > INFLUENCE_SEEN)  # fmt: skip
-            found.append(Blind(share, self._apart(whole, rows)))
+            found.append(Blind(share, self.apart(whole, rows)))
         return found
 
-    def _apart(self, direction: Array, rows: Sequence[int]) -> str:
-        """What moves most along a direction: a place of the drawing that was not measured, else another distance on the part."""
+    def apart(self, direction: Array, rows: Sequence[int]) -> str:
+        """What moves most along a direction of the causes, "" where nothing does: a place of the drawing that was not measured,
+        else another distance on the part."""
         asked = [(abs(float(self.matrix[number] @ direction)), place.name) for number, place in enumerate(self.places)
                  if number not in rows]  # fmt: skip
         free = [(abs(float(row @ direction)), words) for words, row in self.others]

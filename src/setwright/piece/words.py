@@ -11,9 +11,10 @@ from typing import Any, Final
 from setwright.base.units import format_half, format_length, written
 from setwright.piece.advice import Outlook
 from setwright.piece.influence import Blind, Influence, Place
-from setwright.piece.station import Judged, PieceResult, Typing
+from setwright.piece.sentences import Judged, Typing
+from setwright.piece.station import PieceResult
 
-__all__ = ["blind_said", "chance", "concerns", "habits_said", "headline", "judged_said", "outlook_said", "piece_plain",
+__all__ = ["blind_said", "chance", "concerns", "habits_said", "headline", "job_plain", "judged_said", "outlook_said", "piece_plain",
            "typing_said"]  # fmt: skip
 
 _MM_PER_INCH: Final = 25.4
@@ -30,10 +31,11 @@ def headline(result: PieceResult, units: str) -> str:
 
 def typing_said(one: Typing, units: str) -> dict[str, str]:
     """A register to change: what it `holds` and shall hold (`type`), the `change` with its sign, also as it goes into the wear of
-    a tool (`wear`, "" for an offset), and how `sure` that is."""
+    a tool (`wear`, "" for an offset), what stands in that wear already (`beside`, "" for nothing), and how `sure` that is."""
     change = _register(one.change, one.step, units, signed=True)
     return {"holds": _register(one.now, one.step, units), "type": written(one.now + one.change, one.step, units), "change": change,
-            "wear": change if one.adds_to_wear else "", "sure": f"± {format_half(one.expanded, units)}"}  # fmt: skip
+            "wear": change if one.adds_to_wear else "",
+            "beside": _register(one.wear, one.step, units, signed=True) if one.wear else "", "sure": f"± {format_half(one.expanded, units)}"}  # fmt: skip
 
 
 def _register(value: float, step: float, units: str, *, signed: bool = False) -> str:
@@ -85,13 +87,26 @@ def habits_said(result: PieceResult, units: str) -> str:
             f"corrected in full, by about {advice} with this advice.")  # fmt: skip
 
 
-def piece_plain(result: PieceResult, units: str) -> dict[str, Any]:
-    """The document of a setup: its numbers, and under `said` the same as people read them, in `units`.
+def job_plain(results: Sequence[PieceResult], units: str, *, typed: str = "") -> dict[str, Any]:
+    """The document of all setups: what is to be typed in any of them on top, everything of each under `setups`."""
+    documents = [piece_plain(one, units, typed=typed) for one in results]
+    if len(documents) == 1:
+        return {**documents[0], "setups": documents}
+    lists = {key: [{"setup": one["setup"], **entry} for one in documents for entry in one[key]]
+             for key in ("registers", "predicted", "unexplained", "judged", "inseparable")}  # fmt: skip
+    names = {key: [name for one in documents for name in one[key]] for key in ("not_measured", "not_seen")}
+    first = next((one for one in documents if one["advice"] == "correct"), documents[0])
+    said = {key: " ".join(f"{one['setup']}: {one[key]}" for one in documents) for key in ("why", "headline")}
+    return {**first, **lists, **names, **said, "setups": documents}
+
+
+def piece_plain(result: PieceResult, units: str, *, typed: str = "") -> dict[str, Any]:
+    """The document of a setup: its numbers in `units`, and under `said` the same as people read and type them, in `typed` if given.
 
     Of each predicted feature also where it is aimed (`aims`), half the width of its limits (`half`), and whether what was measured
     or the change bears on it (`concerned`).
     """
-    plain, per = result.as_plain(units), _MM_PER_INCH if units in ("in", "inch") else 1.0
+    plain, per, units = result.as_plain(units, typed=typed), _MM_PER_INCH if units in ("in", "inch") else 1.0, typed or units
     for said, register in zip(plain["registers"], result.registers, strict=True):
         said["said"] = typing_said(register, units)
     for said, judged in zip(plain["judged"], result.judged, strict=True):

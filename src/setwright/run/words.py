@@ -6,6 +6,7 @@ forecast stand on one scale: what was typed between two pieces is added to those
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -13,7 +14,7 @@ import numpy as np
 from setwright.base.units import format_length
 from setwright.run.station import NextDue, RunResult, Series, Shown, ToolState
 
-__all__ = ["headline", "run_plain", "state_said", "tool_said"]
+__all__ = ["headline", "job_plain", "run_plain", "state_said", "tool_said"]
 
 _MM_PER_INCH: Final = 25.4
 _WORDS: Final = {2: "second", 3: "third"}
@@ -49,24 +50,35 @@ def _finer(units: str) -> int:
 def state_said(shown: Shown) -> str:
     """Whether a process is stable, and what it is capable of where that can be said."""
     said = [chart.stable for chart in shown.charts]
-    state = "not stable" if False in said else "too few points to say" if None in said else "stable"
+    even = any(chart.sigma == 0.0 for chart in shown.charts)
+    state = "not stable" if False in said else "its gauge shows no scatter, so not known" if even else \
+        "too few points to say" if None in said else "stable"  # fmt: skip
     one = shown.capable
     return state if one is None else f"{state}, Cpk {one.cpk:.2f} ({one.cpk_low:.2f} to {one.cpk_high:.2f})"
 
 
-def run_plain(result: RunResult, units: str) -> dict[str, Any]:
-    """The document of a setup: its numbers, under `said` the same as people read them, and the picture of each followed feature;
-    lengths in `units`."""
+def job_plain(results: Sequence[RunResult], units: str, *, typed: str = "") -> dict[str, Any]:
+    """The document of all setups: what is due first in any of them on top, everything of each under `setups`."""
+    documents = [run_plain(one, units, typed=typed) for one in results]
+    first = min(documents, key=lambda one: int(one["next_due"]["pieces"]))
+    lists = {key: [{"setup": one["setup"], **entry} for one in documents for entry in one[key]]
+             for key in ("tools", "series", "charts")}  # fmt: skip
+    return {**first, **lists, "not_measured": [name for one in documents for name in one["not_measured"]], "setups": documents}
+
+
+def run_plain(result: RunResult, units: str, *, typed: str = "") -> dict[str, Any]:
+    """The document of a setup: its numbers, under `said` the same as people read them (in `typed` if given), and the picture of
+    each followed feature; lengths in `units`."""
     plain = result.as_plain(units)
     for said, tool in zip(plain["tools"], result.tools, strict=True):
-        said["said"] = tool_said(tool, units)
+        said["said"] = tool_said(tool, typed or units)
     for said, shown in zip(plain["charts"], result.charts, strict=True):
         said["said"] = state_said(shown)
     between = result.kit.machine.accuracy.repeatability
     by_feature = {shown.feature: shown for shown in result.charts}
     for said, series in zip(plain["series"], result.series, strict=True):
         own = by_feature.get(series.feature)
-        said |= {"said": _series_said(series, units), "picture": _picture(series, own, units, between),
+        said |= {"said": _series_said(series, typed or units), "picture": _picture(series, own, units, between),
                  "state": None if own is None else state_said(own)}  # fmt: skip
     return plain | {"headline": headline(result.next_due)}
 
@@ -76,22 +88,24 @@ def _series_said(series: Series, units: str) -> dict[str, str]:
     level = float(series.trend.state[0]) + series.typed
     limits = ""
     if series.lower is not None and series.upper is not None:
-        limits = f"{format_length(series.lower, units).split()[0]} to {format_length(series.upper, units)}"
+        limits = f"{series.said(series.lower, units).split()[0]} to {series.said(series.upper, units)}"
+    elif series.upper is not None:
+        limits = f"up to {series.said(series.upper, units)}"
     left = "no limit in sight"
     if series.left is not None:
         after = "the next piece" if series.left == 0 else f"{series.left} more, then"
         left = f"{after} outside with {100.0 * (series.chance or 0.0):.0f} %"
     due = "measure the next piece" if series.due == 1 else f"measure after {series.due - 1} more"
-    return {"stands": format_length(level, units), "limits": limits, "left": left, "due": due}
+    return {"stands": series.said(level, units), "limits": limits, "left": left, "due": due}
 
 
 def _picture(series: Series, shown: Shown | None, units: str, between: float) -> dict[str, Any]:
     """A feature over the pieces: values and limits, the limits of its control chart, and the forecast, piece by piece, as level and
     twice the standard deviation of a piece."""
-    per = _MM_PER_INCH if units in ("in", "inch") else 1.0
-    last, far = series.numbers[-1], series.due if series.left is None else max(series.due, series.left + 1)
+    per = _MM_PER_INCH if units in ("in", "inch") and series.unit == "mm" else 1.0
+    last, far = series.cut, series.due if series.left is None else max(series.due, series.left + 1)
     means, variances = (each[: min(max(far + 2, _AHEAD_LEAST), _AHEAD_MOST)] for each in series.trend.forecast())
-    spreads = 2.0 * np.sqrt(variances + between**2)
+    spreads = 2.0 * np.sqrt(variances + (between**2 if series.unit == "mm" else 0.0) + series.apart)
     chart = None if shown is None else shown.charts[0]
     control = None if chart is None else {name: (value + series.typed) / per for name, value in (
         ("centre", chart.centre), ("lower", float(chart.lower[0])), ("upper", float(chart.upper[0])))}  # fmt: skip

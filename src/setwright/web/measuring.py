@@ -122,7 +122,8 @@ def _measured(folder: JobFolder, blobs: Blobs, found: Revision, known: Known) ->
 
 def _registers(known: Known) -> dict[str, list[str]] | None:
     """The registers a person may have typed at, by setup, as far as they are known."""
-    found = {setup: [cause["name"] for cause in plain["causes"] if cause["typed"] is not None] for setup, plain in known.items()}
+    names = {setup: [cause["name"] for cause in plain["causes"] if cause["typed"] is not None] for setup, plain in known.items()}
+    found = {setup: [*own, *(f"{name} wear" for name in own)] for setup, own in names.items()}
     return found or None
 
 
