@@ -35,7 +35,8 @@ def typing_said(one: Typing, units: str) -> dict[str, str]:
     change = _register(one.change, one.step, units, signed=True)
     return {"holds": _register(one.now, one.step, units), "type": written(one.now + one.change, one.step, units), "change": change,
             "wear": change if one.adds_to_wear else "",
-            "beside": _register(one.wear, one.step, units, signed=True) if one.wear else "", "sure": f"± {format_half(one.expanded, units)}"}  # fmt: skip
+            "beside": _register(one.wear, one.step, units, signed=True) if one.wear else "",
+            "sure": f"± {format_half(one.expanded, units)}"}  # fmt: skip
 
 
 def _register(value: float, step: float, units: str, *, signed: bool = False) -> str:
