@@ -111,3 +111,18 @@ def test_intervals_are_honest(count: int) -> None:
         found, figures, off, _ = tried(seed, count)
         held += sum(one.low <= true <= one.high for one, true in zip(found.figures, figures, strict=True)) + (abs(off) <= 1.0)
     assert 125 <= held <= 140
+
+
+def test_pauses_that_take_no_time_stay_pauses() -> None:
+    """A machine whose tool changes take no time at all, stated with 30 s: the fit comes near nothing, never below."""
+    rng = np.random.default_rng(5)
+    slow = BEFORE.model_copy(update={"tool_change": 30.0})
+    fast = BEFORE.model_copy(update={"tool_change": 0.0})
+    runs = []
+    for _ in range(4):
+        one = made(rng)
+        runs.append(WatchedRun("a.nc", one.run.path, one.run.moves, False, seconds(one, fast) - 1.0, WATCH_S))
+    found = calibrate(slow, runs)
+    change = next(one for one in found.figures if one.key == "tool_change")
+    assert 0.0 <= change.low <= change.value < 5.0
+    assert all(one.within > 0.0 for one in found.timings)

@@ -46,6 +46,8 @@ _CORNER_MM: Final = 0.01
 _SHARE: Final = (0.01, math.log(2.0))
 """Median and log standard deviation of what the calculation is off as a share of a time."""
 _NONLINEAR: Final = 4
+_LEAST_PAUSE: Final = 0.05
+"""No pause is shorter than this share of what is stated: it is a time, and never below nothing."""
 _FREEDOM: Final = 5.0
 _DRAWS: Final = 256
 _ROUNDS: Final = 5
@@ -284,6 +286,7 @@ class _Posterior:
             # never narrower than a tenth of what the slopes say, should few draws carry the weight
             shape = (weights[:, None] * centred).T @ centred + 0.01 * first
         share = math.log(_SHARE[0]) + _SHARE[1] * drawn[:, _NONLINEAR :]
+        pauses = np.maximum(pauses, _LEAST_PAUSE - 1.0)
         return np.column_stack([drawn[:, :_NONLINEAR] * self._spread[:_NONLINEAR], pauses, share]), weights
 
 
