@@ -887,6 +887,8 @@ export interface PieceSaid {
   inseparable: Array<Blinded>;
   apart: Array<string>;
   not_measured: Array<string>;
+  not_seen?: Array<string>;
+  drifts?: boolean;
   habits: HabitsSaid | null;
   habits_said: string;
   influence: Record<string, Record<string, number>>;
@@ -1092,12 +1094,13 @@ export interface ReadingsSaid {
   tool_diameter: Array<Record<string, unknown>>;
 }
 
-/** A register in digits: what it holds, what to type, the change, the same into the wear ("" for an … */
+/** A register in digits: what it holds, what stands `beside` it in the wear, what to type, the change, … */
 export interface RegisterDigits {
   holds: string;
   type: string;
   change: string;
   wear: string;
+  beside?: string;
   sure: string;
 }
 
@@ -1235,6 +1238,7 @@ export interface Scene {
 /** A followed feature: its values with what was typed taken out, what typing has moved it by, level … */
 export interface SeriesSaid {
   feature: string;
+  unit?: string | null;
   pieces: Array<number>;
   values: Array<number>;
   typed: number;

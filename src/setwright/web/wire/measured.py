@@ -61,12 +61,14 @@ class LineSaid(BaseModel):
 
 
 class RegisterDigits(BaseModel):
-    """A register in digits: what it holds, what to type, the change, the same into the wear ("" for an offset), how sure."""
+    """A register in digits: what it holds, what stands `beside` it in the wear, what to type, the change, the same into the wear
+    ("" for an offset), how sure."""
 
     holds: str
     type: str
     change: str
     wear: str
+    beside: str = ""
     sure: str
 
 
@@ -168,6 +170,8 @@ class PieceSaid(BaseModel):
     inseparable: list[Blinded]
     apart: list[str]
     not_measured: list[str]
+    not_seen: list[str] = []
+    drifts: bool = False
     habits: HabitsSaid | None
     habits_said: str
     influence: dict[str, dict[str, float]]
@@ -270,6 +274,7 @@ class SeriesSaid(BaseModel):
     """A followed feature: its values with what was typed taken out, what typing has moved it by, level and slope."""
 
     feature: str
+    unit: str | None = None
     pieces: list[int]
     values: list[float]
     typed: float

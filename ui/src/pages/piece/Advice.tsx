@@ -66,7 +66,7 @@ function RegisterLine({ register, of }: { register: RegisterSaid; of: PieceOfSet
         <span className="number-digits">{digits.type}</span>
       </div>
       <p className="register-how">
-        {said.holds(digits.holds)} <strong className="register-change">{digits.change}</strong>
+        {said.holds(digits.holds, digits.beside ?? "")} <strong className="register-change">{digits.change}</strong>
         {digits.wear !== "" && said.wear(digits.wear)}
       </p>
       <div className="number-back">

@@ -82,7 +82,9 @@ function Station({ document, of }: { document: PieceAnswer; of: PieceOfSetup }):
 /** What cannot be told apart, what was not looked at, and what habits of correcting would cost. */
 function More({ of: { told } }: { of: PieceOfSetup }): ReactNode {
   if (told === null) return null;
-  const lines = [...told.apart, told.habits_said, told.not_measured.length > 0 ? said.notMeasured(told.not_measured.join("; ")) : ""].filter((one) => one !== "");
+  const listed = (names: readonly string[] | undefined, tell: (names: string) => string): string => (names?.length ? tell(names.join("; ")) : "");
+  const also = [listed(told.not_seen, said.notSeen), listed(told.not_measured, said.notMeasured), told.drifts === true ? said.drifts : ""];
+  const lines = [...told.apart, told.habits_said, ...also].filter((one) => one !== "");
   if (lines.length === 0) return null;
   return (
     <section>

@@ -49,7 +49,7 @@ export function Chart({ series, unit }: { series: SeriesSaid; unit: string }): R
   const { picture } = series;
   return (
     <figure className="run-chart" ref={holder}>
-      {width > 0 && <Drawn series={series} picture={picture} view={viewOf(picture, width)} places={unit === "in" ? 4 : 3} />}
+      {width > 0 && <Drawn series={series} picture={picture} view={viewOf(picture, width)} places={unit === "in" && series.unit !== "deg" ? 4 : 3} />}
     </figure>
   );
 }

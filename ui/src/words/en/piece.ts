@@ -6,7 +6,7 @@ export const piece = {
   notWorkedOut: "Measured; what each register moves is not worked out yet.",
   why: (why: string) => `Why: ${why}. Read every number back before you start.`,
   type: "Type into the control",
-  holds: (now: string) => `It holds ${now}. Change it by`,
+  holds: (now: string, beside: string) => `It holds ${now}${beside === "" ? "" : ` and ${beside} in its wear`}. Change it by`,
   wear: (change: string) => ` (or add ${change} to its wear)`,
   tick: "Typed and read back",
   tickOf: (register: string) => `Typed and read back: ${register}`,
@@ -32,5 +32,7 @@ export const piece = {
   curvesMoved: (name: string, now: string, then: string, before: string, after: string) =>
     `${name} on the next piece: ${now} as it is, within its limits with ${before}; ${then} with the change, with ${after}`,
   besides: "What else to know",
+  notSeen: (names: string) => `Registers that nothing measured shows: ${names}.`,
+  drifts: "The pieces drift: the later ones count for more. Run says how fast, and when to measure next.",
   notMeasured: (names: string) => `Not measured, so not judged: ${names}.`,
 };
