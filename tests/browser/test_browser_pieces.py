@@ -188,8 +188,7 @@ def test_run_says_first_when_to_measure_and_takes_the_measurement(person: Page) 
 
 
 @pytest.mark.parametrize("path", ["keys/piece", "cap/piece", "batch/piece", "batch/run", "keys/run"])
-@pytest.mark.parametrize("theme", ["light", "dark"])
-@pytest.mark.parametrize("width", [320, 390, 820, 1440])
+@pytest.mark.parametrize(("width", "theme"), [(320, "light"), (390, "dark"), (820, "light"), (1440, "dark")])
 def test_no_barrier_and_nothing_wider_than_any_screen(browser: Browser, bench: Server, path: str, theme: str, width: int) -> None:
     screen = {"width": width, "height": 900}
     context = browser.new_context(base_url=bench.url, viewport=screen, color_scheme=theme)  # type: ignore[arg-type]
