@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from setwright.model.measurement import Measured
     from setwright.piece.influence import Influence
     from setwright.piece.station import PieceResult
+    from setwright.prove.found import FoundFaces
 
 __all__ = ["NAME", "command", "influences", "say_piece"]
 
@@ -32,6 +33,8 @@ def command(
     measured: Annotated[Path | None, typer.Option("--measured", help="Take the values from another file.", metavar="FILE")] = None,
     guard: Annotated[float, typer.Option("--guard", help="Guard band at each limit in halves of the gauge's U (k = 2): 2, the "
                                          "whole of U, or 1.645, 95 % probability of conformance.", metavar="K")] = 2.0,
+    faces: Annotated[bool, typer.Option("--faces", help="Only list the faces that the program makes, as tables to paste into "
+                                        "job.toml; needs nothing measured.")] = False,
     pitch: Annotated[float | None, typer.Option("--pitch", help="Ray spacing.", metavar="MM")] = None,
     json: Json = False,
     units: Units = None,
@@ -52,6 +55,9 @@ def command(
         folder = load_job(job).shown_in(units)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
                     everything=everything)  # fmt: skip
+        if faces:
+            list_faces(asked, folder, setup, pitch)
+            return
         doubts: list[Finding] = []
         read, found = influences(asked, folder, measured, setup, pitch, doubts)
         typed = replace(asked, units=asked.units if units or folder.job.units == "mm" else "inch")  # as at the control
@@ -64,6 +70,47 @@ def command(
         answer(asked, Answer(folder.name, document, findings))
 
     guarded(NAME, work, as_json=json)
+
+
+def list_faces(asked: Asked, folder: JobFolder, setup: str | None, pitch: float | None) -> None:
+    """The faces of every asked setup: a table, what could be measured between them, and what job.toml takes."""
+    from setwright.cli.proving import Proving
+    from setwright.jobfolder.load import setup_numbered
+    from setwright.prove.found import found_faces
+
+    wanted = [one.name for one in setup_numbered(folder.job, setup)]
+    proofs = {proof.kit.setup.name: proof for proof in Proving(folder, asked, nominal=True).run(setup, pitch=pitch)}
+    found = {name: found_faces(proofs[name]) for name in wanted}
+    for name, one in found.items():
+        _say_faces(asked, name, one)
+    documents = [{"setup": name, **one.as_plain()} for name, one in found.items()]
+    answer(asked, Answer(folder.name, {"faces": documents}, ()))
+
+
+def _say_faces(asked: Asked, setup: str, found: FoundFaces) -> None:
+    console, units = asked.people, asked.units
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for column in ("face", "made by"):
+        table.add_column(column)
+    for face in found.faces:
+        areas = f" (in {face.areas} areas)" if face.areas > 1 else ""
+        table.add_row(face.name + areas, "; ".join(one.words for one in face.made_by))
+    console.print()
+    console.print(Text(f"Faces that the program makes in setup “{setup}”", "bold"))
+    console.print(table)
+    for pattern in found.patterns:
+        console.print(f"  {pattern.words}")
+    for one in found.distances:
+        console.print(f"  {one.what} {length(one.value, units)}: from {one.between[0]} to {one.between[1]}")
+    if found.left_share >= 0.001:
+        tools = ", ".join(f"T{tool}" for tool in found.left_tools)
+        narrow = length(2.0 * found.grid_mm, units)
+        console.print(f"  {100.0 * found.left_share:.1f} % of what the program makes ({tools}) is none of these: curved, stepped, "
+                      f"or narrower than two rays ({narrow}); a finer --pitch finds narrower faces.")  # fmt: skip
+    if not asked.quiet:
+        console.print()
+        console.print(Text("To paste below the setup in job.toml; give each the name that the drawing has:", "bold"))
+        console.print(Text(found.as_toml()), soft_wrap=True)
 
 
 def influences(asked: Asked, folder: JobFolder, measured: Path | None, setup: str | None, pitch: float | None,
