@@ -11,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from setwright.base.errors import InputRefused
+from setwright.base.units import format_length
 from setwright.cli.common import All, Answer, Asked, Color, Json, Quiet, SetupName, Units, answer, ask, guarded, say_findings
 
 if TYPE_CHECKING:
@@ -101,10 +102,10 @@ def _say_faces(asked: Asked, setup: str, found: FoundFaces) -> None:
     for pattern in found.patterns:
         console.print(f"  {pattern.words}")
     for one in found.distances:
-        console.print(f"  {one.what} {length(one.value, units)}: from {one.between[0]} to {one.between[1]}")
+        console.print(f"  {one.what} {format_length(one.value, units)}: from {one.between[0]} to {one.between[1]}")
     if found.left_share >= 0.001:
         tools = ", ".join(f"T{tool}" for tool in found.left_tools)
-        narrow = length(2.0 * found.grid_mm, units)
+        narrow = format_length(2.0 * found.grid_mm, units)
         console.print(f"  {100.0 * found.left_share:.1f} % of what the program makes ({tools}) is none of these: curved, stepped, "
                       f"or narrower than two rays ({narrow}); a finer --pitch finds narrower faces.")  # fmt: skip
     if not asked.quiet:
