@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from setwright.piece.station import PieceResult
     from setwright.prove.found import FoundFaces
 
-__all__ = ["NAME", "command", "influences", "say_piece"]
+__all__ = ["NAME", "command", "influences", "list_faces", "say_piece"]
 
 NAME = "piece"
 _COVERAGE = {2.0: "the whole of U", 1.645: "95 % probability of conformance"}
