@@ -100,3 +100,22 @@ ARC_MISMATCH_NOTICE_MM: Final = 0.002
 INFLUENCE_SEEN: Final = 1e-6
 """A feature that moves by less than this share of a register's move does not follow it: ten times the round-off of a difference
 over a hundredth of a millimetre, far below what any gauge can tell."""
+
+# --- FACES FOUND -----------------------------------------------------------------------------------------------------
+FACE_LEVEL_MM: Final = 1e-4
+"""Ends of one flat face lie nearer than this to the next along its normal: far above round-off, far below what is programmed."""
+
+FACE_ROUND_MM: Final = 0.001
+"""Ends of one round face lie within this of it, and two of one size and place are one: chords follow an arc to half of it."""
+
+FACE_CHORDS_MM: Final = 0.02
+"""The same where a program writes an arc as short lines of its own."""
+
+FACE_UPRIGHT: Final = 0.001
+"""A wall's normal rises by less than this: ten times the error of a packed one."""
+
+ROW_SHARE: Final = 0.001
+"""Rays are told into rows by their place to this share of their distance."""
+
+DECIMALS_ROUND_OFF: Final = 1e-6
+"""A number is drawn in to a step of its decimals unless it lies on one to this share of the step."""

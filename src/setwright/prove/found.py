@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
 
 from setwright.base.errors import InputRefused
+from setwright.base.tolerance import DECIMALS_ROUND_OFF, FACE_ROUND_MM
 from setwright.base.units import format_length
 from setwright.program.path import Path
 from setwright.prove.patches import Cone, FlatPatch, RoundPatch, patches_of
@@ -27,7 +28,6 @@ __all__ = ["Distance", "FoundFace", "FoundFaces", "MadeBy", "Pattern", "found_fa
 _ROUND_TURN_RAD: Final = 1.1 * math.pi
 """More of a circle than this is called a bore or a boss, less an inside or an outside radius."""
 
-_ALIKE_MM: Final = 1e-3
 _TOWARD: Final = {(0, -1): "left", (0, 1): "right", (1, -1): "front", (1, 1): "back"}
 _Array = NDArray[np.float64]
 
@@ -152,7 +152,8 @@ class _Namer:
         """Two ends as numbers of job.toml, drawn in to 0.1 mm or 0.005 inch where there is room."""
         scale = 25.4 if self.unit == "in" else 1.0
         for step in ((0.005, 0.001, 0.0001) if self.unit == "in" else (0.1, 0.01, 0.001)):
-            a, b = math.ceil(low / scale / step - 1e-6) * step, math.floor(high / scale / step + 1e-6) * step
+            a = math.ceil(low / scale / step - DECIMALS_ROUND_OFF) * step
+            b = math.floor(high / scale / step + DECIMALS_ROUND_OFF) * step
             if b - a >= 0.9 * (high - low) / scale:
                 return round(a, 4), round(b, 4)
         return round(low / scale, 4), round(high / scale, 4)
@@ -237,14 +238,14 @@ def _joined(patches: Sequence[FlatPatch], namer: _Namer) -> Iterator[list[FlatPa
     groups: dict[tuple[object, ...], list[FlatPatch]] = {}
     for one in patches:
         tools = tuple(sorted({made.tool for made in namer.made_by(one.ends)}))
-        key = (*np.round(one.normal, 4).tolist(), round(one.level / _ALIKE_MM), tools)
+        key = (*np.round(one.normal, 4).tolist(), round(one.level / FACE_ROUND_MM), tools)
         groups.setdefault(key, []).append(one)
     yield from groups.values()
 
 
 def _topped(flats: list[FoundFace], highest: float) -> list[FoundFace]:
     """What looks up with nothing of the part above it is the top."""
-    top = [face.facing == (0.0, 0.0, 1.0) and face.level >= highest - _ALIKE_MM for face in flats]
+    top = [face.facing == (0.0, 0.0, 1.0) and face.level >= highest - FACE_ROUND_MM for face in flats]
     return [replace(face, name=face.name.replace("floor", "top", 1)) if its else face for face, its in zip(flats, top, strict=True)]
 
 
@@ -299,7 +300,7 @@ def _patterns(faces: Sequence[FoundFace], namer: _Namer) -> Iterator[Pattern]:
     groups: dict[tuple[int, str], list[FoundFace]] = {}
     for face in faces:
         if face.kind in ("bore", "boss") and face.diameter is not None:
-            groups.setdefault((round(face.diameter / _ALIKE_MM), face.kind), []).append(face)
+            groups.setdefault((round(face.diameter / FACE_ROUND_MM), face.kind), []).append(face)
     for group in (one for one in groups.values() if len(one) >= 3):
         words = _order_of(np.array([face.at[:2] for face in group]), namer)
         if words:
@@ -317,14 +318,14 @@ def _order_of(at: _Array, namer: _Namer) -> str:
     off = at - at.mean(axis=0)
     far = np.hypot(*off.T)
     turns = np.sort(np.arctan2(off[:, 1], off[:, 0]))
-    even = np.ptp(np.diff(turns, append=turns[0] + math.tau)) * far.mean() <= 2.0 * _ALIKE_MM
-    if np.ptp(far) <= _ALIKE_MM and even:
+    even = np.ptp(np.diff(turns, append=turns[0] + math.tau)) * far.mean() <= 2.0 * FACE_ROUND_MM
+    if np.ptp(far) <= FACE_ROUND_MM and even:
         x, y = at.mean(axis=0).tolist()
         return f"evenly on a circle of Ø{namer.number(2.0 * float(far.mean()))} about X{namer.number(x)} Y{namer.number(y)}"
     direction = np.linalg.svd(off, full_matrices=False)[2][0]
-    if np.abs(off @ np.array([-direction[1], direction[0]])).max() <= _ALIKE_MM:
+    if np.abs(off @ np.array([-direction[1], direction[0]])).max() <= FACE_ROUND_MM:
         steps = np.diff(np.sort(off @ direction))
-        each = f", {namer.number(float(steps.mean()))} apart" if np.ptp(steps) <= _ALIKE_MM else ""
+        each = f", {namer.number(float(steps.mean()))} apart" if np.ptp(steps) <= FACE_ROUND_MM else ""
         return f"in a row{each}"
     return ""
 

@@ -19,7 +19,15 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from setwright.base.tolerance import SAME_PLACE_MM
+from setwright.base.tolerance import (
+    COORDINATE_ROUND_OFF_MM,
+    FACE_CHORDS_MM,
+    FACE_LEVEL_MM,
+    FACE_ROUND_MM,
+    FACE_UPRIGHT,
+    NORMAL_ROUND_OFF,
+    ROW_SHARE,
+)
 from setwright.removal.field import ACROSS, BLANK
 from setwright.removal.fill import Grid
 from setwright.removal.ready import Ends, Ready
@@ -31,17 +39,8 @@ _Array = NDArray[np.float64]
 _Flags = NDArray[np.bool_]
 _Rows = NDArray[Any]
 
-_LEVEL_MM: Final = 1e-4
-"""Ends of one flat face lie nearer than this to the next, along its normal: far above round-off, far below what is programmed."""
-
-_NORMAL_RAD: Final = 4e-4
+_NORMAL_RAD: Final = 4.0 * NORMAL_ROUND_OFF
 """Normals nearer than this are one: twice the error of two packed ones, and room for a direction drawn along a chord."""
-
-_ROUND_MM: Final = 1e-3
-"""Ends of one round face lie within this of it: an arc of chords is followed to half of it."""
-
-_CHORDS_MM: Final = 0.02
-"""The same where a program writes an arc as short lines of its own."""
 
 _FEWEST: Final = 6
 """A face that fewer ends show is left to a finer pitch."""
@@ -49,7 +48,6 @@ _FEWEST: Final = 6
 _LEAST_ARC_RAD: Final = 0.35
 """Less of a circle (20 degrees) does not say where its middle is."""
 
-_UPRIGHT: Final = 1e-3
 _SQUARE: Final = 0.5  # a ray that meets a surface at less than 30 degrees tells little about where it is
 
 
@@ -152,7 +150,7 @@ class _Search:
         for axis in range(3):
             for side in (-1.0, 1.0):
                 mine = np.flatnonzero((self.ends.axis == axis) & (self.ends.normals[:, axis] == side))
-                for rows in _runs(mine, self.ends.points[mine, axis], _LEVEL_MM):
+                for rows in _runs(mine, self.ends.points[mine, axis], FACE_LEVEL_MM):
                     yield from self._at_level(rows, axis, side)
 
     def _at_level(self, rows: _Rows, axis: int, side: float) -> Iterator[FlatPatch]:
@@ -200,25 +198,25 @@ class _Search:
         at, normal = self.ends.points[seed], self.ends.normals[seed]
         off = points - at
         near = np.linalg.norm(normals - normal, axis=1) <= _NORMAL_RAD
-        near &= np.abs(off @ normal) <= _LEVEL_MM + _NORMAL_RAD * np.linalg.norm(off, axis=1)
+        near &= np.abs(off @ normal) <= FACE_LEVEL_MM + _NORMAL_RAD * np.linalg.norm(off, axis=1)
         mine: _Rows = rows[near]
         if mine.size < _FEWEST or not _wide(self.ends.points[mine], float(self.grid.pitch.max())):
             return mine[:0]
         fitted, level = _plane_through(self.ends.points[mine], self.ends.normals[mine])
-        flat = np.abs(self.ends.points[mine] @ fitted - level) <= _LEVEL_MM
+        flat = np.abs(self.ends.points[mine] @ fitted - level) <= FACE_LEVEL_MM
         mine = mine[flat]
         return mine if mine.size >= _FEWEST else mine[:0]
 
     def rounds(self) -> list[RoundPatch]:
         """Upright round faces: of single motions first, then of what is left, where a program wrote an arc as short lines."""
-        upright = np.abs(self.ends.normals[:, 2]) <= _UPRIGHT
+        upright = np.abs(self.ends.normals[:, 2]) <= FACE_UPRIGHT
         found: list[_Rows] = []
         for rows in self._by_motion(upright):
-            found += _peeled(rows, lambda mine, seed: self._circle(mine, seed, _ROUND_MM))
+            found += _peeled(rows, lambda mine, seed: self._circle(mine, seed, FACE_ROUND_MM))
         taken = np.concatenate([*found, np.zeros(0, np.intp)])
         self.free[taken] = False
         for rows in self._by_neighbours(upright):
-            found += _peeled(rows, lambda mine, seed: self._circle(mine, seed, _CHORDS_MM))
+            found += _peeled(rows, lambda mine, seed: self._circle(mine, seed, FACE_CHORDS_MM))
         circles = [(rows, *_circle_through(self.ends.points[rows])) for rows in found]
         hole = [_looks_in(self.ends, rows, centre) for rows, centre, _ in circles]
         patches: list[RoundPatch] = []
@@ -241,7 +239,7 @@ class _Search:
                 centre = xy[mine] + reach * normals[mine]
                 off = xy + reach * normals - centre
                 near = (np.abs(np.hypot(*(xy - centre).T) - abs(reach)) <= within + abs(reach) * _NORMAL_RAD) & (
-                    np.hypot(*off.T) <= within + abs(reach) * (_NORMAL_RAD if within == _ROUND_MM else 0.1))  # fmt: skip
+                    np.hypot(*off.T) <= within + abs(reach) * (_NORMAL_RAD if within == FACE_ROUND_MM else 0.1))  # fmt: skip
                 if near.sum() > best.size:
                     best = rows[near]
         if best.size < _FEWEST:
@@ -267,14 +265,14 @@ class _Search:
         """Upright conical faces: ends of motions that lean alike and whose normals pass one axis."""
         steep = np.abs(self.ends.normals[:, 2])
         found: list[tuple[_Rows, _Array]] = []
-        for rows in self._by_motion((steep > _UPRIGHT) & (steep < 1.0 - _UPRIGHT)):
+        for rows in self._by_motion((steep > FACE_UPRIGHT) & (steep < 1.0 - FACE_UPRIGHT)):
             for alike in _runs(rows, self.ends.normals[rows, 2], _NORMAL_RAD):
                 for mine in self._neighbours(alike):
                     fitted = _cone_through(self.ends, mine)
                     if fitted is not None:
                         found.append((mine, fitted))
         cones = []
-        for group in _merged(found, lambda a, b: bool(np.abs(a[1] - b[1]).max() <= _CHORDS_MM)):
+        for group in _merged(found, lambda a, b: bool(np.abs(a[1] - b[1]).max() <= FACE_CHORDS_MM)):
             rows = np.concatenate([found[one][0] for one in group])
             fitted = _cone_through(self.ends, rows) if len(group) > 1 else None
             cx, cy, at_zero, widening = (found[group[0]][1] if fitted is None else fitted).tolist()
@@ -373,7 +371,7 @@ def _plane_through(points: _Array, normals: _Array) -> tuple[_Array, float]:
 
 def _coplanar(a: tuple[_Rows, _Array, float], b: tuple[_Rows, _Array, float], points: _Array) -> bool:
     alike = np.linalg.norm(a[1] - b[1]) <= _NORMAL_RAD
-    return bool(alike and np.abs(points[b[0]] @ a[1] - a[2]).max() <= _CHORDS_MM)
+    return bool(alike and np.abs(points[b[0]] @ a[1] - a[2]).max() <= FACE_CHORDS_MM)
 
 
 def _circle_through(points: _Array) -> tuple[_Array, float]:
@@ -389,20 +387,20 @@ def _circle_through(points: _Array) -> tuple[_Array, float]:
         far = np.hypot(*way.T)
         step = np.linalg.lstsq(np.column_stack([way / far[:, None], np.ones(len(far))]), far - radius, rcond=None)[0]
         centre, radius = centre + step[:2], radius + float(step[2])
-        if np.abs(step).max() <= SAME_PLACE_MM * 1e-3:
+        if np.abs(step).max() <= COORDINATE_ROUND_OFF_MM:
             break
     return middle + centre, radius
 
 
 def _concentric(a: tuple[_Rows, _Array, float], b: tuple[_Rows, _Array, float]) -> bool:
-    return bool(np.hypot(*(a[1] - b[1])) <= _ROUND_MM and abs(a[2] - b[2]) <= _ROUND_MM)
+    return bool(np.hypot(*(a[1] - b[1])) <= FACE_ROUND_MM and abs(a[2] - b[2]) <= FACE_ROUND_MM)
 
 
 def _cone_through(ends: Ends, rows: _Rows) -> _Array | None:
     """Axis (X, Y), radius at Z0 and its growth along Z of the cone through ends whose normals pass its axis; radii positive where
     it looks at its axis. None where the ends lie on none, or show too little of it."""
     level, z = _level(ends.normals[rows]), ends.points[rows, 2]
-    if _turned(-level) < _LEAST_ARC_RAD or np.ptp(z) <= _LEVEL_MM:
+    if _turned(-level) < _LEAST_ARC_RAD or np.ptp(z) <= FACE_LEVEL_MM:
         return None
     xy = ends.points[rows, :2]
     ones, none = np.ones(z.size), np.zeros(z.size)
@@ -411,7 +409,7 @@ def _cone_through(ends: Ends, rows: _Rows) -> _Array | None:
     found = np.linalg.lstsq(matrix, np.concatenate([xy[:, 0], xy[:, 1]]), rcond=None)[0]
     radius = found[2] + found[3] * z
     away = np.abs(np.hypot(*(xy - found[:2]).T) - np.abs(radius))
-    return found if away.max() <= _CHORDS_MM and abs(found[3]) > _UPRIGHT else None
+    return found if away.max() <= FACE_CHORDS_MM and abs(found[3]) > FACE_UPRIGHT else None
 
 
 def _level(normals: _Array) -> _Array:
@@ -441,9 +439,9 @@ def _arc(off: _Array, radius: float, pitch: float) -> tuple[float, float] | None
 
 def _whole_heights(z: _Array, pitch: float) -> tuple[float, float]:
     """The heights between which a round face is whole: the longest stretch of rows of ends that hold nearly as many as most do."""
-    levels, count = np.unique(np.rint(z / (1e-3 * pitch)), return_counts=True)
+    levels, count = np.unique(np.rint(z / (ROW_SHARE * pitch)), return_counts=True)
     full = count >= 0.95 * np.median(count)
     bounds = np.flatnonzero(np.diff(np.concatenate([[False], full, [False]]).astype(np.int8)))
     begins, ends = bounds[::2], bounds[1::2]
     longest = int((ends - begins).argmax())
-    return float(levels[begins[longest]] * 1e-3 * pitch), float(levels[ends[longest] - 1] * 1e-3 * pitch)
+    return float(levels[begins[longest]] * ROW_SHARE * pitch), float(levels[ends[longest] - 1] * ROW_SHARE * pitch)
