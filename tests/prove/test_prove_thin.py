@@ -73,7 +73,10 @@ def test_a_cut_deeper_than_planned(proving: Proving) -> None:
 
 
 def test_a_blank_that_may_stand_higher(proving: Proving) -> None:
-    job = planned("3.4").replace("corner = [0, 0, -20]", VARIES.format("0.5"))
+    """Where Z is taken from the parallels; touched on the top itself, a higher blank moves zero with it."""
+    on_top = planned("3.4").replace("corner = [0, 0, -20]", VARIES.format("0.5"))
+    assert said(proving(FACING, job=on_top), "deeper-than-planned") == []
+    job = on_top.replace('face = "top"', 'face = "bottom"')
     finding, = said(proving(FACING, job=job), "deeper-than-planned")
     assert finding.signal is Signal.CAUTION
     assert "a blank 0.40 mm higher than stated" in finding.text
@@ -83,7 +86,7 @@ def test_a_blank_that_may_stand_higher(proving: Proving) -> None:
 
 def test_a_high_blank_against_the_flutes(proving: Proving) -> None:
     high = "box = [100, 50, 40], corner = [0, 0, -40], varies = [0, 0, 1]"
-    thick = JOB.replace("box = [100, 50, 20], corner = [0, 0, -20]", high)
+    thick = JOB.replace("box = [100, 50, 20], corner = [0, 0, -20]", high).replace('face = "top"', 'face = "bottom"')
     finding, = said(proving("G0 X-10. Y0.\nZ-21.5\nG1 X110. F300.", job=thick), "deeper-than-planned")
     assert finding.signal is Signal.CAUTION
     assert "its flutes are 22 mm long" in finding.text

@@ -81,6 +81,8 @@ def test_numbers_to_type_hold_the_truth_in_every_habit_and_unit(tmp_path):
     """Each datum with each habit of holding lengths, half of them in inches; the oracle works the registers out for itself."""
     table, wrong = count(tmp_path, [number + 45 * (number % 2) for number in range(45)])
     assert wrong == []
+    led = table.pop("no slip")
+    assert (led["inside"], led["of"]) == (42, 42)  # nothing was wrong, and that leads; the pallet stands beside its stated place
     assert {name: tally["of"] for name, tally in table.items()} == {"G54 X": 45, "G54 Y": 45, "G54 Z": 30, "length 1": 30,
                                                                     "length 2": 45}  # fmt: skip
     inside, of = sum(t["inside"] for t in table.values()), sum(t["of"] for t in table.values())

@@ -31,7 +31,7 @@ OPEN = {("POST", "/api/session")}
 def addresses(app: FastAPI) -> list[tuple[str, str]]:
     found = []
     for path, methods in app.openapi()["paths"].items():
-        filled = path.format(job="cap", kind="contact", number="1", name="x", result="1", finding="x")
+        filled = path.format(job="cap", kind="contact", number="1", name="x", result="1", finding="x", line="2")
         found += [(method.upper(), filled) for method in methods]
     assert len(found) > 30
     return found
