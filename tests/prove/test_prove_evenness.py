@@ -2,13 +2,21 @@
 
 import math
 
+import numpy as np
 import pytest
 
+from setwright.geometry.bodies import BoxShape, MeshShape
+from setwright.geometry.pieces import PieceTable
 from setwright.model.finding import State
 from setwright.model.requirement import Requirement
 from setwright.prove.case import Feature
 from setwright.prove.station import Proof
+from setwright.removal.cut import cut
+from setwright.removal.evenness import evenness
+from setwright.removal.field import Field, field_of
+from setwright.removal.regions import BoxRegion
 from tests.prove.conftest import JOB, Proving, said
+from tests.removal.common import ball, moves
 
 BALL = JOB.replace("em10", "ball10")
 BALL_TOOL = """name = "ball 10"
@@ -78,8 +86,7 @@ def test_a_flat_tool_leaves_a_flat_floor(proving: Proving) -> None:
 def test_a_step_between_two_passes_is_uneven_but_no_ridge(proving: Proving) -> None:
     step = passes(8.0, last=21.0) + "\nG0 Z5.\n" + passes(8.0, z="-1.03", first=29.0, last=45.0)
     one = feature(proving(step, job=asked('flatness = { of = "floor", within = 0.02 }')))
-    # about the plane of least squares a step of 0.03 is more even than 0.03 and more uneven than half of it
-    assert 0.015 < (one.simulated or 0.0) <= 0.03
+    assert one.simulated == pytest.approx(0.03, abs=1e-9)
     ridge = feature(proving(step, job=asked('cusp = { of = "floor", within = 0.02 }')))
     assert (ridge.simulated or 0.0) < one.simulated
 
@@ -158,3 +165,87 @@ def test_every_part_of_a_pallet_is_measured(proving: Proving) -> None:
     assert (first.state, second.state) == ("in", "out")
     finding, = said(proof, "requirement-missed")
     assert "it (G55)" in finding.text
+
+
+# --- how even: closed forms ------------------------------------------------------------------------------------------
+PITCHES = (0.1, 0.5, 1.0)
+FACE = BoxRegion((2.0, 2.0, -3.0), (28.0, 22.0, 4.0))
+"""Most of the top of a block 30 x 24."""
+
+
+def steps(*boxes: tuple[float, float, float, float, float], pitch: float) -> Field:
+    """A block made of upright ones: least and greatest X, least and greatest Y, height."""
+    return field_of([BoxShape((x0, y0, -5.0), (x1, y1, top)) for x0, x1, y0, y1, top in boxes], pitch_mm=pitch)
+
+
+def leaning(first: float, second: float, *, step_at: float, by: float, pitch: float) -> Field:
+    """A block whose top rises by so much a millimetre along X and Y, and by `by` more beyond X `step_at`."""
+    halves = []
+    for x0, x1, up in ((0.0, step_at, 0.0), (step_at, 30.0, by)):
+        corners = np.array([[x, y, -5.0] for y in (0.0, 24.0) for x in (x0, x1)])
+        above = corners.copy()
+        above[:, 2] = first * corners[:, 0] + second * corners[:, 1] + up
+        p = np.concatenate([corners, above])
+        quads = [(0, 2, 3, 1), (4, 5, 7, 6), (0, 1, 5, 4), (2, 6, 7, 3), (0, 4, 6, 2), (1, 3, 7, 5)]
+        halves.append(MeshShape(np.array([p[[a, b, c]] for q in quads for a, b, c in ((q[0], q[1], q[2]), (q[0], q[2], q[3]))])))
+    return field_of(halves, pitch_mm=pitch)
+
+
+UP = (0.0, 0.0, 1.0)
+
+
+@pytest.mark.parametrize("pitch", PITCHES)
+@pytest.mark.parametrize("at", [4.0, 9.0, 15.0, 26.5])
+def test_two_levels_are_as_uneven_as_they_are_apart(at: float, pitch: float) -> None:
+    """0.2 apart: no tilt brings both sides of the step nearer together."""
+    two = evenness(steps((0, at, 0, 24, 0.0), (at, 30, 0, 24, -0.2), pitch=pitch), FACE, facing=UP)
+    assert two.flatness == pytest.approx(0.2, abs=1e-9)
+    assert two.bound < 1e-6
+    three = evenness(steps((0, at, 0, 24, 0.0), (at, 30, 0, 12, -0.2), (at, 30, 12, 24, 0.1), pitch=pitch), FACE, facing=UP)
+    assert three.flatness == pytest.approx(0.3, abs=1e-9)
+
+
+@pytest.mark.parametrize("pitch", PITCHES)
+@pytest.mark.parametrize(("low", "high"), [((10, 8), (14, 12)), ((0, 0), (5, 5)), ((24, 0), (30, 24)), ((0, 11), (30, 13))])
+def test_one_gouge_is_as_uneven_as_it_is_deep(low: tuple[int, int], high: tuple[int, int], pitch: float) -> None:
+    """In the middle, at a corner, along a side, right across."""
+    (a, b), (c, d) = low, high
+    around = [(0, a, 0, 24), (c, 30, 0, 24), (a, c, 0, b), (a, c, d, 24)]
+    boxes = [(*edges, 0.0) for edges in around if edges[0] < edges[1] and edges[2] < edges[3]]
+    one = evenness(steps(*boxes, (a, c, b, d, -0.25), pitch=pitch), FACE, facing=UP)
+    assert one.flatness == pytest.approx(0.25, abs=1e-9)
+
+
+@pytest.mark.parametrize("pitch", PITCHES)
+@pytest.mark.parametrize("slope", [(0.0, 0.0), (0.03, 0.0), (-0.05, 0.02)])
+def test_a_leaning_plane_is_flat_and_a_step_on_it_as_high_as_it_is_square_to_it(slope: tuple[float, float], pitch: float) -> None:
+    plane = evenness(leaning(*slope, step_at=13.0, by=0.0, pitch=pitch), FACE, facing=UP)
+    assert plane.flatness == pytest.approx(0.0, abs=1e-7)
+    step = evenness(leaning(*slope, step_at=13.0, by=0.2, pitch=pitch), FACE, facing=UP)
+    exact = 0.2 / math.sqrt(1.0 + slope[0] ** 2 + slope[1] ** 2)
+    # a normal is kept to 1e-4, and that much tilt goes from ray to ray without being told from the plane's own
+    assert step.flatness == pytest.approx(exact, abs=2e-4 * pitch + 1e-7)
+    assert abs(step.flatness - exact) <= step.bound
+
+
+@pytest.mark.parametrize("pitch", PITCHES)
+@pytest.mark.parametrize("middle", [(15.0, 12.0), (9.0, 12.0), (20.0, 4.0)])
+def test_a_hollow_is_as_uneven_as_its_zone_is_wide(middle: tuple[float, float], pitch: float) -> None:
+    """A ball of radius 300 sunk 1 mm at its lowest: z = 1 - R + root(R² - r²) turned over. Between the planes that touch it below
+    and pass above through the corners lies the least zone; the hollow about its own middle is the sagitta of its corners, and any
+    other stretch of a sphere as good as that of the chord, whose zone a plane through three corners shows."""
+    ball_row = PieceTable.of([[ball(300.0)]])
+    block = field_of(BoxShape((0.0, 0.0, -5.0), (30.0, 24.0, 2.0)), pitch_mm=pitch)
+    at = (*middle, -1.0)
+    hollow = cut(block, moves(("line", at, at)), ball_row).field
+    found = evenness(hollow, FACE, facing=UP, sharpest_mm=300.0)
+    # a paraboloid's zone is the same wherever its vertex lies: half the squared half-diagonal over the radius
+    exact = (13.0**2 + 10.0**2) / (2 * 300.0)
+    assert exact - found.bound <= found.flatness <= exact * 1.002
+
+
+def test_a_floor_of_two_levels_is_in_where_the_limit_lets_them(proving: Proving) -> None:
+    step = passes(8.0, last=21.0) + "\nG0 Z5.\n" + passes(8.0, z="-1.2", first=29.0, last=45.0)
+    for within, state in ((0.19, "out"), (0.21, "in")):
+        one = feature(proving(step, job=asked(f'flatness = {{ of = "floor", within = {within} }}')))
+        assert (one.state, one.simulated) == (state, pytest.approx(0.2, abs=1e-9))

@@ -281,7 +281,34 @@ def strewn(rng: np.random.Generator, share: float) -> Drawn:
     """A face of a random kind with a defect on `share` of it, by 0.04 to 6 mm either way; limits 0.03 either way."""
     off = float(np.exp(rng.uniform(math.log(0.04), math.log(6.0)))) * float(rng.choice([-1.0, 1.0]))
     pitch = float(rng.uniform(0.45, 1.0))
-    return (flat_strewn if rng.random() < 0.6 else bore_strewn)(rng, share, off, pitch)
+    kind = rng.random()
+    return beyond(rng, share, pitch) if kind < 0.25 else (flat_strewn if kind < 0.7 else bore_strewn)(rng, share, off, pitch)
+
+
+def beyond(rng: np.random.Generator, share: float, pitch: float) -> Drawn:
+    """A right face of which a share lies beyond the blank: a flat one 24 x 20 over sides and corners, a bore over its top or
+    its underside or both. Without a share it is flush."""
+    there = 1.0 - share
+    if rng.random() < 0.4:
+        below = float(rng.uniform(0.0, 20.0 * share))
+        bore = {"name": "it", "bore": {"centre": CENTRE, "diameter": 16, "from": -20 * there - below, "to": 20 * share - below}}
+        part = hole(Cutting(field_of(BoxShape((0, 0, -20 * there), (40, 30, 0)), pitch_mm=pitch)), 8.0, -30.0).part
+        return Drawn(part, {"name": "asked", "diameter": "it", "size": "16 ±0.03"}, [bore])
+    along = there if rng.random() < 0.5 else math.sqrt(there)
+    axis, side = int(rng.integers(3)), float(rng.choice([-1.0, 1.0]))
+    others, size = [k for k in range(3) if k != axis], np.array([24.0, 20.0])
+    wide = size * rng.permutation([along, there / along])
+    low, high, at = np.zeros(3), np.zeros(3), np.zeros(3)
+    high[others], high[axis] = wide, 10.0
+    at[others], at[axis] = size / 2 - rng.uniform(0.0, 1.0, 2) * (size - wide), 10.0 if side > 0 else 0.0
+    back = (low + high) / 2
+    back[axis] = 10.0 - at[axis]
+    part = field_of(BoxShape(tuple(low.tolist()), tuple(high.tolist())), pitch_mm=min(pitch, float(wide.min()) / 4))
+    letter, signs = "XYZ"[axis], ("+", "-") if side > 0 else ("-", "+")
+    faces = [{"name": "it", "flat": {"facing": signs[0] + letter, "at": at.tolist(), "size": size.tolist()}},
+             {"name": "back", "flat": {"facing": signs[1] + letter, "at": back.tolist(), "size": (wide / 2).tolist()}}]  # fmt: skip
+    kinds: list[dict[str, Any]] = [{"between": ["it", "back"], "size": "10 ±0.03"}, {"flatness": {"of": "it", "within": 0.03}}]
+    return Drawn(part, {"name": "asked"} | kinds[int(rng.integers(2))], faces)
 
 
 def flat_strewn(rng: np.random.Generator, share: float, off: float, pitch: float) -> Drawn:
@@ -353,3 +380,82 @@ def test_no_face_with_a_defect_is_ever_in(bench: Kit, seed: int) -> None:
             failed.append((number, one))
     assert passed == []
     assert failed == []
+
+
+def whole_top(block: Cutting) -> Cutting:
+    return block.level(2.0, -1.0, low=(-4, -4), high=(44, 34))
+
+
+BEYOND: list[tuple[str, dict[str, Any], dict[str, Any], float, str]] = [
+    ("top", FACED | {"flat": {"facing": "+Z", "at": [20, 15, -1], "size": [44, 30]}}, THICK, 1 - 40 / 44,
+     "4.0 of 44.0 mm lies beyond"),
+    ("both", FACED | {"flat": {"facing": "+Z", "at": [22, 13, -1], "size": [50, 40]}}, THICK, 1 - 40 * 30 / 50 / 40,
+     "10.0 of 50.0 mm along X and 10.0 of 40.0 mm along Y lie beyond"),
+    ("bore", BORE | {"bore": {"centre": CENTRE, "diameter": 16, "from": 5, "to": -20}}, ROUND, 5 / 25,
+     "5.0 of 25.0 mm lies beyond"),
+    ("boss", BOSS | {"boss": {"centre": CENTRE, "diameter": 12, "from": 1, "to": -5}}, KNOB, 1 / 6, "1.0 of 6.0 mm lies beyond"),
+]  # fmt: skip
+"""Name, the face as it is stated, what is asked, the share of it that the block 40 x 30 x 20 with its top at Z0 does not have."""
+
+
+@pytest.mark.parametrize("pitch", PITCHES)
+@pytest.mark.parametrize("case", BEYOND, ids=lambda case: case[0])
+def test_what_is_stated_beyond_the_blank_is_missing(bench: Kit, case: Any, pitch: float) -> None:
+    """Everything that the block has of these faces is right."""
+    name, face, requirement, missing, words = case
+    block = Cutting(field_of(BLOCK, pitch_mm=pitch))
+    part = {"bore": lambda: hole(block, 8.0, -21.0), "boss": lambda: boss(block)}.get(name, lambda: whole_top(block))().part
+    one = out_of(bench, part, requirement, face)
+    assert one.state == "out"
+    assert one.found == pytest.approx(1.0 - missing, abs=0.015)
+    assert f"{words} the blank" in one.why
+    unmade, = unmade_faces(asked(bench, requirement, face), part)
+    assert unmade.share == pytest.approx(missing, abs=0.015)
+    assert unmade.beyond == f"{words} the blank"
+
+
+def test_a_round_beyond_the_side_of_the_blank_lacks_what_lies_there(bench: Kit) -> None:
+    """Radius 8 about X36 on a block that ends at X40: cos 60° = 4 / 8, so that the third of the circle within 60° is not there."""
+    part = Cutting(field_of(BLOCK, pitch_mm=0.5)).by(8.0, ("line", (36, 15, -21), (36, 15, -21))).part
+    edge = {"name": "bore", "bore": {"centre": [36, 15], "diameter": 16, "from": -1, "to": -19}}
+    one = out_of(bench, part, ROUND, edge)
+    assert one.state == "out"
+    assert one.found == pytest.approx(2 / 3, abs=0.02)
+    assert "4.0 of 16.0 mm lies beyond the blank" in one.why
+
+
+def test_a_face_wholly_beyond_the_blank_is_not_made_and_out(bench: Kit) -> None:
+    part = pocket(Cutting(field_of(BLOCK, pitch_mm=0.5))).part
+    far = {"name": "floor", "flat": {"facing": "+Z", "at": [60, 15, -3], "size": [20, 16]}}
+    one = out_of(bench, part, DEPTH, far)
+    assert (one.state, one.found) == ("out", 0.0)
+    assert "it lies beyond the blank" in one.why
+    unmade, = unmade_faces(asked(bench, DEPTH, far), part)
+    assert (unmade.lost, unmade.why) == (1.0, "it lies beyond the blank")
+    wide = DEPTH | {"size": "3 ±5"}
+    assert out_of(bench, part, wide, far).state == "out"  # metal more than 2 mm off may be what is asked, none at all is not
+
+
+@pytest.mark.parametrize("pitch", [0.3, 0.7, 1.0])
+def test_a_face_flush_with_the_edges_of_the_blank_is_whole(bench: Kit, pitch: float) -> None:
+    """Also where the edge lies off by round-off; a leaning one at the edge as well."""
+    part = Cutting(field_of(BLOCK, pitch_mm=pitch)).level(2.0, -1.0, low=(-4, -4), high=(44, 34)).part
+    for size in ([40, 30], [40 + 1e-9, 30], [40 * (1 + 1e-12), 30 * (1 + 1e-12)]):
+        one = out_of(bench, part, THICK, FACED | {"flat": {"facing": "+Z", "at": [20, 15, -1], "size": size}})
+        assert (one.state, one.found, one.why) == ("in", 1.0, "")
+    through = hole(Cutting(field_of(BLOCK, pitch_mm=pitch)), 8.0, -21.0).part
+    one = out_of(bench, through, ROUND, BORE | {"bore": {"centre": CENTRE, "diameter": 16, "from": 0, "to": -20}})
+    assert (one.state, one.found) == ("in", 1.0)
+
+
+def test_what_the_drawing_takes_out_beyond_the_blank_is_not_missed(bench: Kit) -> None:
+    part = Cutting(field_of(BLOCK, pitch_mm=0.5)).level(2.0, -1.0, low=(-4, -4), high=(44, 34)).part
+    wide = FACED | {"flat": {"facing": "+Z", "at": [22, 15, -1], "size": [44, 30]}}
+    assert out_of(bench, part, THICK, wide).state == "out"
+    assert out_of(bench, part, THICK, wide | {"open": [{"corner": [40, 0, -2], "size": [4, 30, 2]}]}).state == "in"
+
+
+def test_the_blanks_own_faces_that_nobody_states_are_as_large_as_it_is(bench: Kit) -> None:
+    part = pocket(Cutting(field_of(BLOCK, pitch_mm=0.5))).part
+    one = out_of(bench, part, DEPTH, FLOOR)
+    assert (one.state, one.found) == ("in", 1.0)

@@ -6,10 +6,13 @@ import numpy as np
 import pytest
 
 from setwright.geometry.bodies import Body, BodyRole, BoxShape, MeshShape
+from setwright.geometry.pieces import PieceTable
 from setwright.model.finding import Signal
-from setwright.prove.parting import parted
+from setwright.prove.parting import fallen, parted
+from setwright.removal.cut import cut
 from setwright.removal.field import field_of
 from tests.prove.conftest import Proving, said
+from tests.removal.common import cylinder, moves
 
 SLUG = "cut-loose"
 
@@ -55,10 +58,10 @@ def test_a_body_on_one_side_does_not_hold_a_piece_and_two_opposite_ones_do() -> 
     behind = Body("behind", BodyRole.HOLDING, BoxShape((14, 10, 2), (18, 15, 8)))
     in_front = Body("in front", BodyRole.HOLDING, BoxShape((14, -5, 2), (18, 0, 8)))
     beside = Body("beside", BodyRole.HOLDING, BoxShape((20, 0, 2), (25, 10, 8)))
-    held = [[behind], [behind, beside], [behind, in_front]]
-    first = [parted(whole, apart, bodies)[0] for bodies in held]
-    assert not any(piece.held for piece in first)
-    assert [piece.volume for piece in first] == pytest.approx([700, 700, 1000], abs=1e-6)  # clamped, it is the larger that is loose
+    for bodies in ([behind], [behind, beside]):  # nothing holds any of them
+        assert [piece.volume for piece in parted(whole, apart, bodies)] == pytest.approx([1000, 700], abs=1e-6)
+    larger, = parted(whole, apart, [behind, in_front])  # the smaller is clamped, it is the larger that is loose
+    assert (larger.held, larger.volume) == (False, pytest.approx(1000, abs=1e-6))
 
 
 def test_a_wall_thinner_than_the_pitch_still_joins() -> None:
@@ -91,10 +94,10 @@ def test_a_piece_between_blocks_that_do_not_touch_it_is_loose_and_between_blocks
     apart = field_of([BoxShape((0, 0, 0), (10, 10, 10)), BoxShape((13, 0, 0), (20, 10, 10))], pitch_mm=pitch)
     far = blocks_as_one(((13, -30, 2), (20, -20, 8)), ((13, 30, 2), (20, 40, 8)))
     near = blocks_as_one(((13, -10, 2), (20, 0, 8)), ((13, 10, 2), (20, 20, 8)))
-    for bodies, middle in ((far, 16.5), (near, 5.0)):
-        loose, = parted(whole, apart, [bodies])
-        assert not loose.held
-        assert loose.middle[0] == pytest.approx(middle, abs=0.01)
+    for bodies, middles in ((far, [5.0, 16.5]), (near, [5.0])):
+        loose = parted(whole, apart, [bodies])
+        assert not any(piece.held for piece in loose)
+        assert [piece.middle[0] for piece in loose] == pytest.approx(middles, abs=0.01)
 
 
 def test_a_program_that_runs_on_into_a_loose_piece_says_where_it_strikes_it(proving: Proving) -> None:
@@ -103,3 +106,36 @@ def test_a_program_that_runs_on_into_a_loose_piece_says_where_it_strikes_it(prov
     assert finding.line == 13
     assert "T1 end mill 10 strikes it in line 17" in finding.text
     assert "strikes" not in said(proving(around("-20.5", "10.")), SLUG)[0].text
+
+
+SLOTS = ("line", (20.0, -5.0, -1.0), (20.0, 25.0, -1.0)), ("line", (40.0, -5.0, -1.0), (40.0, 25.0, -1.0))
+"""A cutter of 4 right through a bar 60 x 20 x 10, first at X20, then at X40: pieces from X0 to X18, to X38 from X22, to X60 from
+X42."""
+
+
+def loose_of(bodies: list[Body], pitch: float = 0.5) -> list[tuple[float, int]]:
+    """Where the loose pieces of the bar lie along X, and the motion that frees each."""
+    bar = field_of(BoxShape((0, 0, 0), (60, 20, 10)), pitch_mm=pitch)
+    way, table = moves(*SLOTS), PieceTable.of([[cylinder(2.0)]])
+    found = [fallen(piece, bar, way, table, bodies) for piece in parted(bar, cut(bar, way, table).field, bodies) if not piece.held]
+    return sorted((round(piece.middle[0], 2), piece.row) for piece in found)
+
+
+@pytest.mark.parametrize("pitch", [0.3, 0.5, 1.0])
+def test_where_nothing_holds_a_piece_any_more_every_piece_is_loose_in_its_place(pitch: float) -> None:
+    """Blocks at both ends press the bar together; the first cut takes the pressure off all of it."""
+    ends = [Body(name, BodyRole.HOLDING, BoxShape((x, 5, 2), (x + 10, 15, 8))) for name, x in (("left", -10), ("right", 60))]
+    assert loose_of(ends, pitch) == [(9.0, 0), (30.0, 0), (51.0, 0)]
+
+
+def test_what_is_still_held_stays_and_where_nobody_says_what_holds_the_largest_does() -> None:
+    jaws = [Body(name, BodyRole.HOLDING, BoxShape((25, y, 2), (35, y + 10, 8))) for name, y in (("front", -10), ("back", 20))]
+    assert loose_of(jaws) == [(9.0, 0), (51.0, 1)]
+    assert len(loose_of([])) == 2
+    assert len(loose_of([Body("fixture plate", BodyRole.HOLDING, BoxShape((0, 0, -9), (60, 20, 0)))])) == 2
+
+
+def test_bodies_that_never_held_the_blank_hold_none_of_its_pieces() -> None:
+    """Nothing touches it: the first cut parts it."""
+    far = [Body("far", BodyRole.HOLDING, BoxShape((100, 0, 0), (110, 10, 10)))]
+    assert [row for _, row in loose_of(far)] == [0, 0, 0]

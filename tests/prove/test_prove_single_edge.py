@@ -8,6 +8,7 @@ import pytest
 
 from setwright.model.finding import Finding, Signal
 from setwright.prove.station import Proof
+from setwright.prove.verdict import verdict
 from tests.jobfolder.test_jobfolder_load import MACHINE
 from tests.prove.conftest import JOB, Proving, said
 
@@ -133,3 +134,52 @@ def test_an_oriented_stop_written_out_is_the_same(proving: Proving, way: str, si
     assert [one.signal for one in found] == signals
     stopped = told(proving(moves.replace("M19", "M5"), balls=bar, job=JOB_WITH_BAR))
     assert stopped  # nobody knows where the edge came to stand
+
+
+@pytest.mark.parametrize("pitch", PITCHES)
+@pytest.mark.parametrize(("degrees", "way"), [(0, "+X"), (90, "+Y"), (180, "-X"), (270, "-Y")])
+def test_a_direction_that_nothing_states_is_followed_wherever_the_edge_points(
+    proving: Proving, degrees: int, way: str, pitch: float
+) -> None:
+    """Q0.5 towards the edge drives it 0.5 into the wall. A ray that passes half a pitch beside the deepest place sees less: by that
+    squared over twice the edge's circle of 5, and the wall of 10 curves the same way."""
+    bar = BAR + BODY + f'edge_angle = "{degrees} deg"\n'
+    proof = proving(BORED.format(shift="Q0.5"), balls=bar, job=JOB_WITH_BAR, pitch_mm=pitch)
+    finding, = told(proof)
+    assert (finding.slug, finding.signal, finding.line) == ("rapid-into-material", Signal.WARNING, 11)
+    assert f"towards {way} (nothing states it)" in finding.text
+    assert finding.value is not None
+    # where the overlap is not thicker than the rays are apart, it may be grazed only: what is told is a lower bound
+    assert (0.0 if pitch > 0.5 else 0.5 - (0.502 * pitch) ** 2 * (1 / 10 - 1 / 20) - 1e-4) < finding.value <= 0.5 + 1e-4
+    assert "which way the control moves a stopped boring bar (not stated)" in [one.text for one in verdict(proof).open]
+
+
+@pytest.mark.parametrize("shift", ["I0.5 J0.", "Q0.5"])
+def test_a_direction_that_is_stated_is_the_only_one(proving: Proving, shift: str) -> None:
+    bar = BAR + BODY + 'edge_angle = "180 deg"\n'
+    stated = behaving(bore_shift="+X") if shift[0] == "Q" else {}
+    proof = proving(BORED.format(shift=shift), balls=bar, job=JOB_WITH_BAR, files=stated)
+    assert told(proof) == []
+    assert not [one.text for one in verdict(proof).open if "boring bar" in one.text or "edge of" in one.text]
+
+
+def test_the_bars_back_is_followed_in_every_direction_that_nothing_contradicts(proving: Proving) -> None:
+    """A slot 26 wide along X from the hole's axis on leaves room to +X only. The bar of 16 in a hole of 20 has 2 to every other
+    side: with Q3 it is 1 deep in the wall there."""
+    slot = "G0 X50. Y25.\nZ2.\nG1 Z-13. F300.\nX58.\nX54.\nY33.\nX66.\nY17.\nX54.\nY25.\nX50.\nG0 Z50.\n"
+    moves = slot + BORED.format(shift="Q3.").partition("\n")[2]
+    bar = BAR + BODY + 'edge_angle = "180 deg"\n'
+    stated = told(proving(moves, balls=bar, job=JOB_WITH_BAR, files=behaving(bore_shift="+X")))
+    assert [one.signal for one in stated if one.slug == "rapid-into-material"] == []
+    found = told(proving(moves, balls=bar, job=JOB_WITH_BAR))
+    assert {one.signal for one in found} == {Signal.WARNING}
+    assert all("(nothing states it)" in one.text for one in found)
+
+
+def test_an_edge_that_may_point_anywhere_is_named_as_open(proving: Proving) -> None:
+    moves = "G0 X50. Y25.\nT2 M6\nS1000 M3\nG0 G43 H2 Z50.\nZ2.\nG1 Z-12. F80.\nM19\nG0 {}\nZ50."
+    text = "where the edge of T2 points while it stands (not stated)"
+    proof = proving(moves.format("X49.5"), balls=BAR + BODY, job=JOB_WITH_BAR)
+    assert text in [one.text for one in verdict(proof).open]
+    straight = proving(moves.format("Z-11."), balls=BAR + BODY, job=JOB_WITH_BAR)
+    assert text not in [one.text for one in verdict(straight).open]

@@ -83,3 +83,46 @@ def test_part_of_a_program_is_not_blamed_for_what_comes_later(proving: Proving) 
     early = prove(proof.kit, proof.truth, pitch_mm=1.0, until=("plate.nc", 7))
     assert early.case.unmade
     assert said(early, SLUG) == []
+
+
+# --- zero on a face that is not there --------------------------------------------------------------------------------
+NOT_THERE = "datum-not-there"
+HIGHER = JOB.replace("box = [100, 50, 20]", "box = [100, 50, 20.5]")  # its top at Z0.5
+TOP = '[[setup.face]]\nname = "finished"\nflat = { facing = "+Z", at = [50, 25, 0], size = [100, 50] }\n'
+FACING = "G0 X-10. Y0.\nZ5.\n" + "\n".join(f"G0 X-10. Y{y}.\nG1 Z0. F300.\nX110.\nG0 Z5." for y in range(0, 57, 8))
+
+
+def zero_on(face: str, at: float = 0.0, job: str = HIGHER) -> str:
+    return job.replace('z = { face = "top" }', f'z = {{ face = "{face}", is = {at} }}')
+
+
+def test_zero_on_a_face_that_this_program_makes(proving: Proving) -> None:
+    """The raw top lies 0.5 above it, and the tip meets that. The pass at Y8, line 15, makes the first strip 8 mm wide."""
+    finding, = said(proving(FACING, job=zero_on("finished") + TOP), NOT_THERE)
+    assert (finding.signal, finding.file, finding.value) == (Signal.WARNING, "job.toml", pytest.approx(0.5, abs=1e-9))
+    assert 'face = "finished"' in finding.excerpt
+    assert finding.text.startswith("zero in Z is to be taken from face “finished”, which the blank does not have")
+    assert "0.500 mm of metal stands over it, and line 15 of plate.nc makes it" in finding.text
+    higher = said(proving("G0 X0. Y0.", job=zero_on("finished") + TOP.replace("25, 0]", "25, 1]")), NOT_THERE)
+    assert "0.500 mm of metal is missing before it" in higher[0].text
+
+
+@pytest.mark.parametrize(
+    ("job", "moves"),
+    [(zero_on("top", 0.5), FACING), (zero_on("raw", 0.5) + TOP.replace("finished", "raw").replace("25, 0]", "25, 0.5]"), FACING),
+     (zero_on("raw", 0.5) + TOP.replace("finished", "raw").replace("25, 0]", "25, 0.5]") + "made = false\n", FACING),
+     (zero_on("finished", job=JOB) + TOP, "G0 X0. Y0.")],
+    ids=["raw top then faced", "stated raw top", "stated as there", "flush"],
+)  # fmt: skip
+def test_zero_on_a_face_that_is_there(proving: Proving, job: str, moves: str) -> None:
+    assert said(proving(moves, job=job), NOT_THERE) == []
+
+
+def test_zero_on_a_bore_that_is_drilled_later(proving: Proving) -> None:
+    bore = f'[[setup.face]]\nname = "bore"\n{BORE}\n'
+    on_bore = JOB.replace('x = "left", y = "front"', 'x = "bore", y = "bore"')
+    finding, = said(proving("G0 X50. Y25.\nZ5.\nG1 Z-6. F300.", job=on_bore + bore), NOT_THERE)
+    assert finding.text.startswith("zero in X and Y is to be taken from face “bore”")
+    assert "line 9 of plate.nc makes it" in finding.text
+    assert "nothing like it lies within 2 mm of its place" in finding.text
+    assert said(proving("G0 X0. Y0.", job=on_bore + bore + "made = false\n"), NOT_THERE) == []  # stated as there

@@ -26,11 +26,11 @@ from setwright.geometry.frames import turned_about_z
 from setwright.hover.check_display import display_at
 from setwright.hover.holdpoints import HoldPoint
 from setwright.kit.registers import length_register, radius_register, radius_registers_named
-from setwright.model.job import SetupTool
+from setwright.model.job import SetupTool, joined
 from setwright.program.registers import Registers, WorkOffset
 from setwright.slips.world import World
 from setwright.touch.conditions import Conditions
-from setwright.touch.features import HOLDING_FACES, Feature, Flat, features_of, joined
+from setwright.touch.features import HOLDING_FACES, Feature, Flat, features_of
 
 __all__ = ["SIGHTS", "Looked", "Seen", "Sheet", "View", "spread_of", "tip_in_work"]
 

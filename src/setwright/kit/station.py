@@ -47,21 +47,18 @@ class Kit:
         mm. A side that zero is taken from lies where it was touched, and all that the blank varies along that axis is at the other
         one; between two sides that zero is taken from in the middle each has half."""
         varies = np.repeat(np.array(self.setup.blank.varies)[:, None], 2, axis=1)
-        datum = self.setup.datum
-        for axis, name in enumerate((datum.x, datum.y, datum.z.face)):
-            sides = {side for part in name.split(" and ") if (side := self._side_of(part.strip(), axis)) is not None}
+        for axis, names in self.setup.datum_names.items():
+            sides = {side for name in names if (side := self.side_of(name, axis)) is not None}
             if len(sides) == 2:
                 varies[axis] /= 2.0
             for side in sides if len(sides) == 1 else ():
                 varies[axis, side] = 0.0
         return varies
 
-    def _side_of(self, name: str, axis: int) -> int | None:
-        """Which of the blank's two sides across an axis a face lies on (0: the least): its own name, what of the holding sits
-        against it, or a flat face that is there before the program; None for any other."""
-        holding = self.setup.holding
-        against = {"fixed jaw": holding.fixed_jaw, "end stop": holding.end_stop}.get(name)
-        name = against.against if against is not None else "bottom" if name in ("parallels", "jaw top") else name
+    def side_of(self, name: str, axis: int) -> int | None:
+        """Which of the blank's two sides across an axis a face lies on (0: the least): its own name, the jaw tops by which it lies,
+        or a flat face that is there before the program; None for any other."""
+        name = "bottom" if name == "jaw top" else name
         if name in BOX_FACES:
             along, side = divmod(BOX_FACES.index(name), 2)
             return side if along == axis else None

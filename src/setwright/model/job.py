@@ -23,7 +23,7 @@ from setwright.model.tool import Tool
 
 __all__ = [
     "BOX_FACES", "Blank", "BlankFace", "Bore", "Datum", "DatumZ", "Face", "Flat", "Guess", "Job", "JobInfo", "Opening", "Preset",
-    "RoundBlank", "Setup", "SetupTool", "Shop", "Slope", "Turn", "Wanted",
+    "RoundBlank", "Setup", "SetupTool", "Shop", "Slope", "Turn", "Wanted", "joined",
 ]  # fmt: skip
 
 Line = Annotated[int, Field(strict=True, ge=1)]
@@ -50,7 +50,8 @@ class Turn(Part):
 class Blank(Part):
     """The blank before this setup's first cut: one of `box`, `cylinder`, `mesh`, `from`.
 
-    `corner`: least corner of the blank in W (for a cylinder, of the box around it). `varies`: what the saw or caster leaves, ±.
+    `corner`: least corner of the blank in W (for a cylinder, of the box around it). `varies`: what the saw or caster leaves, ±;
+    of one `from` an earlier setup, which carries over what that leaves, only where it is written.
     """
 
     box: tuple[Size, Size, Size] | None = None
@@ -163,6 +164,11 @@ class Datum(Part):
     z: DatumZ
 
 
+def joined(name: str) -> tuple[str, ...]:
+    """The names in "left and right"."""
+    return tuple(part.strip() for part in name.split(" and ")) if " and " in name else (name,)
+
+
 class Preset(Part):
     """Length and radius as measured beforehand, and how far off that may be (one standard deviation)."""
 
@@ -232,6 +238,14 @@ class Setup(Part):
         if self.lines is not None and self.lines[0] > self.lines[1]:
             raise ValueError(f"lines = [{self.lines[0]}, {self.lines[1]}] ends before it begins")
         return self
+
+    @property
+    def datum_names(self) -> dict[int, tuple[str, ...]]:
+        """What zero is taken from along X, Y, Z: names of faces, that of the blank where the datum names what it lies against."""
+        against = {"fixed jaw": self.holding.fixed_jaw, "end stop": self.holding.end_stop}
+        alias = {"parallels": "bottom"} | {name: at.against for name, at in against.items() if at is not None}
+        said = (self.datum.x, self.datum.y, self.datum.z.face)
+        return {axis: tuple(alias.get(part, part) for part in joined(name)) for axis, name in enumerate(said)}
 
     def runs(self, file: str, line: int) -> bool:
         """Whether this setup runs that line, as far as the job says: any line of its programs but those outside `lines`."""
@@ -346,6 +360,10 @@ class Job(Part):
             if part is None:
                 raise KeyError(guess.key)
         return tuple(part) if isinstance(part, tuple) else (part,)
+
+    def with_blank(self, setup: str, blank: Blank) -> Job:
+        """The job with another blank in a setup."""
+        return self._with_setup(self.setup_named(setup).model_copy(update={"blank": blank}))
 
     def _with_setup(self, changed: Setup) -> Job:
         return self.model_copy(update={"setup": tuple(changed if s.name == changed.name else s for s in self.setup)})

@@ -281,6 +281,7 @@ class _Hole:
             amount, reading = cycle.get("q", 0.0), machine.profile.bore_shift
             if amount > 0.0:
                 machine.assume("bore_shift", f"the stopped tool moves off the wall towards {reading}")
+                machine.event("bore shift", 1.0 if away else -1.0)
             sign = 1.0 if reading[0] == "+" else -1.0
             move = (sign * amount, 0.0) if reading[1] == "X" else (0.0, sign * amount)
         factor = 1.0 if away else -1.0

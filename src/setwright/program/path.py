@@ -66,7 +66,8 @@ class Event:
 
     `kind`: "tool change", "preselect", "spindle", "coolant", "dwell" (value s), "stop", "optional stop", "end", "message",
     "alarm", "offset", "length", "register" (G10), "pallet", "changed at" (work Z of a tool change to which the program has not
-    itself brought Z home). `value` as the kind needs it.
+    itself brought Z home), "bore shift" (the next row moves a stopped boring bar by Q; value 1 off the wall, -1 back). `value`
+    as the kind needs it.
     """
 
     kind: str

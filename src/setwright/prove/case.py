@@ -21,8 +21,8 @@ from setwright.prove.plunges import Plunge
 from setwright.prove.thin import ThinPlace
 from setwright.prove.wanted import Compared
 
-__all__ = ["BLANK", "WHOLE_SHARE", "Contact", "Feature", "Nearness", "Overtravel", "Possible", "ProveCase", "RawFace",
-           "Rest", "UnmadeFace"]  # fmt: skip
+__all__ = ["BLANK", "WHOLE_SHARE", "Contact", "Feature", "Nearness", "NoDatum", "Overtravel", "Possible", "ProveCase",
+           "RawFace", "Rest", "UnmadeFace"]  # fmt: skip
 
 BLANK = "blank"
 
@@ -192,14 +192,28 @@ class Feature:
 @dataclass(frozen=True, slots=True)
 class UnmadeFace:
     """A face the program should make but does not cut on a `share` of its area: how far the blank's skin lies behind its stated
-    plane there, mm (0 for a bore); `why` says why it could not be found at all, `lost` on what share of its area it surely is not
-    there then."""
+    plane there, mm (0 for a bore); how much is stated `beyond` the blank, in words, and the share that is `uncut` within it; `why`
+    says why it could not be found at all, `lost` on what share of its area it surely is not there then."""
 
     name: str
     missing_mm: float = 0.0
     why: str = ""
     share: float = 1.0
     lost: float = 0.0
+    beyond: str = ""
+    uncut: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class NoDatum:
+    """A face from which the datum takes what it `gives` ("x", "y", "z", "angle") and which the blank does not have in its place
+    before the program: metal stands `over_mm` above it there (negative: is missing; None: no such face within reach); `row`: the
+    motion that makes most of it, -1 if none does."""
+
+    name: str
+    gives: tuple[str, ...]
+    over_mm: float | None
+    row: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,6 +270,7 @@ class ProveCase:
     thin: tuple[ThinPlace, ...] = ()
     unmade: tuple[UnmadeFace, ...] = ()
     raw: tuple[RawFace, ...] = ()
+    no_datum: tuple[NoDatum, ...] = ()
     whole: bool = True
     removed_by_tool: Mapping[int, float] = field(default_factory=dict)
     time_by_tool: Mapping[int, float] = field(default_factory=dict)

@@ -18,9 +18,9 @@ from setwright.base.errors import InputRefused
 from setwright.base.tolerance import COORDINATE_ROUND_OFF_MM
 from setwright.base.units import format_length, format_share, format_size
 from setwright.kit.station import Kit
-from setwright.model.job import Face
+from setwright.model.job import Face, joined
 from setwright.model.requirement import AngleOf, EvenOf, PositionOf, Requirement
-from setwright.prove.case import WHOLE_SHARE, Feature, UnmadeFace
+from setwright.prove.case import WHOLE_SHARE, Feature, NoDatum, UnmadeFace
 from setwright.prove.closer import Closer
 from setwright.prove.sight import NEAREST_MM, REACH_MM, FaceAway, Seen, Sight, facing_of, is_round
 from setwright.removal.evenness import Evenness, evenness
@@ -28,13 +28,16 @@ from setwright.removal.field import BLANK, Field
 from setwright.removal.measure import PlaneFit, RoundFit, angle_between, centre_of, fit_plane, round_of, spacing
 from setwright.removal.ready import Ready, made_ready
 
-__all__ = ["face_ends", "measure_requirement", "measure_requirements", "measured_centres", "unmade_faces"]
+__all__ = ["face_ends", "faces_not_there", "measure_requirement", "measure_requirements", "measured_centres", "unmade_faces"]
 
 _BANDS = 25
 """Slices of its depth in which the axis of a round face is looked at by itself."""
 
 _LEVELS = 3
 """A face at more levels than this is told by its least and greatest."""
+
+_MOST_OF_IT = 0.5
+"""A face that stands in its place on less of its area is not there to take zero from."""
 
 _STEP_MM = 0.002
 """Levels nearer than this are told as one."""
@@ -119,16 +122,54 @@ def _unmade(face: Face, sight: Sight) -> UnmadeFace | None:
         return UnmadeFace(face.name, why=refusal.problems[0].why if _lost(refusal) else _why(refusal), lost=_lost(refusal))
     skin = seen.ends.ident == BLANK
     uncut = seen.share(skin) + seen.proud / seen.area
-    if uncut <= 1.0 - WHOLE_SHARE:
+    share = uncut + seen.outside / seen.area
+    if share <= 1.0 - WHOLE_SHARE:
         return None
     behind = -seen.away[skin]
     missing = 0.0 if is_round(face) or not skin.any() else float(behind.max())
-    return UnmadeFace(face.name, missing_mm=missing, share=min(1.0, uncut))
+    beyond = seen.beyond(sight.kit.folder.units)
+    return UnmadeFace(face.name, missing_mm=missing, share=min(1.0, share), beyond=beyond, uncut=uncut)
 
 
-def _lost(refusal: InputRefused) -> float:
-    """The share of a face that is surely not there, by what the refusal knows."""
-    return refusal.lost if isinstance(refusal, FaceAway) else 0.0
+def faces_not_there(kit: Kit, before: Ready, part: Ready) -> tuple[NoDatum, ...]:
+    """The faces stated as made by the program that the setup takes its zero from, and that the blank `before` it does not have in
+    their places. `part`: what the program leaves."""
+    datum = {"xyz"[axis]: names for axis, names in kit.setup.datum_names.items()} | {"angle": joined(kit.setup.datum.angle)}
+    gives = {face.name: tuple(key for key, names in datum.items() if face.name in names) for face in kit.setup.face}
+    named = [face for face in kit.setup.face if face.made and gives[face.name]]
+    found = [_not_there(face, gives[face.name], Sight(kit, before), Sight(kit, part)) for face in named]
+    return tuple(one for one in found if one is not None)
+
+
+def _not_there(face: Face, gives: tuple[str, ...], before: Sight, after: Sight) -> NoDatum | None:
+    try:
+        seen = before.seen(face)
+    except FaceAway as refusal:
+        if refusal.lost <= 1.0 - WHOLE_SHARE:
+            return None  # it leans there, or is curved
+        return NoDatum(face.name, gives, None, _maker(face, after))
+    except InputRefused:
+        return None
+    if seen.share(np.abs(seen.away) <= NEAREST_MM) >= _MOST_OF_IT:
+        return None
+    return NoDatum(face.name, gives, seen.mean, _maker(face, after))
+
+
+def _maker(face: Face, after: Sight) -> int:
+    """The motion that makes most of a face, -1 if none does."""
+    try:
+        made = after.seen(face).ends.ident
+    except InputRefused:
+        return -1
+    motions, count = np.unique(made[made != BLANK], return_counts=True)
+    return int(motions[np.argmax(count)]) if motions.size else -1
+
+
+def _lost(refusal: InputRefused, *, wide: bool = False) -> float:
+    """The share of a face that is surely not there, by what the refusal knows; `wide`: metal more than REACH_MM away may be it."""
+    if not isinstance(refusal, FaceAway):
+        return 0.0
+    return refusal.outside if wide else refusal.lost
 
 
 def _why(refusal: InputRefused) -> str:
@@ -142,10 +183,10 @@ def _feature(requirement: Requirement, sight: Sight, name: str, closer: Closer |
     try:
         measured = _measure(requirement, sight, closer)
     except InputRefused as refusal:
-        return Feature(name, size, None, 0.0, _why(refusal), unit=unit, found=0.0, lost=0.0 if wide else _lost(refusal))
+        return Feature(name, size, None, 0.0, _why(refusal), unit=unit, found=0.0, lost=_lost(refusal, wide=wide))
     worst = min((part.seen for part in measured.parts), key=lambda seen: seen.found)
-    lost = max((part.seen.proud + part.seen.gone) / part.seen.area for part in measured.parts)
-    feature = Feature(name, size, measured.value, measured.bound, unit=unit, found=worst.found, lost=0.0 if wide else lost,
+    lost = max(part.seen.outside / part.seen.area if wide else part.seen.lost for part in measured.parts)
+    feature = Feature(name, size, measured.value, measured.bound, unit=unit, found=worst.found, lost=lost,
                       least=measured.spread[0], greatest=measured.spread[1])  # fmt: skip
     return feature.saying(_reason(feature, measured, sight.kit.folder.units))
 
@@ -337,6 +378,8 @@ def _left(measured: _Measured, units: str) -> str:
     for area, what in ways:
         if area > (1.0 - WHOLE_SHARE) * seen.area:
             told.append(f"on {format_share(area / seen.area)} {what}")
+    if seen.outside > (1.0 - WHOLE_SHARE) * seen.area:
+        told.append(seen.beyond(units))
     if len(told) == 1:
         told.append("the rest leans or is curved")
     return ", ".join(told)

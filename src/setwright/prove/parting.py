@@ -18,7 +18,9 @@ from setwright.removal.field import ACROSS, Field, Rays, bundle_of
 from setwright.removal.fill import Shape, inside_spans
 from setwright.removal.parts import Parts, fewest_parts, parts_of
 
-__all__ = ["PartedPiece", "fallen", "parted"]
+__all__ = ["PartedPiece", "fallen", "holders_of", "parted"]
+
+_CARRIERS = ("fixture plate", "vise body", "parallel at fixed jaw", "parallel at moving jaw")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +42,13 @@ class PartedPiece:
     """Whether it comes loose only where the blank lies as high as a draft guessed."""
     inside: tuple[tuple[int, int, float], ...] = ()
     """A place inside it and one inside the piece that stays: axis and number of a ray, and how far along."""
+    alone: bool = False
+    """Whether nothing stays: no piece of its blank is held any more."""
 
 
 def parted(before: Field, after: Field, bodies: Sequence[Body]) -> tuple[PartedPiece, ...]:
-    """The pieces the metal falls into besides the one that stays held (the largest, where none or several are), largest first."""
+    """The pieces the metal falls into besides the one that stays held, of several the largest, largest first. Where bodies are
+    there to hold the metal and none holds a piece, every piece is loose; where nobody says what holds it, the largest stays."""
     blanks = fewest_parts(before, 1)
     parts = fewest_parts(after, blanks.large.size)
     if parts.large.size <= max(1, blanks.large.size):
@@ -54,10 +59,12 @@ def parted(before: Field, after: Field, bodies: Sequence[Body]) -> tuple[PartedP
     for blank in np.unique(of_blank[parts.large]).tolist():
         mine = [part for part in parts.large.tolist() if of_blank[part] == blank]
         mine.sort(key=lambda part: (not held[part], -parts.volume[part]))
-        kept = _inside(parts, mine[0])
-        for part in mine[1:]:
-            piece = _piece(after, parts, part, int(last[part]), held=bool(held[part]))
-            found.append(replace(piece, inside=(_inside(parts, part), kept)))
+        if len(mine) < 2:
+            continue
+        alone = holders_of(bodies) != [] and not held[mine[0]]
+        for part in mine if alone else mine[1:]:
+            piece, other = _piece(after, parts, part, int(last[part]), held=bool(held[part])), mine[1 if part == mine[0] else 0]
+            found.append(replace(piece, inside=(_inside(parts, part), _inside(parts, other)), alone=alone))
     return tuple(sorted(found, key=lambda piece: -piece.volume))
 
 
@@ -68,17 +75,21 @@ def _inside(parts: Parts, part: int) -> tuple[int, int, float]:
     return parts.axis, int(parts.rays.ray[longest]), float(parts.rays.ends[longest].mean())
 
 
-def fallen(piece: PartedPiece, before: Field, moves: Moves, pieces: PieceTable) -> PartedPiece:
-    """A loose piece with the motion that frees it and the first one after that which runs into it; `moves` are those that cut
-    `before`. The piece is taken to stay where it came loose: what strikes it there strikes it or is struck wherever it lies."""
+def fallen(piece: PartedPiece, before: Field, moves: Moves, pieces: PieceTable, bodies: Sequence[Body]) -> PartedPiece:
+    """A loose piece with the motion that frees it (takes it off the rest, or the rest off what held both) and the first one after
+    that which runs into it; `moves` are those that cut `before`. The piece is taken to stay where it came loose: what strikes it
+    there strikes it or is struck wherever it lies."""
     (axis, ray, along), (_, other_ray, other_along) = piece.inside
     low, high = 0, int(np.searchsorted(moves.ident, piece.row, side="right"))  # it is loose after `high` motions
+    whole = parts_of(before, axis)
+    lost = piece.alone and bool(_touched(before, whole, bodies)[0][_part_at(whole, np.array([ray]), np.array([along]))[0]])
     state = cut(before, moves[:high], pieces).field
     while high - low > 1:
         middle = (low + high) // 2
         metal = cut(before, moves[:middle], pieces).field
-        one, other = _part_at(parts_of(metal, axis), np.array([ray, other_ray]), np.array([along, other_along])).tolist()
-        if one != other:
+        parts = parts_of(metal, axis)
+        one, other = _part_at(parts, np.array([ray, other_ray]), np.array([along, other_along])).tolist()
+        if one != other or (lost and not _touched(metal, parts, bodies)[0][one]):
             high, state = middle, metal
         else:
             low = middle
@@ -92,6 +103,11 @@ def fallen(piece: PartedPiece, before: Field, moves: Moves, pieces: PieceTable) 
 
 def _some(rays: Rays, chosen: NDArray[np.bool_]) -> Rays:
     return Rays(rays.ray[chosen], rays.ends[chosen], rays.ident[chosen], rays.normal[chosen])
+
+
+def holders_of(bodies: Sequence[Body]) -> list[Body]:
+    """The bodies that hold the blank down or between them, if anything does: not what only carries it."""
+    return [body for body in bodies if body.role is BodyRole.HOLDING and body.name not in _CARRIERS]
 
 
 def _blank_of(before: Field, parts: Parts) -> NDArray[np.int64]:

@@ -25,7 +25,7 @@ from setwright.removal.field import BLANK, Field, Tile
 from setwright.removal.ready import Ready
 from setwright.removal.regions import BoxRegion
 
-__all__ = ["raw_faces"]
+__all__ = ["raw_faces", "sides_after"]
 
 _LEAST_FACING: Final = 0.5
 _Array = NDArray[np.float64]
@@ -51,6 +51,20 @@ def raw_faces(
 def _margins(kit: Kit, truth: Truth) -> _Array:
     """How much lower each of the blank's sides may lie, float64 (axis, least or greatest side), mm."""
     return spread_of(kit, truth, kit.extent).ends.T
+
+
+def sides_after(kit: Kit, truth: Truth, before: Field, after: Field) -> tuple[_Array, NDArray[np.bool_]]:
+    """How far each side of what a program leaves may lie beside its place, float64 (axis, least or greatest side), mm, and which of
+    them it cut on all of their area, bool (axis, side): a side that it cut lies as exactly as the setup is measured, unless the
+    blank may end below the cut; one that it did not cut lies as the blank has it."""
+    sides, measured = _margins(kit, truth), spread_of(kit, truth, kit.extent).measured
+    made = np.zeros(sides.shape, np.bool_)
+    for axis, side in np.ndindex(sides.shape):
+        taken = _taken(before.bundles[axis].tiles, after.bundles[axis].tiles, side)
+        if taken is not None:
+            least = float(np.quantile(taken[0], 1.0 - WHOLE_SHARE, method="lower"))
+            sides[axis, side], made[axis, side] = max(measured[axis], float(sides[axis, side]) - least), True
+    return sides, made
 
 
 def _side_of(face: Face) -> tuple[int, int]:

@@ -2,15 +2,17 @@
 
 A ray meets a stated face at a place, and stands for a piece of its area: the rays' cell, larger where the ray meets it aslant. Rays
 of two bundles that meet the same piece share it. The ray's end nearest to the place, within REACH_MM and facing as stated, says how
-far the metal stands above the stated face there; a ray without such an end says that the face is not there. What another stated
-face or the drawing itself takes out of a face is no part of it.
+far the metal stands above the stated face there; a ray without such an end says that the face is not there. What no ray passes, as
+it is stated beyond the blank, is not there either. What another stated face or the drawing itself takes out of a face is no part of
+it.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Hashable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final, TypeVar
 
 import numpy as np
@@ -72,11 +74,13 @@ class _Places:
 
 @dataclass(frozen=True, slots=True)
 class _Met:
-    """Places where rays meet what nothing takes out of a face, the order of their keys, and the keys in that order."""
+    """Places where rays meet what nothing takes out of a face, the order of their keys, and the keys in that order; `outside`: mm²
+    of the face that no ray passes."""
 
     places: _Places
     order: NDArray[np.intp]
     key: _Rays
+    outside: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +88,8 @@ class Seen:
     """A face as rays find it. `ends`: one for each ray that finds it, `away` float64 (n,) mm how far metal stands above the stated
     face there (negative: is missing), `weight` float64 (n,) mm² it stands for, `ray` int64 (n,) alike for two faces on one ray,
     `level` int64 (n,) the ray's height. Of all the stated `area` (mm²), `proud`: metal stands more than REACH_MM above it; `gone`:
-    more than REACH_MM is missing; what is neither and not found leans or is curved there."""
+    more than REACH_MM is missing; `outside`: it lies beyond the blank, where no ray passes, along each axis of
+    `sticks_out` by so many mm of so many; what is none of these and not found leans or is curved there."""
 
     face: Face
     ends: Ends = field(repr=False)
@@ -95,6 +100,8 @@ class Seen:
     area: float
     proud: float
     gone: float
+    outside: float = 0.0
+    sticks_out: tuple[tuple[str, float, float], ...] = ()
     _known: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
     def once(self, name: str, work: Callable[[], T]) -> T:
@@ -114,6 +121,19 @@ class Seen:
         """Mean of `away`, mm."""
         return float(self.away.mean())
 
+    @property
+    def lost(self) -> float:
+        """Share of the stated area on which metal certainly stands before the face, or is missing behind it."""
+        return (self.proud + self.gone + self.outside) / self.area
+
+    def beyond(self, units: str) -> str:
+        """ "10.0 of 100.0 mm lies beyond the blank"; nothing for a face within it."""
+        per, unit = (25.4, "in") if units in ("in", "inch") else (1.0, "mm")
+        places = 1 if unit == "mm" else 2
+        told = [f"{out / per:.{places}f} of {of / per:.{places}f} {unit}" + f" along {axis}" * (len(self.sticks_out) > 1)
+                for axis, out, of in self.sticks_out]  # fmt: skip
+        return f"{' and '.join(told)} lie{'s' * (len(told) == 1)} beyond the blank" if self.outside > 0.0 else ""
+
     def share(self, chosen: _Flags) -> float:
         """Share of the stated area that the chosen ends stand for."""
         return float(self.weight[chosen].sum()) / self.area
@@ -121,11 +141,12 @@ class Seen:
 
 class FaceAway(InputRefused):
     """No ray finds a face within reach of its place; `lost`: the share of its stated area on which metal stands in front of it or
-    is missing behind it; 0 for a face of the blank, whose extent nobody has stated."""
+    is missing behind it, `outside`: on which it lies beyond the blank; 0 for a face of the blank, whose extent nobody has
+    stated."""
 
     def __init__(self, seen: Seen, *, stated: bool, units: str) -> None:
-        self.lost = (seen.proud + seen.gone) / seen.area if stated else 0.0
-        ways = (("metal stands there", seen.proud), ("there is no metal", seen.gone))
+        self.lost, self.outside = (seen.lost, seen.outside / seen.area) if stated else (0.0, 0.0)
+        ways = (("metal stands there", seen.proud), ("there is no metal", seen.gone), ("it lies beyond the blank", seen.outside))
         why = [what if area > WHOLE_SHARE * seen.area else f"{what} on {format_share(area / seen.area)} of it"
                for what, area in ways if area > (1.0 - WHOLE_SHARE) * seen.area]  # fmt: skip
         text = f"“{seen.face.name}” is not found within {format_size(REACH_MM, units)} of its place"
@@ -179,12 +200,15 @@ class Sight:
 
     def _look(self, part: Ready, face: Face, region: Region, key: Hashable) -> Seen:
         met = part.once_for_rays(key, lambda: self._met(part.grid, face, region))
-        if not met.order.size:
+        stated = face in self.kit.setup.face
+        if not met.order.size and not (stated and met.outside):
             raise InputRefused.because(f"no ray passes through “{face.name}”", why="it is narrower than the rays are apart",
                                        remedy="give a finer --pitch, or state more of the face")  # fmt: skip
-        ends = part.ends_in(_wider(region))
-        if face in self.kit.setup.face:
-            return _found(part, face, met, ends, region, REACH_MM, whole=True)
+        ends = part.ends_in(_wider(region)).where(slice(None) if met.order.size else slice(0))
+        if stated:
+            seen = _found(part, face, met, ends, region, REACH_MM, whole=True)
+            beyond = self._sticks_out(part.grid, face) if met.outside else ()
+            return replace(seen, area=seen.area + met.outside, outside=met.outside, sticks_out=beyond)
         ends = ends.where(ends.ident == BLANK)
         each = (_found(part, face, met, ends, region, reach, whole=False) for reach in _BANDS)
         found = next((seen for seen in each if seen.away.size), None)
@@ -193,8 +217,21 @@ class Sight:
     def _met(self, grid: Grid, face: Face, region: Region) -> _Met:
         places = _places(grid, face, region)
         places = places.where(self.whole(face, places.points))
-        order = np.argsort(places.key)
-        return _Met(places, order, places.key[order])
+        order, outside = np.argsort(places.key), 0.0
+        if self._sticks_out(grid, face):
+            points, normals, area = _divided(face, self.region(face, 0.0), grid)
+            missed = area * _missed(grid, points, normals)
+            outside = float(missed[self.whole(face, points)].sum())
+        return _Met(places, order, places.key[order], outside)
+
+    def _sticks_out(self, grid: Grid, face: Face) -> tuple[tuple[str, float, float], ...]:
+        """The axes along which a face is stated beyond the box of the rays, by how many mm, and of how many; not that along which a
+        flat one looks."""
+        low, high = self.region(face, 0.0).bounds()
+        out = np.maximum(grid.low - low, 0.0) + np.maximum(high - grid.high, 0.0)
+        out[np.abs(facing_of(face)) == 1.0] = 0.0
+        return tuple((axis, min(by, of), of) for axis, by, of in zip("XYZ", out.tolist(), (high - low).tolist(), strict=True)
+                     if by > SAME_PLACE_MM)  # fmt: skip
 
     def holes(self, face: Face) -> tuple[_Hole, ...]:
         """What is taken out of a face: by the drawing, and by other stated faces."""
@@ -388,6 +425,53 @@ def _places(grid: Grid, face: Face, region: Region) -> _Places:
 def _joined(found: Sequence[_Places]) -> _Places:
     return _Places(*(np.concatenate([getattr(one, name) for one in found])
                      for name in ("axis", "u", "v", "points", "normals", "area")))  # fmt: skip
+
+
+_FINE: Final = 48
+"""Into so many places each way a stated extent is divided where it sticks out of the blank."""
+
+
+def _divided(face: Face, region: Region, grid: Grid) -> tuple[_Array, _Array, _Array]:
+    """A face as it is stated in small pieces, none of which the box of the rays cuts where it is flat: middles and outward normals
+    float64 (n, 3), areas float64 (n,), mm and mm²."""
+    low, high = region.bounds()
+    if isinstance(region, BandRegion):
+        turn = (np.arange(15 * _FINE) + 0.5) * (math.tau / (15 * _FINE))
+        z, tall = _cells(low[2], high[2], grid, 2)
+        normals = np.column_stack([np.cos(turn), np.sin(turn), np.zeros(turn.size)])
+        points = np.repeat(normals * region.outer + [*region.centre, 0.0], z.size, axis=0)
+        points[:, 2] = np.tile(z, turn.size)
+        area = np.tile(tall * (region.outer * math.tau / turn.size), turn.size)
+        stated = _round_of(face)
+        on = np.ones(area.size, np.bool_) if stated is None or stated.arc is None else _on_arc(points, region, stated.arc)
+        return points[on], np.repeat(normals, z.size, axis=0)[on], area[on]
+    facing = facing_of(face)
+    if isinstance(region, DiscRegion):
+        across = np.linalg.svd(facing[None, :])[2][1:]
+        ring, turn = np.sqrt((np.arange(_FINE) + 0.5) / _FINE), (np.arange(8 * _FINE) + 0.5) * (math.tau / (8 * _FINE))
+        plane = np.stack([np.outer(ring, np.cos(turn)).ravel(), np.outer(ring, np.sin(turn)).ravel()], axis=1)
+        points = np.array(region.at) + region.radius * plane @ across
+        return points, np.broadcast_to(facing, points.shape), np.full(len(points), math.pi * region.radius**2 / len(points))
+    u, v = ACROSS[int(np.argmax(np.abs(facing)))]
+    (pu, wide), (pv, tall) = _cells(low[u], high[u], grid, u), _cells(low[v], high[v], grid, v)
+    points = np.tile((low + high) / 2, (pu.size * pv.size, 1))
+    points[:, u], points[:, v] = np.repeat(pu, pv.size), np.tile(pv, pu.size)
+    return points, np.broadcast_to(facing, points.shape), np.outer(wide, tall).ravel()
+
+
+def _cells(low: float, high: float, grid: Grid, axis: int) -> tuple[_Array, _Array]:
+    """A stretch along an axis, divided at the ends of the rays' box and each part again: middles and widths float64 (n,), mm."""
+    edges = np.unique(np.clip([low, grid.low[axis], grid.high[axis], high], low, high))
+    parts = [np.linspace(a, b, _FINE + 1) for a, b in itertools.pairwise(edges)]
+    return np.concatenate([(part[1:] + part[:-1]) / 2 for part in parts]), np.concatenate([np.diff(part) for part in parts])
+
+
+def _missed(grid: Grid, points: _Array, normals: _Array) -> _Array:
+    """What share of pieces of a face at `points` no ray passes, float64 (n,), of those bundles that would meet them well."""
+    well = np.where(np.abs(normals) >= _LEAST_FACING, normals**2, 0.0)
+    beside = (points < grid.low) | (points > grid.high)
+    past = np.stack([beside[:, ACROSS[axis]].any(axis=1) for axis in range(3)], axis=1)
+    return np.asarray((well * past).sum(axis=1) / well.sum(axis=1))
 
 
 def _window(grid: Grid, axis: int, low: _Array, high: _Array) -> tuple[_Rays, _Rays, _Array]:

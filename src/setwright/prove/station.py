@@ -35,7 +35,7 @@ from setwright.prove.compute import (
     with_causes,
 )  # fmt: skip
 from setwright.prove.depths import DeepCut, deep_cuts, deep_holes
-from setwright.prove.features import measure_requirements, unmade_faces
+from setwright.prove.features import faces_not_there, measure_requirements, unmade_faces
 from setwright.prove.grip import grip_losses
 from setwright.prove.margin import spread_of
 from setwright.prove.motions import several_ways
@@ -46,7 +46,7 @@ from setwright.prove.possible import metal_nearness, possible_with_holding, poss
 from setwright.prove.rates import rates_of, with_twins
 from setwright.prove.raw import raw_faces
 from setwright.prove.reading import Held, read_setup
-from setwright.prove.single_edge import settled, with_edges
+from setwright.prove.single_edge import settled, shift_is_known, with_edges
 from setwright.prove.stage import blank_field, cores_of, edges_of, hung_tools, rapids_known, tip_motions
 from setwright.prove.thin import thin_places
 from setwright.prove.wanted import against_wanted
@@ -82,7 +82,7 @@ class Proof:
     `before` and `after`: the metal as a field of rays. `rates`: greatest removal of a motion by station, mm³/min. `stopped`:
     what could not be read, empty for a whole proof; everything else then holds only up to there. `rests_on`: the guesses of a
     drafted job on which it rests. `shown`: what the bench shows on the way, if that was asked for. `load`: see prove.load, None
-    where nobody asked.
+    where nobody asked. `blank_open`: what nobody has measured of a blank that an earlier setup leaves, in words.
     """
 
     kit: Kit
@@ -105,6 +105,7 @@ class Proof:
     part: Ready | None = field(default=None, repr=False)
     taken: Taken | None = field(default=None, repr=False)
     load: Load | None = field(default=None, repr=False)
+    blank_open: str = ""
 
     @property
     def stopped(self) -> tuple[Problem, ...]:
@@ -152,7 +153,8 @@ def prove(
     order, pieces = hung_tools(kit)
     moves = tip_motions(kit, truth, path, order, reading.profile)
     before = blank if blank is not None else blank_field(kit, pitch_mm)
-    edges = with_edges(moves, path, kit, truth, reading.profile, edges_of(kit, order), shift_known=_shift_known(kit, reading))
+    edges = with_edges(moves, path, kit, truth, reading.profile, edges_of(kit, order),
+                       shift_known=shift_is_known(kit, reading.interpreted))  # fmt: skip
     cutting, core = with_cores(edges.moves, cores_of(kit, order))
     before_own = core.copy()  # of a core or an edge alone, whose own motion follows
     before_own[~core] = edges.extra
@@ -183,12 +185,14 @@ def prove(
     possible = [*possible_with_holding(moves, pieces, packed, spreads, near, contacts),
                 *possible_with_metal(before, likely, pieces, skin, contacts)]  # fmt: skip
     near = _told([*near, *metal_nearness(before, likely, pieces, skin, contacts)], possible, stations) if distances else near
-    loose = tuple(piece if piece.held else fallen(piece, before, cutting, pieces) for piece in parted(before, done.field, bodies))
+    loose = tuple(piece if piece.held else fallen(piece, before, cutting, pieces, bodies)
+                  for piece in parted(before, done.field, bodies))  # fmt: skip
     unmade = unmade_faces(kit, part)
+    no_datum = faces_not_there(kit, Ready(before), part)
     case = ProveCase(
         kit, truth, path, reading.lines, tuple(contacts), tuple(possible), tuple(near), tuple(beyond), features,
         plunges=plunged, deep_holes=deep_holes(done, cutting, order, kit.tools),
-        deep_cuts=_deep_cuts(kit, done, cutting, order), thin=thin_places(done.field, kit.setup.at_least),
+        deep_cuts=_deep_cuts(kit, done, cutting, order), thin=thin_places(done.field, kit.setup.at_least), no_datum=no_datum,
         parted=asked_pieces(loose, kit, before, cutting, pieces), grip_losses=grip_losses(before, done.field, bodies),
         unmade=unmade, raw=raw_faces(kit, truth, before, done.field, part, unmade=unmade), wanted=against_wanted(kit, done.field),
         whole=whole, removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
@@ -220,12 +224,6 @@ def _told(near: Sequence[Nearness], possible: Sequence[Possible], stations: NDAr
         key = (one.body, one.part)
         least[key] = min(least.get(key, one), one, key=lambda each: each.least_mm)
     return [*least.values(), *(one for one in doubtful if one not in least.values())]
-
-
-def _shift_known(kit: Kit, reading: Reading) -> bool:
-    """Whether the machine's file says where a boring cycle moves the stopped tool, or no cycle asks it."""
-    asked = any(one.behaviour == "bore_shift" for one in reading.interpreted.assumptions)
-    return not asked or "bore_shift" in kit.machine.control.behaviours
 
 
 def _rates(kit: Kit, moves: Moves, pieces: PieceTable, removed: NDArray[np.float64], timing: Timing, order: Mapping[int, int],

@@ -11,9 +11,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from setwright.geometry.bodies import BodyRole
 from setwright.model.finding import Finding, Signal, State, fold, worst_first
 from setwright.prove.case import Rest
+from setwright.prove.parting import holders_of
+from setwright.prove.single_edge import shift_is_known, unstated_edges
 from setwright.prove.station import Proof
 from setwright.read.checks import unknown_function
 
@@ -23,8 +24,6 @@ _MOST_UNDECIDED: Final = 2
 """Undecided things named in the headline; the others are counted there, and each is listed as open."""
 _MOST_CALLED: Final = 5
 """Tools and offsets behind a stop named one by one."""
-_NOT_HOLDING: Final = ("fixture plate", "vise body", "parallel at fixed jaw", "parallel at moving jaw")
-"""Bodies that carry the blank and do not hold it down."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,11 +184,23 @@ def _lengths(stations: Sequence[int], *, every: bool) -> str:
 def _not_described(proof: Proof) -> Iterator[Open]:
     """What nobody has said holds the blank, and how much the blank may differ from what is stated."""
     kit = proof.kit
-    if not any(body.role is BodyRole.HOLDING and body.name not in _NOT_HOLDING for body in kit.placement.bodies):
+    if not holders_of(kit.placement.bodies):
         yield _in_job(proof, "what clamps the blank (not described)", "holding")
     blank = kit.setup.blank
-    if blank.from_ is None and "varies" not in blank.model_fields_set:
-        yield _in_job(proof, "how much the blank varies (not stated)", "blank")
+    if "varies" not in blank.model_fields_set:
+        yield _in_job(proof, f"how much the blank{_from(blank.from_)} varies (not stated)", "blank")
+    if proof.blank_open:
+        yield _in_job(proof, proof.blank_open, "blank")
+    path, profile = proof.case.path, proof.reading.profile
+    for station in unstated_edges(proof.moves, path, kit, profile):
+        row = next(n for n, tool in enumerate(kit.setup.tool) if tool.station == station)
+        yield _in_job(proof, f"where the edge of T{station} points while it stands (not stated)", "tool", row)
+    if not shift_is_known(kit, proof.reading.interpreted):
+        yield _in_job(proof, "which way the control moves a stopped boring bar (not stated)", "machine")
+
+
+def _from(setup: str | None) -> str:
+    return "" if setup is None else f" from “{setup}”"
 
 
 def _not_understood(findings: Iterable[Finding]) -> Iterator[Open]:

@@ -1,11 +1,12 @@
 """Contact: what the tool touches that it must not, in metal, jaws, clamps, table.
 
 Depth of a contact: for each of the three directions of rays, the longest stretch of the body inside the swept piece on any one ray;
-the depth is the least of the three that are not zero. On the rays it is not less than the true overlap in that direction. An
-overlap
-that no ray passes, smaller than the pitch in two directions of every bundle, is not seen; bodies are given at least RAYS_THROUGH
-rays through their thinnest side, so none is thinner than what is seen, and the clearance of the tool to bodies, which is exact,
-belongs beside this. A depth up to CONTACT_DEPTH_MM plus twice the field's `slack` is touching, not contact.
+the depth is the least of the three that are not zero. It can be deeper between the rays: at a wall by up to an eighth of the
+squared spacing over the tool's radius, and by more where an overlap thinner than the spacing is only grazed in another direction,
+so that it is a lower bound. An overlap that no ray passes, smaller than the pitch in two directions of every bundle, is not seen;
+bodies are given at least RAYS_THROUGH rays through their thinnest side, so none is thinner than what is seen, and the clearance of
+the tool to bodies, which is exact, belongs beside this. A depth up to CONTACT_DEPTH_MM plus twice the field's `slack` is touching,
+not contact.
 """
 
 from __future__ import annotations

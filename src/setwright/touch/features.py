@@ -13,11 +13,11 @@ from dataclasses import dataclass, replace
 from setwright.base.errors import InputRefused
 from setwright.estimate.distribution import Rectangular
 from setwright.geometry.frames import quarter_turns
-from setwright.model.job import BOX_FACES, Blank, Face, Job, Setup
+from setwright.model.job import BOX_FACES, Blank, Face, Job, Setup, joined
 from setwright.touch.conditions import Conditions
 from setwright.touch.unknowns import Unknown
 
-__all__ = ["HOLDING_FACES", "Feature", "Flat", "Round", "box_of", "features_of", "find_feature", "joined", "ways_of"]
+__all__ = ["HOLDING_FACES", "Feature", "Flat", "Round", "box_of", "features_of", "find_feature", "ways_of"]
 
 Triple = tuple[float, float, float]
 HOLDING_FACES = ("fixed jaw", "end stop", "parallels", "jaw top")
@@ -82,11 +82,6 @@ def ways_of(feature: Feature) -> tuple[str, ...]:
     return (("+" if feature.side < 0 else "-") + "XYZ"[feature.axis],)
 
 
-def joined(name: str) -> tuple[str, ...]:
-    """The names in "left and right"."""
-    return tuple(part.strip() for part in name.split(" and ")) if " and " in name else (name,)
-
-
 def box_of(blank: Blank, job: Job) -> Triple | None:
     """Size of the box around the blank along X, Y, Z of its setup; None for a mesh."""
     if blank.box is not None:
@@ -141,15 +136,6 @@ def find_feature(features: Mapping[str, Feature], name: str, *, who: str = "") -
     raise InputRefused.because(f'{who}: there is no face "{name}" in this setup'.removeprefix(": "), remedy=hint)
 
 
-def _datum_names(setup: Setup) -> dict[int, tuple[str, ...]]:
-    holding = setup.holding
-    alias = {"parallels": "bottom"}
-    alias |= {"fixed jaw": holding.fixed_jaw.against} if holding.fixed_jaw else {}
-    alias |= {"end stop": holding.end_stop.against} if holding.end_stop else {}
-    said = {0: setup.datum.x, 1: setup.datum.y, 2: setup.datum.z.face}
-    return {axis: tuple(alias.get(part, part) for part in joined(name)) for axis, name in said.items()}
-
-
 def _angle_names(setup: Setup) -> tuple[str, ...]:
     jaw = setup.holding.fixed_jaw
     return tuple(jaw.against if part == "fixed jaw" and jaw else part for part in joined(setup.datum.angle))
@@ -159,7 +145,7 @@ def _deviation(
     name: str, axis: int, setup: Setup, half_width: float, *, guess: str = ""
 ) -> tuple[tuple[Unknown, float], ...]:
     """How a flat face may be off along its axis, given what the datum names there. `guess`: what to measure where nobody did."""
-    named = _datum_names(setup)[axis]
+    named = setup.datum_names[axis]
     label = f"size of the part along {_AXES[axis].upper()}"
     if name in named and len(named) == 1:
         return ()
@@ -175,7 +161,7 @@ def _box_face(name: str, job: Job, setup: Setup, box: Triple, conditions: Condit
     least = setup.blank.corner
     most = tuple(c + s for c, s in zip(least, box, strict=True))
     at = most[axis] if side > 0 else least[axis]
-    if axis == 2 and name in _datum_names(setup)[2]:
+    if axis == 2 and name in setup.datum_names[2]:
         at = setup.datum.z.is_
     middle = [least[i] + 0.5 * box[i] for i in range(3)]
     half = [0.5 * s for s in box]
@@ -213,7 +199,7 @@ def _outside(setup: Setup, conditions: Conditions) -> Round:
 def _round(name: str, setup: Setup, centre: tuple[float, float], radius: float, half: float, conditions: Conditions, *,
            height: tuple[float, float], inside: bool) -> Round:  # fmt: skip
     size = Unknown(f"radius of {name}", 0.0, Rectangular(0.0, 0.5 * half), f"size of {name}")
-    datum, angle = _datum_names(setup), _angle_names(setup)
+    datum, angle = setup.datum_names, _angle_names(setup)
     place = []
     for axis in (0, 1):
         if name in datum[axis]:
@@ -244,7 +230,7 @@ def _written(face: Face, setup: Setup, conditions: Conditions) -> Feature:
                       height=(shape.from_, shape.to), inside=face.bore is not None)  # fmt: skip
     axis, side = _AXES.index(face.flat.facing[1].lower()), 1 if face.flat.facing[0] == "+" else -1
     at = face.flat.at[axis]
-    if axis == 2 and face.name in _datum_names(setup)[2]:
+    if axis == 2 and face.name in setup.datum_names[2]:
         at = setup.datum.z.is_
     middle, half = list(face.flat.at), [0.0, 0.0, 0.0]
     middle[axis] = at

@@ -26,10 +26,10 @@ from setwright.base.units import Dimension, UnitError, parse_quantity
 from setwright.kit.instrument import find_instrument, known_instruments
 from setwright.kit.station import Kit
 from setwright.model.instrument import Instrument
-from setwright.model.job import SetupTool
+from setwright.model.job import SetupTool, joined
 from setwright.model.reading import Contact, Display, LengthReading
 from setwright.touch.conditions import conditions_of
-from setwright.touch.features import Feature, Flat, features_of, find_feature, joined, ways_of
+from setwright.touch.features import Feature, Flat, features_of, find_feature, ways_of
 
 __all__ = ["Pencil", "Wanted"]
 

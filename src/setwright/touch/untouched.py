@@ -8,10 +8,10 @@ from setwright.base.errors import InputRefused
 from setwright.base.span import Span
 from setwright.jobfolder.load import setup_numbered
 from setwright.kit.station import Kit
-from setwright.model.job import Job, Setup
+from setwright.model.job import Job, Setup, joined
 from setwright.model.reading import Readings
 from setwright.touch.conditions import conditions_of
-from setwright.touch.features import features_of, joined
+from setwright.touch.features import features_of
 
 __all__ = ["is_untouched", "setups_touched", "untouched_plain", "untouched_sentence"]
 

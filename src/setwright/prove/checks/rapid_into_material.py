@@ -9,16 +9,18 @@ Why it matters
     A rapid into metal breaks the tool, shifts the part in the vise and can throw either of them.
 
 How it decides
-    The swept volume of every rapid is intersected with the metal left by all motions before it, exactly along every ray; overlap
-    deeper than a nanometre counts. Of a boring bar that stands oriented (M19, the stop in G76 and G87) only the bar and the edge
-    where it points are there; where nobody states where it points, or how wide the bar is, a contact is told as a doubt. Between
-    rays a corner of metal thinner than the ray spacing can be passed over. Where a draft guessed the blank's faces, the motions run
-    once more through what every plausible blank has: a rapid that meets only the rest is a WARNING with the place from which on the
-    blank is met.
+    The swept volume of every rapid is intersected with the metal left by all motions before it, exactly along every ray;
+    overlap deeper than a nanometre counts. Of a boring bar that stands oriented (M19, the stop in G76 and G87) only the bar and
+    the edge where it points are there; where nobody states where it points, how wide the bar is, or which way Q moves it, every
+    such way is run, and a contact is told as a doubt. Where a draft guessed the blank's faces, the motions run once more
+    through what every plausible blank has: a rapid that meets only the rest is a WARNING with the place from which on the blank
+    is met.
 
 Blind spots
-    A blank larger than it is stated to vary (what it is stated to vary is a finding of its own); clamps that are not
-    in the kit; what the machine does between programs.
+    A blank larger than it is stated to vary (what it is stated to vary is a finding of its own); clamps that are not in the kit;
+    what the machine does between programs. Between rays a corner of metal thinner than the ray spacing can be passed over, and the
+    cutter can be deeper than told: at a wall by up to an eighth of the squared spacing over its radius (of a single edge, half the
+    radius it is set to), more where the overlap is thinner than the spacing.
 
 What to do
     Raise the height the rapid runs at, or make the motion a feed; check the blank's size and where Z zero is. Of a boring bar,
