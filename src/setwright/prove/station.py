@@ -188,27 +188,31 @@ def prove(
     loose = tuple(piece if piece.held else fallen(piece, before, cutting, pieces, bodies)
                   for piece in parted(before, done.field, bodies))  # fmt: skip
     unmade = unmade_faces(kit, part)
-    no_datum = faces_not_there(kit, Ready(before), part)
     case = ProveCase(
         kit, truth, path, reading.lines, tuple(contacts), tuple(possible), tuple(near), tuple(beyond), features,
         plunges=plunged, deep_holes=deep_holes(done, cutting, order, kit.tools),
-        deep_cuts=_deep_cuts(kit, done, cutting, order), thin=thin_places(done.field, kit.setup.at_least), no_datum=no_datum,
+        deep_cuts=_deep_cuts(kit, done, cutting, order), thin=thin_places(done.field, kit.setup.at_least), no_datum=faces_not_there(kit, Ready(before), part),
         parted=asked_pieces(loose, kit, before, cutting, pieces), grip_losses=grip_losses(before, done.field, bodies),
         unmade=unmade, raw=raw_faces(kit, truth, before, done.field, part, unmade=unmade), wanted=against_wanted(kit, done.field),
         whole=whole, removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
     )  # fmt: skip
     part.forget_before()
-    findings = [*kit_findings(kit), *truth.doubts, *reading.findings,
-                *run_checks("setwright.prove.checks", case, missing=_missing(kit), without=("load",))]  # fmt: skip
-    placed = [replace(finding, setup=finding.setup or kit.setup.name) for finding in findings]
+    findings = _findings(kit, truth, reading, case)
     removed_by_row = with_twins(before_own, removed_by_motion)
     return Proof(
         kit, truth, reading, moves, before, done.field, case, removed, before.volume(), done.field.volume(), travel,
         _rates(kit, moves, pieces, removed_by_row, reading.timing, order, float(before.grid.pitch.max())),
-        float(before.grid.pitch.max()), time.perf_counter() - began, _rests_on(kit), tuple(worst_first(placed)),
+        float(before.grid.pitch.max()), time.perf_counter() - began, _rests_on(kit), tuple(worst_first(findings)),
         shown_of(done, removed_by_motion, moves, course, run, rows=len(path)), part,
         Taken(cutting, pieces, before_own, done.removed, done.by_bundle),
     )  # fmt: skip
+
+
+def _findings(kit: Kit, truth: Truth, reading: Reading, case: ProveCase) -> list[Finding]:
+    """What the kit, the truth, the reading and the checks say, each named by the setup it is of."""
+    found = [*kit_findings(kit), *truth.doubts, *reading.findings,
+             *run_checks("setwright.prove.checks", case, missing=_missing(kit), without=("load",))]  # fmt: skip
+    return [replace(finding, setup=finding.setup or kit.setup.name) for finding in found]
 
 
 def _named(progress: Progress | None, what: str) -> Callable[[int, int], None] | None:
