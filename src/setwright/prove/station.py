@@ -192,7 +192,8 @@ def prove(
         kit, truth, path, reading.lines, tuple(contacts), tuple(possible), tuple(near), tuple(beyond), features,
         plunges=plunged, deep_holes=deep_holes(done, cutting, order, kit.tools),
         deep_cuts=_deep_cuts(kit, done, cutting, order), thin=thin_places(done.field, kit.setup.at_least),
-        no_datum=faces_not_there(kit, Ready(before), part), parted=asked_pieces(loose, kit, before, cutting, pieces), grip_losses=grip_losses(before, done.field, bodies),
+        no_datum=faces_not_there(kit, Ready(before), part), parted=asked_pieces(loose, kit, before, cutting, pieces),
+        grip_losses=grip_losses(before, done.field, bodies),
         unmade=unmade, raw=raw_faces(kit, truth, before, done.field, part, unmade=unmade), wanted=against_wanted(kit, done.field),
         whole=whole, removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
     )  # fmt: skip
