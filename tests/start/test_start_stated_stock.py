@@ -49,6 +49,9 @@ STATED = {  # comment: program in inches, sizes along X and Y (length and width,
     "(6 MM SHEET 300 X 200, X0 Y0 LEFT FRONT)": (True, (300 / IN, 200 / IN), 6 / IN),
     "(10 X 300 X 200 PLATE)": (False, (300 / IN, 200 / IN), 10 / IN),
     "(PLATE 300 X 200 X 10 MM)": (False, (300 / IN, 200 / IN), 10 / IN),
+    "(BLANK 124 X 84 X 32 WITH BORE A THROUGH)": (False, (124 / IN, 84 / IN), 32 / IN),
+    "(PLATE 124 X 84 X 32 WITH 4 HOLES)": (False, (124 / IN, 84 / IN), 32 / IN),
+    "(BLANK WITH 10 X 20 X 30 POCKET, 124 X 84 X 32)": (False, (124 / IN, 84 / IN), 32 / IN),
     "(BLANK: 305 MM X 203 MM X 6.35 MM)": (True, (305 / IN, 203 / IN), 0.25),
 }
 
@@ -67,6 +70,7 @@ OTHERS = [
     "(LEAVE STOCK .02 X .01)", "(STOCK ALLOWANCE X 0.5 Y 0.5 Z 0.2)", "(T1 1/4 INCH END MILL 12 LONG)", "(1/4 DRILL 4 X 2 DEEP)",
     "(TOOL PLATE 12 X 8 X 1)", "(1-2-3 SETUP BLOCK 1 X 2 X 3)", "(GAGE BLOCK 4 X 1)", "(12 X 1/4 HOLES IN STEEL PLATE)",
     "(POCKET IN BLOCK 2 X 1 X .5)", "(DWG 4417 SHEET 2)", "(DRAWING 10012 SHEET 1 OF 2)", "(SETUP SHEET 12 X 8)", "(SHEET 1/4)",
+    "(BLOCK WITH POCKET 2 X 1 X .5)",
     "(OP 20 PLATE)", "(REV 3 PLATE)", "(PART NO 1250 PLATE)", "(6061 PLATE)", "(11/28 SHEET)", "(DATE 12/8/25 STOCK A-114)",
     "(12/08/25 PLATE 3)", "(BORING BAR 1 X 6 LONG)", "(FIXTURE 2 PLATE)", "(FACE BLOCK 2 X 3 PASSES)",
     "(1/4 INCH SHEET 48 X 96)",  # in a metric program: 48 mm or 48 inches; only the thickness is sure

@@ -415,7 +415,7 @@ def _blank(comment: Comment, unit: float, *, goes_on: bool) -> Iterator[BlankHin
 
 def _of_the_blank(text: str) -> str:
     """What a comment may say of the blank: without the places of zero, and without the clauses that speak of something else."""
-    clauses = re.split(r"([,;])", _ZEROES.sub(" ; ", text))
+    clauses = re.split(r"([,;]|\b(?:WITH|HAVING|MIT|CON|AVEC)\b)", _ZEROES.sub(" ; ", text))
     return "".join("" if ANOTHER_SIZE.search(clause) else clause for clause in clauses)
 
 

@@ -187,15 +187,14 @@ def prove(
     near = _told([*near, *metal_nearness(before, likely, pieces, skin, contacts)], possible, stations) if distances else near
     loose = tuple(piece if piece.held else fallen(piece, before, cutting, pieces, bodies)
                   for piece in parted(before, done.field, bodies))  # fmt: skip
-    unmade = unmade_faces(kit, part)
     case = ProveCase(
         kit, truth, path, reading.lines, tuple(contacts), tuple(possible), tuple(near), tuple(beyond), features,
         plunges=plunged, deep_holes=deep_holes(done, cutting, order, kit.tools),
         deep_cuts=_deep_cuts(kit, done, cutting, order), thin=thin_places(done.field, kit.setup.at_least),
         no_datum=faces_not_there(kit, Ready(before), part), parted=asked_pieces(loose, kit, before, cutting, pieces),
-        grip_losses=grip_losses(before, done.field, bodies),
-        unmade=unmade, raw=raw_faces(kit, truth, before, done.field, part, unmade=unmade), wanted=against_wanted(kit, done.field),
-        whole=whole, removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
+        grip_losses=grip_losses(before, done.field, bodies), unmade=(unmade := unmade_faces(kit, part)),
+        raw=raw_faces(kit, truth, before, done.field, part, unmade=unmade), wanted=against_wanted(kit, done.field), whole=whole,
+        removed_by_tool=removed, time_by_tool=reading.timing.by_tool,
     )  # fmt: skip
     part.forget_before()
     findings = _findings(kit, truth, reading, case)
