@@ -88,6 +88,9 @@ def test_alarm_and_stop_of_the_program_itself():
     ("O1\nM98 P2\nM30\nO2\nG4 P1", "ends without M99"), ("O1\nM98 P2\nM30\nO2\nG4 P1\nO3\nM99", "runs on into program O3"),
     ("O1\nG4 P1\nO2\nM30", "runs on into program O2"),
     ("G65 A1.", "names no program"), ("N1 M97 P9", "M97 is not understood"),
+    ("M98 P" + "9" * 400, "beyond all measure"), ("M98 P2 L" + "9" * 400, "beyond all measure"),
+    ("M99 P" + "9" * 400, "beyond all measure"), ("M98 P-2", "no program"), ("#1=" + "9" * 400, "beyond all measure"),
+    ("O1\nM98 P2.5\nM30\nO2\nM99", "P2.5 is no program"), ("N2 G4 P1\n#1=2.5\nGOTO#1", "no block N2.5"),
 ])  # fmt: skip
 def test_flow_that_leads_nowhere(text, what):
     result = read(text)

@@ -165,7 +165,7 @@ class ExpressionReader:
             return code
         start = self.at
         number = self.number()
-        if number is None or not number.is_integer():
+        if number is None or not number.is_integer():  # an infinite one is none either
             raise Misread(start, 1, '"#" is not followed by the number of a variable', remedy="write for example #100 or #[#1+1]")
         return repr(int(number))
 
@@ -271,7 +271,10 @@ class ExpressionReader:
             return self.raw_bracket()
         if following == "#":
             return self.variable()
+        begun = self.at
         if (number := self.number()) is not None:
+            if math.isinf(number):
+                raise Misread(begun + 1, 1, "this number is beyond all measure", remedy="look where the number comes from")
             return repr(number), False
         start, word = self.at, self.word()
         if word in _FUNCTIONS:

@@ -17,7 +17,7 @@ from setwright.program.plain import PlainRunner
 from setwright.program.remark import Severity
 from setwright.program.scan import EMPTY, PLAIN
 from setwright.program.variables import ARGUMENTS, Variables
-from setwright.program.words import Words
+from setwright.program.words import LARGEST_NUMBER, Words
 
 __all__ = ["SHORT", "Limits", "Runner", "Stretch"]
 
@@ -387,7 +387,8 @@ class Runner:
     def goto(self, statement: Statement) -> int:
         """The line that GOTO leads to."""
         number = self._value(statement.target)
-        line = self.library.block_number(int(number), self.machine.file, self.machine.line)
+        is_one = number.is_integer() and 0.0 <= number <= LARGEST_NUMBER
+        line = self.library.block_number(int(number), self.machine.file, self.machine.line) if is_one else None
         if line is None:
             raise self.machine.stop(f"GOTO{number:g} has no block N{number:g} to go to",
                                     remedy="write the N number at the block that is meant")
@@ -504,7 +505,9 @@ class Runner:
     def _subprogram(self, block: Block, words: Words, call: int, ends: tuple[int, ...]) -> int:
         machine = self.machine
         values = dict(words.values)
-        number, repeats, jump = values.pop("P", None), values.pop("L", None), values.pop("H", None) if call == 98 else None
+        number = words.integer("P", "program or block number") if values.pop("P", None) is not None else None
+        count = words.integer("L", "number of repeats") if (repeats := values.pop("L", None)) is not None else 1
+        jump = values.pop("H", None) if call == 98 else None
         rest = Words(machine, values, words.whole, words.g, tuple(code for code in words.m if code != call))
         if values or rest.g or rest.m:
             self.executor.run(rest)
@@ -517,13 +520,12 @@ class Runner:
             raise machine.stop(f"M{call} names no program", remedy="write P with its number", key=f"M{call}")
         if jump is not None:
             raise machine.stop("H in a subprogram call is not understood", key="H")
-        count = 1 if repeats is None else int(repeats)
         if call == 97:
-            return self._local_call(block, int(number), count)
+            return self._local_call(block, number, count)
         if machine.profile.call_words == "packed P" and number > 9999 and repeats is None:
             machine.assume("call_words", "M98 P holds the repeats before the program number", key="P")
-            count, number = int(number) // 10_000, float(int(number) % 10_000)
-        return self._enter(*self._locate(int(number)), count, block.line + 1, None)
+            count, number = divmod(number, 10_000)
+        return self._enter(*self._locate(number), count, block.line + 1, None)
 
     def _local_call(self, block: Block, number: int, count: int) -> int:
         machine = self.machine
@@ -562,12 +564,12 @@ class Runner:
         machine.file = file
         return line
 
-    def _return(self, block: Block, number: float | None) -> int:
+    def _return(self, block: Block, number: int | None) -> int:
         machine = self.machine
         if not self._calls and number is not None:
-            line = self.library.block_number(int(number), machine.file, block.line)
+            line = self.library.block_number(number, machine.file, block.line)
             if line is None:
-                raise machine.stop(f"M99 P{number:g} has no block N{number:g} to go to", key="P")
+                raise machine.stop(f"M99 P{number} has no block N{number} to go to", key="P")
             return line
         if not self._calls:
             machine.remark("main program begins again", Severity.NOTICE,
@@ -591,7 +593,7 @@ class Runner:
         machine.file = call.file
         if number is None:
             return call.line
-        line = self.library.block_number(int(number), call.file, call.line)
+        line = self.library.block_number(number, call.file, call.line)
         if line is None:
-            raise machine.stop(f"M99 P{number:g} has no block N{number:g} to return to", key="P")
+            raise machine.stop(f"M99 P{number} has no block N{number} to return to", key="P")
         return line
