@@ -366,3 +366,17 @@ def test_the_same_readings_in_the_right_unit_give_numbers(tmp_path):
     z = -344.438 - 131.482 - 0.080 - 1.0  # the tool's length, the paper, the top over the zero
     assert f"G10 L2 P1 X{x:.3f} Y{y:.3f} Z{z:.3f}" in result.g10()
     assert not any(one.slug == "readings-contradict" for one in result.findings)
+
+
+def test_before_a_tool_came_down_z_is_open_and_nothing_is_said_of_lengths(tmp_path, kit):
+    measured = found_in(kit, *lefts(0.0), *JAW)
+    assert measured.determined["z"].text == "Z is open: nothing you touched fixes Z"
+    differences = kit_of(tmp_path / "differences", x="left", y="fixed jaw", lengths="reference tool", preset1="", preset2="")
+    first = found_in(differences, *lefts(0.0))  # nobody has read the reference tool yet
+    assert value(first, "x") == pytest.approx(-300.0, abs=1e-3)
+    assert (value(first, "z"), first.g10()) == (None, "")
+    both = found_in(differences, *lefts(0.0), *JAW, top_contact(131.482), top_contact(118.25, tool=2))
+    plain = both.as_plain()
+    assert plain["offsets"]["G54"]["z"]["value"] == pytest.approx(-477.0 + 131.482, abs=2e-3)
+    lengths = [plain["tool_lengths"][station]["value"] for station in ("1", "2")]
+    assert lengths == [pytest.approx(0.0), pytest.approx(118.25 - 131.482, abs=3e-3)]

@@ -99,7 +99,8 @@ def _axis_sentence(
         numbers = " and ".join(str(reading + 1) for reading in lost)
         return Determined("impossible", f"contact {numbers} cannot be right, and nothing else you touched fixes {name}",
                           "read the display again and correct the reading, or touch again")  # fmt: skip
-    lengths = [u.name for u in solution.unknowns if u.name.startswith("length of")]
+    came_down = any(contact.toward == "-Z" for contact in setting.contacts)
+    lengths = [u.name for u in solution.unknowns if came_down and u.name.startswith("length of")]
     if axis == "z" and lengths:
         own = [one for one in lengths if solution.spread({one: 1.0})[1] > LOOSE_MM] or lengths
         tools = [one.removeprefix("length of tool ") for one in own if one.startswith("length of tool ")]
@@ -108,7 +109,8 @@ def _axis_sentence(
         said = (f"the length of {names[0]} is not known, so its contact says" if len(own) == 1 else
                 f"the lengths of {' and '.join(names)} are not known, so their contacts say")  # fmt: skip
         return Determined("nothing", f"Z is open: {said} nothing about the datum by itself")
-    return Determined("nothing", f"nothing you touched fixes {name}")
+    is_open = "Z is open: " if axis == "z" else ""
+    return Determined("nothing", f"{is_open}nothing you touched fixes {name}")
 
 
 def _unread_across(setting: Setting) -> str:

@@ -91,8 +91,9 @@ def prepare(kit: Kit, readings: Readings, conditions: Conditions) -> Setting:
     radii = {station: assembly.radius for station, assembly in kit.tools.items()} | {n: m.value for n, m in measured.items()}
     spread = dict.fromkeys(kit.tools, conditions.nominal_radius) | {n: m.standard for n, m in measured.items()}
     basis = Basis(kit.machine, conditions, unknowns, tools, radii, spread, start, _digit(kit, contacts), _guessed(kit))
+    differences = kit.machine.control.lengths == "reference tool"  # to one tool, whose length counts before it is read
     for tool in kit.setup.tool:
-        if tool.preset.length is not None:
+        if tool.preset.length is not None or (differences and tool.station == kit.machine.control.reference_tool):
             unknowns.add(tools[tool.station])
     rows = [row for i, (contact, feature, instrument) in enumerate(zip(contacts, touched, instruments, strict=True))
             for row in contact_rows(contact, feature, instrument, basis, reading=i)]  # fmt: skip

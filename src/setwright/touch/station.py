@@ -85,10 +85,11 @@ class TouchResult:
         return self.rests.known(entry, self.solution)
 
     def g10(self, units: str = "mm") -> str:
-        """The work offsets as G10 blocks; "" while an axis is open or a reading is grossly wrong, and where this control's G10 L20
-        means something else."""
+        """The work offsets as G10 blocks; "" while an axis is open, a reading is grossly wrong or readings contradict each other,
+        and where this control's G10 L20 means something else."""
         names_extended = profile_of(self.kit.machine.control).g10_l20 == "extended offsets"
-        wrong = any(not one.question for one in self.beyond) or any(abs(one.early) > GROSS_MM for one in self.outliers)
+        wrong = any(not one.question for one in self.beyond)
+        wrong = wrong or any(one.rivals or abs(one.early) > GROSS_MM for one in self.outliers)
         if self.open_axes or wrong or self.rests.withheld:
             return ""
         return g10_block(self.entries, units=units, extended="G10 L20" if names_extended else "")
