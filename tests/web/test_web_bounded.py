@@ -44,6 +44,12 @@ def keep() -> int:
     return os.getpid()
 
 
+def go_round() -> int:
+    circle: list[object] = [bytearray(os.urandom(1) * 350_000_000)]
+    circle.append(circle)  # nothing holds it but itself
+    return os.getpid()
+
+
 held: list[bytearray] = []
 
 
@@ -100,6 +106,14 @@ def test_a_process_that_keeps_too_much_is_made_anew() -> None:
     first = roomy.call(keep)
     assert roomy.call(os.getpid) != first
     roomy.close()
+
+
+def test_what_only_holds_itself_is_let_go_and_the_process_goes_on() -> None:
+    calls = Bounded(count=1, waiting=4, bounds=Bounds(processor_s=60.0, wall_s=60.0, memory=1_000_000_000))
+    try:
+        assert calls.call(go_round) == calls.call(os.getpid)
+    finally:
+        calls.close()
 
 
 def test_who_leaves_ends_the_work_and_nobody_waits_for_ever(short: Bounded, tmp_path: Path) -> None:

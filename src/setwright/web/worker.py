@@ -9,6 +9,8 @@ the process ends.
 from __future__ import annotations
 
 import contextlib
+import ctypes
+import gc
 import math
 import os
 import signal
@@ -26,7 +28,7 @@ from setwright.base.errors import Cancelled, InputRefused
 from setwright.web.remembered import forget_old
 from setwright.web.work import Task, do
 
-__all__ = ["Bounds", "held_memory", "serve_calls", "serve_tasks", "within"]
+__all__ = ["Bounds", "give_back", "held_memory", "serve_calls", "serve_tasks", "within"]
 
 _OFTEN_S: Final = 0.1
 _IDLE_S: Final = 60.0
@@ -60,6 +62,8 @@ def serve_tasks(pipe: Connection, stop: Event, bounds: Bounds, scratch: str) -> 
         pipe.send(said)
         if said[0] == "memory":
             return
+        del task, said
+        give_back()
 
 
 def serve_calls(pipe: Connection, stop: Event, bounds: Bounds, scratch: str) -> None:
@@ -80,6 +84,8 @@ def serve_calls(pipe: Connection, stop: Event, bounds: Bounds, scratch: str) -> 
             return
         with within(bounds):
             said = _called(function, arguments)
+        if held_memory() - at_start > _KEEPS:
+            give_back()
         full = said[0] == "memory" or held_memory() - at_start > _KEEPS
         pipe.send(("last", said) if full else said)
         if full:
@@ -121,6 +127,14 @@ def held_memory() -> int:
     except OSError:
         return 0
     return next((int(line.split()[1]) * 1024 for line in status.splitlines() if line.startswith("VmData:")), 0)
+
+
+def give_back() -> None:
+    """Let go of what the work before left, and return it to the system: what points at itself in a circle stays until somebody
+    looks, however large its arrays are, and the C library keeps what was freed between pieces in use."""
+    gc.collect()
+    with contextlib.suppress(OSError, AttributeError):  # not that library
+        ctypes.CDLL(None).malloc_trim(0)
 
 
 def _called(function: Callable[..., Any], arguments: tuple[Any, ...]) -> tuple[Any, ...]:
