@@ -111,6 +111,32 @@ def test_run_says_when_to_measure_next(spacers: Path) -> None:
     assert "Measure " in ask("run", spacers, "--measured", spacers / "week.csv", "--pitch", "1", "-q").stdout
 
 
+def test_before_a_piece_is_measured_it_says_what_to_measure_and_writes_nothing(tmp_path: Path) -> None:
+    where = tmp_path / "bearing-cap"
+    shutil.copytree(Path(str(resources.files("setwright.demo") / "bearing-cap")), where)
+    (where / "measured.csv").unlink()
+    before = fingerprint(where)
+    result = ask("piece", where)
+    assert result.exit_code == 0, result.stderr
+    assert "With depth micrometer 0-50 (depth-micrometer)" in result.stdout
+    assert "depth of seat: 12.500 to 12.530 mm; ± 0.008 mm, proves good from 12.508 to 12.522 mm; takes 53 %" in result.stdout
+    document = json.loads(ask("piece", where, "--json").stdout)
+    assert (document["advice"], [one["setup"] for one in document["setups"]]) == ("measure", ["first side", "second side"])
+    assert document["headline"].startswith("first side: Measure first: width of slot.")
+    (where / "measured.csv").write_text("piece, feature, value, gauge\n")
+    assert json.loads(ask("piece", where, "--json", "--setup", "first side").stdout)["advice"] == "measure"
+    (where / "measured.csv").unlink()
+    assert fingerprint(where) == before
+
+
+def test_a_setup_of_which_nothing_was_measured_is_named_beside_the_advice(tmp_path: Path) -> None:
+    where = tmp_path / "bearing-cap"
+    shutil.copytree(Path(str(resources.files("setwright.demo") / "bearing-cap")), where)
+    result = ask("piece", where, "--json", "--pitch", "1")
+    assert json.loads(result.stdout)["setups_not_measured"] == ["second side"]
+    assert "Of setup “second side” nothing was measured" in result.stderr
+
+
 @pytest.mark.parametrize(
     ("words", "wanted"),
     [(["--guard", "9"], "no guard band"), (["--measured", "none.csv"], "no such file"),

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from setwright.jobfolder.load import load_job
 from setwright.jobfolder.measured import read_measured
 from setwright.kit.station import kit
 from setwright.piece.plan import ToMeasure, plan
@@ -54,15 +55,38 @@ def test_one_gauge_after_the_other_and_the_tightest_first(cap: dict[str, ToMeasu
     assert cap["width of slot"].room() == 0.0
 
 
-def test_what_nobody_measured_has_no_gauge_and_inches_stay_inches(tmp_path: Path) -> None:
+def test_before_anything_is_measured_the_shop_says_with_what(tmp_path: Path) -> None:
     folder = demo("pintle", tmp_path)
-    rows = plan(kit(folder, folder.job.setup[0]), None)
-    assert {one.gauge for one in rows} == {""}
-    bore = next(one for one in rows if one.feature == "pintle bore").as_plain("inch")
+    rows = {one.feature: one for one in plan(kit(folder, folder.job.setup[0]), None)}
+    # a tenth of the bore's 0.001 no gauge has: the finest; the recess takes either, a tenth of 0.005 only the bore gauge
+    by_gauge = {"pintle bore": "plug-bore-gauge", "recess diameter": "plug-bore-gauge", "recess depth": "depth-micrometer",
+                "arc of the waist, back": "calliper-6", "hole 3 position x": "calliper-6"}  # fmt: skip
+    assert {name: rows[name].gauge for name in by_gauge} == by_gauge
+    assert rows["pintle bore"].proves_said("inch") == "± 0.0004 in, proves good from 0.5004 to 0.5006 in; takes 80 % of the limits"
+    assert rows["arc of the waist, back"].kind == "inside diameter"
+    bore = rows["pintle bore"].as_plain("inch")
     assert (bore["unit"], bore["said"]) == ("in", "0.5000 to 0.5010 in")
     assert bore["limits"] == pytest.approx([0.5, 0.501])
     plug = next(one for one in bore["instruments"] if one["gauge"] == "plug-bore-gauge")
-    assert plug["said"] == "± 0.0004 in, proves good from 0.5004 to 0.5006 in"
+    assert (plug["said"], plug["takes"]) == ("± 0.0004 in, proves good from 0.5004 to 0.5006 in", pytest.approx(0.8))
+
+
+def test_inside_outside_and_depth_are_told_by_where_the_faces_look(cap: dict[str, ToMeasure]) -> None:
+    kinds = {"width of slot": "inside width", "length of step": "outside width", "depth of seat": "depth",
+             "seat diameter": "inside diameter", "seat to datum A x": "position"}  # fmt: skip
+    assert {name: cap[name].kind for name in kinds} == kinds
+
+
+def test_a_gauge_that_is_too_coarse_says_which_would_do_and_one_that_nobody_names_is_asked_for(tmp_path: Path) -> None:
+    folder = demo("bearing-cap", tmp_path)
+    (folder.root / "shop/gauges/depth-micrometer.toml").unlink()
+    setup = load_job(folder.root).job.setup[0]
+    rows = {one.feature: one for one in plan(kit(load_job(folder.root), setup), None)}
+    assert rows["width of slot"].proves_said("mm") == "± 0.030 mm: too coarse to prove it good; that takes a U below 0.025 mm"
+    assert (rows["depth of seat"].gauge, rows["depth of seat"].group) == ("", "depth")
+    assert 'write measures = ["depth"]' in rows["depth of seat"].proves_said("mm")
+    half = {one.feature: one for one in plan(kit(load_job(folder.root), setup), None, guard=1.0)}["width of slot"]
+    assert half.proves_said("mm") == "± 0.030 mm, proves good from 20.015 to 20.035 mm; takes 60 % of the limits"
 
 
 def test_the_parts_of_a_pallet_are_measured_each_at_its_place(tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""Piece: the first piece is measured; what to type now, or to leave it alone."""
+"""Piece: what to measure on a piece; then what to type, or to leave it alone."""
 
 from __future__ import annotations
 
@@ -15,14 +15,17 @@ from setwright.base.units import format_length
 from setwright.cli.common import All, Answer, Asked, Color, Json, Quiet, SetupName, Units, answer, ask, guarded, say_findings
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from setwright.jobfolder.load import JobFolder
     from setwright.model.finding import Finding
     from setwright.model.measurement import Measured
     from setwright.piece.influence import Influence
+    from setwright.piece.plan import ToMeasure
     from setwright.piece.station import PieceResult
     from setwright.prove.found import FoundFaces
 
-__all__ = ["NAME", "command", "influences", "list_faces", "say_piece"]
+__all__ = ["NAME", "command", "influences", "list_faces", "list_to_measure", "say_piece"]
 
 NAME = "piece"
 _COVERAGE = {2.0: "the whole of U", 1.645: "95 % probability of conformance"}
@@ -44,10 +47,11 @@ def command(
     quiet: Quiet = False,
     no_color: Color = False,
 ) -> None:  # fmt: skip
-    """Say what to type after a measured piece, what it will do, how sure that is and why."""
+    """Say what to type after a measured piece, what it will do, how sure that is and why; before one is measured, what to measure
+    on it, in which order and with which gauge."""
 
     def work() -> None:
-        from setwright.jobfolder.load import load_job
+        from setwright.jobfolder.load import load_job, setup_numbered
         from setwright.piece.station import advise_piece
         from setwright.piece.words import job_plain
 
@@ -59,18 +63,73 @@ def command(
         if faces:
             list_faces(asked, folder, setup, pitch)
             return
+        if measured is None and not _measured_yet(folder, setup):
+            list_to_measure(asked, folder, setup, guard)
+            return
         doubts: list[Finding] = []
         read, found = influences(asked, folder, measured, setup, pitch, doubts)
         typed = replace(asked, units=asked.units if units or folder.job.units == "mm" else "inch")  # as at the control
         results = [advise_piece(one, read, guard=guard, units=typed.units) for one in found]
         for result in results:
             say_piece(typed, result, guard)
+        known = {result.kit.setup.name for result in results}
+        rest = [one.name for one in setup_numbered(folder.job, setup) if one.name not in known]
+        for name in rest:
+            asked.people.print(Text(f"Of setup “{name}” nothing was measured; --setup “{name}” says what to measure there."))
         findings = (*doubts, *(finding for result in results for finding in result.findings))
-        document = {**job_plain(results, asked.units, typed=typed.units), "guard": guard,
+        document = {**job_plain(results, asked.units, typed=typed.units), "guard": guard, "setups_not_measured": rest,
                     "measured": {"file": read.file, "sha256": read.digest}}  # fmt: skip
         answer(asked, Answer(folder.name, document, findings))
 
     guarded(NAME, work, as_json=json)
+
+
+def _measured_yet(folder: JobFolder, setup: str | None) -> bool:
+    """Whether the job has a value of any asked setup."""
+    from setwright.jobfolder.load import setup_numbered
+    from setwright.jobfolder.measured import MEASURED_FILE, read_measured
+
+    wanted = {one.name for one in setup_numbered(folder.job, setup)}
+    place = folder.root / MEASURED_FILE
+    if not place.exists() and not place.is_symlink():
+        return False
+    return any(one.setup in wanted for one in read_measured(folder).measurements)
+
+
+def list_to_measure(asked: Asked, folder: JobFolder, setup: str | None, guard: float) -> None:
+    """What to measure on a piece of every asked setup, in which order and with which gauge; writes nothing."""
+    from setwright.jobfolder.load import setup_numbered
+    from setwright.jobfolder.measured import NEEDED
+    from setwright.kit.station import kit
+    from setwright.piece.plan import plan
+
+    documents = []
+    for one in setup_numbered(folder.job, setup):
+        rows = plan(kit(folder, one), None, guard=guard)
+        told = f"Measure first: {rows[0].feature}." if rows else "The job asks for nothing that can be measured."
+        documents.append({"setup": one.name, "headline": told, "plan": [row.as_plain(asked.units) for row in rows]})
+        _say_plan(asked, folder, one.name, told, rows)
+    if not asked.quiet and any(one["plan"] for one in documents):
+        asked.people.print(f"Write the values into measured.csv, one a line, below the line “{', '.join(NEEDED)}”.")
+    headline = " ".join(one["headline"] if len(documents) == 1 else f"{one['setup']}: {one['headline']}" for one in documents)
+    answer(asked, Answer(folder.name, {"advice": "measure", "headline": headline, "guard": guard, "setups": documents}, ()))
+
+
+def _say_plan(asked: Asked, folder: JobFolder, setup: str, told: str, rows: Sequence[ToMeasure]) -> None:
+    console = asked.people
+    console.print()
+    console.print(Text(f"{folder.job.job.title} · setup “{setup}”: no piece was measured yet", "bold"))
+    console.print(Text(told, "bold"))
+    if asked.quiet or not rows:
+        return
+    units = "inch" if folder.job.units == "in" and not asked.json else asked.units
+    before = ""
+    for turn, row in enumerate(rows, 1):
+        if row.group != before:
+            before, gauge = row.group, row.chosen
+            console.print(Text(f"With {gauge.name} ({gauge.key})" if gauge is not None else row.proves_said(units), "bold"))
+        proves = f"; {row.proves_said(units)}" if row.chosen is not None else ""
+        console.print(Text(f"  {turn:2} {row.feature}: {row.limits_said(units)}{proves}"), soft_wrap=True)
 
 
 def list_faces(asked: Asked, folder: JobFolder, setup: str | None, pitch: float | None) -> None:

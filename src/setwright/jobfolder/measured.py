@@ -30,7 +30,7 @@ from setwright.model.job import Setup
 from setwright.model.measurement import Measured, Measurement, ToolChange, Typing
 from setwright.model.requirement import Requirement
 
-__all__ = ["CHANGED", "MEASURED_FILE", "TYPED", "measurable", "measured_in", "read_measured"]
+__all__ = ["CHANGED", "MEASURED_FILE", "NEEDED", "TYPED", "measurable", "measured_in", "read_measured"]
 
 MEASURED_FILE: Final = "measured.csv"
 TYPED: Final = "typed"
@@ -39,8 +39,8 @@ TYPED: Final = "typed"
 CHANGED: Final = "changed"
 """The gauge of a line that says that a tool was changed."""
 
-_NEEDED: Final = ("piece", "feature", "value", "gauge")
-_KNOWN: Final = (*_NEEDED, "time", "setup")
+NEEDED: Final = ("piece", "feature", "value", "gauge")
+_KNOWN: Final = (*NEEDED, "time", "setup")
 _VALUES: Final = {"value": None, "value_mm": "mm", "value_in": "in"}
 _LIKE_OTHER_UNIT: Final = 0.02
 _MOST_DIGITS: Final = 15
@@ -67,7 +67,7 @@ def read_measured(folder: JobFolder, path: Path | None = None, *, registers: Map
     shown = MEASURED_FILE if path is None else str(path)
     if path is None and not place.exists() and not place.is_symlink():
         raise InputRefused.because(f"the job has no {MEASURED_FILE}", why="nothing of a piece was measured",
-                                   remedy=f"write it: {', '.join(_NEEDED)} in the first line, then one value a line",
+                                   remedy=f"write it: {', '.join(NEEDED)} in the first line, then one value a line",
                                    span=Span(shown))  # fmt: skip
     read = read_regular if path is None else read_bytes  # a job is its own files: no link leads out of it
     return measured_in(folder, read(place, shown=shown, largest=LARGEST_TEXT), shown=shown, registers=registers)
@@ -102,7 +102,7 @@ class _Reader:
             return
         head, rows = (rows[0], rows[1:]) if rows else (None, [])
         if head is None:
-            self._refuse("the file is empty", Span(self._shown), f"write {', '.join(_NEEDED)} in the first line")
+            self._refuse("the file is empty", Span(self._shown), f"write {', '.join(NEEDED)} in the first line")
             return
         columns = self._columns(head)
         if columns is None:
@@ -140,9 +140,9 @@ class _Reader:
                 self._refuse(f'there is no column "{name}"', span, f'did you mean "{near[0]}"?' if near else known)
         if len(set(names)) < len(names) or sum(name in _VALUES for name in names) > 1:
             self._refuse("a column is there twice", span, "keep one of them")
-        for name in _NEEDED:
+        for name in NEEDED:
             if name not in names and not (name == "value" and any(other in names for other in _VALUES)):
-                self._refuse(f'the column "{name}" is missing', span, f"write {', '.join(_NEEDED)} in the first line")
+                self._refuse(f'the column "{name}" is missing', span, f"write {', '.join(NEEDED)} in the first line")
         return None if self.problems else {name: place for place, name in enumerate(names)}
 
     def _row(self, row: Mapping[str, str], span: Span, unit: str | None) -> None:

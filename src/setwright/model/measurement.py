@@ -4,27 +4,33 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import AfterValidator
 
 from setwright.base.span import Span
 from setwright.model.quantity import Angle, Length, Name, Part, not_negative, positive
 
-__all__ = ["Gauge", "Measured", "Measurement", "ToolChange", "Typing"]
+__all__ = ["Gauge", "Measured", "Measurement", "MeasuredKind", "ToolChange", "Typing"]
+
+MeasuredKind = Literal["inside diameter", "outside diameter", "inside width", "outside width", "depth", "position", "flatness",
+                       "angle", "cusp"]  # fmt: skip
 
 
 class Gauge(Part):
     """A gauge of the shop that measures pieces.
 
     `uncertainty`: expanded (k = 2) of one measured length, as this shop uses it; `angle_uncertainty` the same of an angle.
-    `resolution`: the least step it shows.
+    `resolution`: the least step it shows. `measures`: what it can be put on, so that it is proposed for that: "inside diameter",
+    "outside diameter", "inside width", "outside width" (also a length or thickness), "depth" (a step between faces that look the
+    same way), "position", "flatness", "angle", "cusp".
     """
 
     name: Name
     uncertainty: Annotated[Length, AfterValidator(positive)]
     angle_uncertainty: Annotated[Angle, AfterValidator(positive)] | None = None
     resolution: Annotated[Length, AfterValidator(not_negative)] = 0.0
+    measures: tuple[MeasuredKind, ...] = ()
     caution: str = ""
 
 
