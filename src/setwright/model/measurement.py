@@ -11,7 +11,7 @@ from pydantic import AfterValidator
 from setwright.base.span import Span
 from setwright.model.quantity import Angle, Length, Name, Part, not_negative, positive
 
-__all__ = ["Gauge", "Measured", "Measurement", "MeasuredKind", "ToolChange", "Typing"]
+__all__ = ["Gauge", "Measured", "MeasuredKind", "Measurement", "ToolChange", "Typing"]
 
 MeasuredKind = Literal["inside diameter", "outside diameter", "inside width", "outside width", "depth", "position", "flatness",
                        "angle", "cusp"]  # fmt: skip
