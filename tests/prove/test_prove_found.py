@@ -16,6 +16,7 @@ from tests.prove.conftest import JOB, JOB_IN_INCHES, Proving
 
 HOLES = [f"X{x} Y{y}" for x in (-46, 46) for y in (-26, 26)]
 CORNERS = [f"outside radius R12 at X{x} Y{y}" for x in (-47, 47) for y in (-27, 27)]
+PLATE_HOLES = [f"X{x} Y{y}" for x in (-2.7, -1.3, 1.3, 2.7) for y in (-0.5, 0.5)]
 BY_HAND = {
     ("bearing-cap", "first side"): [
         "top Z0", "floor Z-5", "floor Z-10", "floor Z-12.515", "wall X-59 facing left", "wall X59 facing right",
@@ -27,6 +28,11 @@ BY_HAND = {
     ("bearing-cap", "second side"): [
         "top Z0", "floor Z-7", "bore Ø42.02 at X0 Y0", "cone 90° at X0 Y0", *(f"cone 90° at {at}" for at in HOLES),
     ],
+    ("pintle", "top"): [
+        "floor Z-0.062", "bore Ø1.2525 at X0 Y0", "bore Ø0.5005 at X0 Y0",
+        *(f"bore Ø0.266 at {at}" for at in PLATE_HOLES), *(f"cone 82° at {at}" for at in PLATE_HOLES),
+        "inside radius R1.25 at X0 Y2", "inside radius R1.25 at X0 Y-2",
+    ],  # inches: G41 about I1 J0.75 is R1.25; the drills' points end below the bar, the reamer takes the spot in the middle away
     ("spacers", "pallet"): ["top Z20", "bore Ø16.013 at X0 Y0", "cone 90° at X0 Y0"],
 }  # fmt: skip
 """Of the programs' own numbers, with the diameters of drill and boring bar as the shop's files state them."""

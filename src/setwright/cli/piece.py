@@ -103,15 +103,17 @@ def list_to_measure(asked: Asked, folder: JobFolder, setup: str | None, guard: f
     from setwright.kit.station import kit
     from setwright.piece.plan import plan
 
-    documents = []
+    documents, headlines, found = [], [], False
     for one in setup_numbered(folder.job, setup):
         rows = plan(kit(folder, one), None, guard=guard)
         told = f"Measure first: {rows[0].feature}." if rows else "The job asks for nothing that can be measured."
+        headlines.append((one.name, told))
+        found = found or bool(rows)
         documents.append({"setup": one.name, "headline": told, "plan": [row.as_plain(asked.units) for row in rows]})
         _say_plan(asked, folder, one.name, told, rows)
-    if not asked.quiet and any(one["plan"] for one in documents):
+    if found and not asked.quiet:
         asked.people.print(f"Write the values into measured.csv, one a line, below the line “{', '.join(NEEDED)}”.")
-    headline = " ".join(one["headline"] if len(documents) == 1 else f"{one['setup']}: {one['headline']}" for one in documents)
+    headline = " ".join(told if len(headlines) == 1 else f"{name}: {told}" for name, told in headlines)
     answer(asked, Answer(folder.name, {"advice": "measure", "headline": headline, "guard": guard, "setups": documents}, ()))
 
 
