@@ -380,3 +380,18 @@ def test_before_a_tool_came_down_z_is_open_and_nothing_is_said_of_lengths(tmp_pa
     assert plain["offsets"]["G54"]["z"]["value"] == pytest.approx(-477.0 + 131.482, abs=2e-3)
     lengths = [plain["tool_lengths"][station]["value"] for station in ("1", "2")]
     assert lengths == [pytest.approx(0.0), pytest.approx(118.25 - 131.482, abs=3e-3)]
+
+
+@pytest.mark.parametrize("contact", [{"on": "top", "toward": "-Z", "display": {"z": -340.0}},
+                                     {"on": "left", "toward": "+X", "display": {"x": -367.0}}])  # fmt: skip
+@pytest.mark.parametrize("finder", ["finder", "probe", "coaxial indicator"])
+def test_a_finder_and_a_tool_do_not_sit_in_the_spindle_together(kit, contact, finder):
+    with pytest.raises(InputRefused, match="sits in the spindle itself, and tool 1 cannot") as caught:
+        found_in(kit, contact | {"with": finder, "tool": 1})
+    assert "what lay under the tool's tip" in caught.value.problems[0].remedy
+
+
+@pytest.mark.parametrize(("on", "toward"), [("left", "+X"), ("bore A", "-X"), ("top", "-Z")])
+def test_a_coaxial_indicator_meets_no_face_from_one_side(kit, on, toward):
+    with pytest.raises(InputRefused, match="reads the centre it is swept round, and no face from one side"):
+        found_in(kit, {"on": on, "toward": toward, "with": "coaxial indicator", "display": {"x": -310.0, "z": -340.0}})

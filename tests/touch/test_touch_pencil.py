@@ -130,6 +130,47 @@ def test_step_finder_coordinates_and_units_are_understood(tmp_path: Path) -> Non
     assert (feeler.with_, feeler.display.z) == ("feeler 0.10 mm", -410.2)
 
 
+@pytest.mark.parametrize("line", ["left - 367.004", "left –367.004", "left — 367.004", "- 367.004"])
+def test_a_sign_apart_from_its_number_is_not_lost(tmp_path: Path, line: str) -> None:
+    pencil = Pencil.of(kit_of(tmp_path, x="left", y="fixed jaw"))
+    made = pencil.read(line, pencil.plan()[0])
+    assert isinstance(made, Contact)
+    assert (made.on, made.display.x, made.with_) == ("left", -367.004, "finder")
+
+
+def test_an_instrument_is_remembered_for_what_it_is_made_for(tmp_path: Path) -> None:
+    pencil = Pencil.of(kit_of(tmp_path))
+    for line in ("with setter", "with coaxial", "with probe"):
+        assert pencil.read(line) is None
+    assert pencil.usual() == {"finder": "probe", "under": "setter", "sweeps": "coaxial indicator"}
+    pencil.read("T1 finder -340")  # nothing that lies under a tool: the next tool has the setter under it again
+    assert pencil.read("T2 -357").with_ == "setter"
+
+
+def test_undo_asks_again_for_what_was_taken_back(job: Path) -> None:
+    count, said = entered(job, "-366.004", "undo", "-367.004", "end")
+    assert count == 1
+    assert said.count("X: touch left moving +X >") == 2
+    assert [(c.on, c.display.x) for c in load_job(job).job.readings.contact] == [("left", -367.004)]
+
+
+def test_undo_takes_nothing_from_readings_that_somebody_else_wrote_since(job: Path) -> None:
+    path, theirs, given = job / "readings.toml", [], iter(("left -367.004\n", "undo\n", "end\n"))
+
+    def line() -> str:
+        text = next(given)
+        if text == "undo\n":
+            theirs.append(path.read_text() + "# another hand\n")
+            path.write_text(theirs[0])
+        return text
+
+    said = Console(file=io.StringIO(), width=200)
+    asked = Asked("touch", json=False, units="mm", quiet=False, people=said, progress=said)
+    enter_readings(asked, load_job(job), setup=None, line=line)
+    assert path.read_text() == theirs[0]
+    assert "not taken back: somebody else wrote into readings.toml since" in said.file.getvalue()
+
+
 def test_a_tool_setter_on_the_table_gives_a_length(tmp_path: Path) -> None:
     pencil = Pencil.of(kit_of(tmp_path))
     made = pencil.read("T2 tool setter -410.2")
@@ -139,7 +180,7 @@ def test_a_tool_setter_on_the_table_gives_a_length(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("line", ["left", "left -1 -2", "left -1 x -2", "T1 finger -3", "-5", "left x", "step much", "step -0.01",
-                                  "left -14.4in"])
+                                  "left -14.4in", "left -367 m", "left p -367", "left -367 y", "T1 T2 -340", "left -367 -"])
 def test_lines_that_say_nothing_are_refused_with_an_example(tmp_path: Path, line: str) -> None:
     pencil = Pencil.of(kit_of(tmp_path))
     with pytest.raises(InputRefused) as caught:

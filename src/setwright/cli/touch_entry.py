@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import sys
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +19,7 @@ from setwright.touch.slips import Hovered
 if TYPE_CHECKING:
     from setwright.jobfolder.load import JobFolder
     from setwright.model.reading import Contact, LengthReading
+    from setwright.touch.pencil import Wanted
     from setwright.touch.station import TouchResult
 
 __all__ = ["enter_readings", "further", "hovered", "qualify_answer", "take_contacts"]
@@ -142,7 +144,7 @@ def enter_readings(
     say(f"Setup “{here.name}”, {pencil.finder}, {folder.job.units}. One line a reading, as the display shows it:")
     say("  left -16.852 · T7 paper -12.141 · bore A sweep -212.402 -118.310")
     say("  also: step 0.01 · with NAME · undo · empty: pass on · end")
-    order, before = pencil.plan(), list[str | None]()
+    order, before = pencil.plan(), list[_Kept]()
     while True:
         wanted = order[0] if order else None
         say(f"{wanted.what if wanted else 'more, or end'} > ", end="")
@@ -153,7 +155,7 @@ def enter_readings(
             order.pop(0)
             continue
         if text.strip().lower() == "undo":
-            _undo(path, before, say)
+            order = _undo(path, before, say) or order
             continue
         try:
             made = pencil.read(text, wanted)
@@ -170,23 +172,37 @@ def enter_readings(
             for problem in refusal.problems:
                 say(f"  not written: {problem}")
             continue
-        before.append(kept)
+        before.append(_Kept(kept, path.read_text(encoding="utf-8"), order))
         order = pencil.without(order, made)
         say(f"  {said}")
 
 
-def _undo(path: Path, before: list[str | None], say: Callable[..., None]) -> None:
+@dataclass(frozen=True)
+class _Kept:
+    """A reading that was written: the file's text before (None: there was none) and after it, what was to be touched before it."""
+
+    text: str | None
+    after: str
+    order: list[Wanted]
+
+
+def _undo(path: Path, before: list[_Kept], say: Callable[..., None]) -> list[Wanted] | None:
+    """Take the last reading back; what is to be touched then, None when nothing was taken back."""
     from setwright.jobfolder.append import replace_text
 
     if not before:
         say("  nothing was written yet")
-        return
-    text = before.pop()
-    if text is None:
+        return None
+    if not path.exists() or path.read_text(encoding="utf-8") != before[-1].after:
+        say("  not taken back: somebody else wrote into readings.toml since; take the reading out there")
+        return None
+    last = before.pop()
+    if last.text is None:
         path.unlink()
     else:
-        replace_text(path, text)
+        replace_text(path, last.text)
     say("  the last reading is taken back")
+    return list(last.order)
 
 
 def _judged(asked: Asked, folder: JobFolder, setup: str, made: Contact | LengthReading) -> str:

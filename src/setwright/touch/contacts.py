@@ -90,8 +90,14 @@ def noise_of(instrument: Instrument, last_step: float, basis: Basis, *, lean: fl
 
 def contact_rows(contact: Contact, feature: Feature, instrument: Instrument, basis: Basis, *, reading: int) -> list[Row]:
     """One or two rows for a contact; enters the unknowns it depends on. Refuses what cannot be a contact with that face."""
+    if contact.tool is not None and instrument.kind not in _UNDER_A_TOOL:
+        raise _refuse(contact, reading, f"{instrument.a_kind} sits in the spindle itself, and tool {contact.tool} cannot",
+                      "write with = what lay under the tool's tip (paper, a setter, tool tip), or leave tool out")  # fmt: skip
     if contact.toward == "sweep":
         return _swept(contact, feature, instrument, basis, reading)
+    if instrument.kind == "coaxial indicator":
+        raise _refuse(contact, reading, "a coaxial indicator reads the centre it is swept round, and no face from one side",
+                      'write toward = "sweep", or which instrument met the face')  # fmt: skip
     axis, sign = _AXES.index(contact.toward[1].lower()), 1 if contact.toward[0] == "+" else -1
     if axis == 2:
         return [_height_row(contact, feature, instrument, basis, reading, sign)]

@@ -33,7 +33,7 @@ from setwright.touch.features import Feature, Flat, features_of, find_feature, w
 
 __all__ = ["Pencil", "Wanted"]
 
-_FINDERS = ("mechanical edge finder", "electronic finder", "3D indicator", "touch-trigger probe", "coaxial indicator", "gauge pin")
+_FINDERS = ("mechanical edge finder", "electronic finder", "3D indicator", "touch-trigger probe", "gauge pin")
 _SWEEPS = ("coaxial indicator", "test indicator", "3D indicator")
 _SWEPT = ("sweep", "swept")
 _UNDER = ("paper", "feeler", "height setter", "gauge block", "roller", "tool setter", "tool tip")
@@ -41,6 +41,10 @@ _USUAL = {"mm": "mechanical edge finder 10 mm", "in": "mechanical edge finder 0.
 _TOOL = re.compile(r"[Tt](\d+)")
 _TOWARD = re.compile(r"[+-][xyzXYZ]")
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)")
+_DASHES = str.maketrans("−–—", "---")
+_SIGN_APART = re.compile(r"(?<=\s)([+-])\s+(?=[\d.])")
+_LEAST_LETTERS = 3
+"""So many letters of a word of an instrument's name stand for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +174,7 @@ class Pencil:
 
     def read(self, line: str, asked: Wanted | None = None) -> Contact | LengthReading | None:
         """The reading a line says; None for a line that only changes what is remembered. Raises InputRefused with what to write."""
-        words = line.replace("−", "-").split()
+        words = _SIGN_APART.sub(r"\1", f" {line.translate(_DASHES)}").split()
         if words and words[0].lower() == "step" and len(words) > 1:
             step = self._length(" ".join(words[1:]), line)
             if step < 0.0:
@@ -178,7 +182,7 @@ class Pencil:
             self.step = step
             return None
         if words and words[0].lower() == "with" and len(words) > 1:
-            self.finder = self._instrument(words[1:], line)
+            self._take(self._instrument(words[1:], line))
             return None
         swept = [word for word in words if word.lower() in _SWEPT]
         tool, on, toward, words = self._subject([word for word in words if word not in swept], asked, line)
@@ -188,14 +192,26 @@ class Pencil:
         ways = [word for word in rest if _TOWARD.fullmatch(word)]
         toward = ways[0].upper() if ways else toward
         tools = [int(match[1]) for word in rest if (match := _TOOL.fullmatch(word))]
+        if len(tools) + (tool is not None) > 1:
+            raise self._unread(line, "it names two tools", f"T{tools[-1]} {self.under} -12.141")
         if tools and tool is None and line.split()[0][:1] in "+-.0123456789":
             raise self._unread(line, f"it names tool {tools[0]} and no face", f"T{tools[0]} {self.under} -12.141")
         tool = tools[0] if tools else tool
         named = [word for word in rest if word not in ways and not _TOOL.fullmatch(word) and word.lower() != "with"]
         instrument = self._instrument(named, line) if named else self.under if tool is not None else self.finder
-        if tool is not None and named:
+        if tool is not None and named and find_instrument(self.kit.folder.job.shop.instruments, instrument).kind in _UNDER:
             self.under = instrument
         return self._reading(line, tool=tool, on=on, toward=toward, instrument=instrument, shown=shown)
+
+    def _take(self, instrument: str) -> None:
+        """Remember an instrument for the touches it is made for: under a tool, swept round, else sideways."""
+        kind = find_instrument(self.kit.folder.job.shop.instruments, instrument).kind
+        if kind in _UNDER:
+            self.under = instrument
+        elif kind in _FINDERS:
+            self.finder = instrument
+        else:
+            self.sweeps = instrument
 
     def _sweep(self, line: str, on: str, words: list[str]) -> Contact:
         """The centre that an indicator swept round a face read: "-212.402 -118.310", or with its axes "y -118.310 x -212.402"."""
@@ -267,6 +283,8 @@ class Pencil:
             else:
                 rest.append(word)
             i += 1
+        if axis:
+            raise self._unread(line, f"it has no number for {axis.upper()}")
         return shown, rest
 
     def _reading(self, line: str, *, tool: int | None, on: str, toward: str, instrument: str,
@@ -300,8 +318,8 @@ class Pencil:
         shop: dict[str, Instrument] = dict(self.kit.folder.job.shop.instruments)
         for known in (shop, known_instruments()):
             whole = [name for name, one in known.items() if said in (name.lower(), one.name.lower(), one.kind.lower())]
-            texts = {name: f"{name} {one.name} {one.kind}".lower() for name, one in known.items()}
-            part = [name for name, text in texts.items() if all(word in text for word in said.split())]
+            texts = {name: re.split(r"[\s-]+", f"{name} {one.name} {one.kind}".lower()) for name, one in known.items()}
+            part = [name for name, text in texts.items() if all(_meant(word, text) for word in re.split(r"[\s-]+", said))]
             for found in (whole, part):
                 if len(found) == 1:
                     return found[0]
@@ -321,6 +339,11 @@ class Pencil:
     def _unread(line: str, why: str, example: str = "") -> InputRefused:
         remedy = f"write for example: {example}" if example else "write for example: left -16.852, or T7 paper -12.141"
         return InputRefused.because(f'"{line.strip()}" is no reading', why=why, remedy=remedy)
+
+
+def _meant(said: str, words: list[str]) -> bool:
+    """Whether a word stands for one of the words of a name: whole, or its first letters."""
+    return any(own == said or (len(said) >= _LEAST_LETTERS and own.startswith(said)) for own in words)
 
 
 def _across(face: Flat) -> str:
