@@ -103,16 +103,17 @@ def _json(asked: Asked, given: Answer) -> str:
     return json.dumps(finite(whole), indent=1, ensure_ascii=False, allow_nan=False)
 
 
-def guarded(command: str, work: Callable[[], None], *, as_json: bool) -> None:
-    """Run a verb: refusals become a message, a JSON document if asked for, and status 2; Ctrl-C becomes status 130."""
+def guarded(command: str, work: Callable[[], None], *, as_json: bool, written: Sequence[str] = ()) -> None:
+    """Run a verb: refusals become a message, a JSON document if asked for, and status 2; Ctrl-C becomes status 130. `written`: what
+    `work` has put into the job, whole, before anything was refused."""
     try:
         work()
     except InputRefused as refusal:
-        refuse(command, refusal, as_json=as_json)
+        refuse(command, refusal, as_json=as_json, written=written)
     except OSError as error:
         if error.errno not in _OF_THE_DISK:
             raise
-        refuse(command, _unwritten(error), as_json=as_json)
+        refuse(command, _unwritten(error), as_json=as_json, written=written)
     except (KeyboardInterrupt, Cancelled):
         print("\nStopped. Nothing half-written is left behind.", file=sys.stderr)
         raise typer.Exit(130) from None
@@ -128,12 +129,13 @@ def _unwritten(error: OSError) -> InputRefused:
     return InputRefused.because(f"{error.filename or 'a file'} cannot be written", why=str(error.strerror or error), remedy=remedy)
 
 
-def refuse(command: str, refusal: InputRefused, *, as_json: bool) -> NoReturn:
+def refuse(command: str, refusal: InputRefused, *, as_json: bool, written: Sequence[str] = ()) -> NoReturn:
     """Say what is refused and why, on stderr; as a document too if JSON was asked for."""
     for problem in refusal.problems:
         print(f"{problem}", file=sys.stderr)
     count = len(refusal.problems)
-    print(f"\nRefused: {count} problem{'s' if count > 1 else ''} in the input. Nothing was written.", file=sys.stderr)
+    kept = f"Kept from before: {', '.join(written)}." if written else "Nothing was written."
+    print(f"\nRefused: {count} problem{'s' if count > 1 else ''} in the input. {kept}", file=sys.stderr)
     if as_json:
         print(json.dumps(finite(refusal_document(command, refusal)), indent=1, ensure_ascii=False))
     raise typer.Exit(2)

@@ -34,7 +34,18 @@ _COVERAGE = {2.0: "the whole of U", 1.645: "95 % probability of conformance"}
 def command(
     job: Annotated[Path, typer.Argument(help="A job folder with measured.csv in it.")],
     *,
-    measured: Annotated[Path | None, typer.Option("--measured", help="Take the values from another file.", metavar="FILE")] = None,
+    measured: Annotated[Path | None, typer.Option("--measured", help="Take the values from another file, a table or QIF results.",
+                                                  metavar="FILE")] = None,
+    enter: Annotated[bool, typer.Option("--enter", help="Take values one a line, typed or sent by a gauge, in the order of what "
+                                        "there is to measure; they are written into measured.csv.")] = False,
+    piece: Annotated[str | None, typer.Option("--piece", help="With --enter: the piece, else the one after the last.",
+                                              metavar="NUMBER")] = None,
+    add: Annotated[Path | None, typer.Option("--add", help="Write the values of another file, a table or QIF results, into "
+                                             "measured.csv.", metavar="FILE")] = None,
+    gauge: Annotated[str, typer.Option("--gauge", help="The gauge of the shop that QIF results were taken with.",
+                                       metavar="NAME")] = "",
+    out: Annotated[Path | None, typer.Option("-o", "--out", help="Write the judged values: a table, or QIF results.",
+                                             metavar="FILE.csv|FILE.qif")] = None,
     guard: Annotated[float, typer.Option("--guard", help="Guard band at each limit in halves of the gauge's U (k = 2): 2, the "
                                          "whole of U, or 1.645, 95 % probability of conformance.", metavar="K")] = 2.0,
     faces: Annotated[bool, typer.Option("--faces", help="Only list the faces that the program makes, as tables to paste into "
@@ -50,7 +61,10 @@ def command(
     """Say what to type after a measured piece, what it will do, how sure that is and why; before one is measured, what to measure
     on it, in which order and with which gauge."""
 
+    written: list[str] = []
+
     def work() -> None:
+        from setwright.cli.piece_entry import add_file, enter_values, kind_of_file, write_results
         from setwright.jobfolder.load import load_job, setup_numbered
         from setwright.piece.station import advise_piece
         from setwright.piece.words import job_plain
@@ -63,11 +77,22 @@ def command(
         if faces:
             list_faces(asked, folder, setup, pitch)
             return
+        if out is not None:
+            kind_of_file(out)
+        if piece is not None and not enter:
+            raise InputRefused.because("--piece says of which piece values come in", remedy="write it with --enter")
+        if add is not None:
+            _say_written(asked, written, add_file(folder, add, gauge=gauge, setup=setup), add.name)
+        if enter:
+            _say_written(asked, written, enter_values(asked, folder, setup=setup, guard=guard, piece=piece), "")
         if measured is None and not _measured_yet(folder, setup):
+            if out is not None:
+                raise InputRefused.because("nothing was measured that could be written",
+                                           remedy="measure a piece, or leave --out away")  # fmt: skip
             list_to_measure(asked, folder, setup, guard)
             return
         doubts: list[Finding] = []
-        read, found = influences(asked, folder, measured, setup, pitch, doubts)
+        read, found = influences(asked, folder, measured, setup, pitch, doubts, gauge=gauge)
         typed = replace(asked, units=asked.units if units or folder.job.units == "mm" else "inch")  # as at the control
         results = [advise_piece(one, read, guard=guard, units=typed.units) for one in found]
         for result in results:
@@ -79,9 +104,18 @@ def command(
         findings = (*doubts, *(finding for result in results for finding in result.findings))
         document = {**job_plain(results, asked.units, typed=typed.units), "guard": guard, "setups_not_measured": rest,
                     "measured": {"file": read.file, "sha256": read.digest}}  # fmt: skip
+        if out is not None:
+            write_results(asked, out, results, read, typed.units)
         answer(asked, Answer(folder.name, document, findings))
 
-    guarded(NAME, work, as_json=json)
+    guarded(NAME, work, as_json=json, written=written)
+
+
+def _say_written(asked: Asked, written: list[str], count: int, source: str) -> None:
+    """How many values went into measured.csv."""
+    if count:
+        written.append(f"{count} value{'s' * (count != 1)}{f' of {source}' if source else ''} in measured.csv")
+        asked.people.print(Text(f"Written: {written[-1]}."))
 
 
 def _measured_yet(folder: JobFolder, setup: str | None) -> bool:
@@ -112,7 +146,8 @@ def list_to_measure(asked: Asked, folder: JobFolder, setup: str | None, guard: f
         documents.append({"setup": one.name, "headline": told, "plan": [row.as_plain(asked.units) for row in rows]})
         _say_plan(asked, folder, one.name, told, rows)
     if found and not asked.quiet:
-        asked.people.print(f"Write the values into measured.csv, one a line, below the line “{', '.join(NEEDED)}”.")
+        head = ", ".join(NEEDED)
+        asked.people.print(f"Type the values with --enter, or write them into measured.csv, one a line, below “{head}”.")
     headline = " ".join(told if len(headlines) == 1 else f"{name}: {told}" for name, told in headlines)
     answer(asked, Answer(folder.name, {"advice": "measure", "headline": headline, "guard": guard, "setups": documents}, ()))
 
@@ -176,7 +211,7 @@ def _say_faces(asked: Asked, setup: str, found: FoundFaces) -> None:
 
 
 def influences(asked: Asked, folder: JobFolder, measured: Path | None, setup: str | None, pitch: float | None,
-               doubts: list[Finding]) -> tuple[Measured, list[Influence]]:  # fmt: skip
+               doubts: list[Finding], *, gauge: str = "") -> tuple[Measured, list[Influence]]:  # fmt: skip
     """What was measured, and how features follow registers in every setup of it; `doubts` gathers what Touch leaves open."""
     from setwright.cli.progress import Bar
     from setwright.cli.proving import Proving
@@ -186,7 +221,7 @@ def influences(asked: Asked, folder: JobFolder, measured: Path | None, setup: st
     from setwright.piece.station import register_names
     from setwright.slips.world import as_set
 
-    read = read_measured(folder, measured)
+    read = read_measured(folder, measured, gauge=gauge, setup=setup)
     names = {one.setup for one in read.measurements}
     wanted = [one.name for one in setup_numbered(folder.job, setup)]
     if not names & set(wanted):
@@ -201,7 +236,7 @@ def influences(asked: Asked, folder: JobFolder, measured: Path | None, setup: st
             with Bar(asked.progress, quiet=asked.quiet) as bar:
                 found.append(influence_of(world, pitch_mm=pitch, progress=bar))
     registers = {one.kit.setup.name: register_names(one) for one in found}
-    return read_measured(folder, measured, registers=registers), found
+    return read_measured(folder, measured, registers=registers, gauge=gauge, setup=setup), found
 
 
 def say_piece(asked: Asked, result: PieceResult, guard: float) -> None:

@@ -24,7 +24,10 @@ NAME = "run"
 def command(
     job: Annotated[Path, typer.Argument(help="A job folder with measured.csv in it.")],
     *,
-    measured: Annotated[Path | None, typer.Option("--measured", help="Take the values from another file.", metavar="FILE")] = None,
+    measured: Annotated[Path | None, typer.Option("--measured", help="Take the values from another file, a table or QIF results.",
+                                                  metavar="FILE")] = None,
+    gauge: Annotated[str, typer.Option("--gauge", help="The gauge of the shop that QIF results were taken with.",
+                                       metavar="NAME")] = "",
     pitch: Annotated[float | None, typer.Option("--pitch", help="Ray spacing.", metavar="MM")] = None,
     json: Json = False,
     units: Units = None,
@@ -45,7 +48,7 @@ def command(
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
                     everything=everything)  # fmt: skip
         doubts: list[Finding] = []
-        read, found = influences(asked, folder, measured, setup, pitch, doubts)
+        read, found = influences(asked, folder, measured, setup, pitch, doubts, gauge=gauge)
         # sentences are in the unit of the job
         said = replace(asked, units=asked.units if units or folder.job.units == "mm" else "inch")
         results = [run(one, read, units=said.units) for one in found]

@@ -26,6 +26,7 @@ from setwright.base.units import Dimension, UnitError, parse_quantity
 from setwright.jobfolder.document import LARGEST_TEXT, decode, read_bytes
 from setwright.jobfolder.door import read_regular
 from setwright.jobfolder.load import JobFolder
+from setwright.jobfolder.qif import Shown, read_qif
 from setwright.model.job import Setup
 from setwright.model.measurement import Measured, Measurement, ToolChange, Typing
 from setwright.model.requirement import Requirement
@@ -60,9 +61,11 @@ def measurable(setup: Setup) -> dict[str, _Named]:
     return found
 
 
-def read_measured(folder: JobFolder, path: Path | None = None, *, registers: Mapping[str, Sequence[str]] | None = None) -> Measured:
-    """The measured values of a job: of its measured.csv, or of another file. `registers`: names a person may have typed at, by
-    setup; None takes any. Raises InputRefused with every problem found."""
+def read_measured(folder: JobFolder, path: Path | None = None, *, registers: Mapping[str, Sequence[str]] | None = None,
+                  gauge: str = "", setup: str | None = None) -> Measured:  # fmt: skip
+    """The measured values of a job: of its measured.csv, or of another file, which may be QIF results. `registers`: names a person
+    may have typed at, by setup; None takes any. `gauge` of the shop: that of results that name none; `setup`: what a line that
+    several have belongs to. Raises InputRefused with every problem found."""
     place = folder.root / MEASURED_FILE if path is None else path
     shown = MEASURED_FILE if path is None else str(path)
     if path is None and not place.exists() and not place.is_symlink():
@@ -70,14 +73,20 @@ def read_measured(folder: JobFolder, path: Path | None = None, *, registers: Map
                                    remedy=f"write it: {', '.join(NEEDED)} in the first line, then one value a line",
                                    span=Span(shown))  # fmt: skip
     read = read_regular if path is None else read_bytes  # a job is its own files: no link leads out of it
-    return measured_in(folder, read(place, shown=shown, largest=LARGEST_TEXT), shown=shown, registers=registers)
+    data = read(place, shown=shown, largest=LARGEST_TEXT)
+    return measured_in(folder, data, shown=shown, registers=registers, gauge=gauge, setup=setup)
 
 
 def measured_in(folder: JobFolder, data: bytes, *, shown: str = MEASURED_FILE,
-                registers: Mapping[str, Sequence[str]] | None = None) -> Measured:  # fmt: skip
+                registers: Mapping[str, Sequence[str]] | None = None, gauge: str = "",
+                setup: str | None = None) -> Measured:  # fmt: skip
     """The measured values of a job in the bytes of a file, called `shown`; otherwise as `read_measured`."""
-    reader = _Reader(folder, shown, decode(data, shown=shown).splitlines(), registers)
-    reader.read()
+    text = decode(data, shown=shown)
+    reader = _Reader(folder, shown, text.splitlines(), registers, setup)
+    if text.lstrip().startswith("<"):
+        reader.results(read_qif(text, shown=shown), gauge)
+    else:
+        reader.read()
     if reader.problems:
         raise InputRefused(reader.problems)
     return Measured(tuple(reader.measurements), tuple(reader.typings), shown, digest_bytes(data), tuple(reader.changes))
@@ -86,8 +95,9 @@ def measured_in(folder: JobFolder, data: bytes, *, shown: str = MEASURED_FILE,
 class _Reader:
     """Reads the lines, gathering problems."""
 
-    def __init__(self, folder: JobFolder, shown: str, lines: list[str], registers: Mapping[str, Sequence[str]] | None) -> None:
-        self._job, self._shown, self._lines, self._registers = folder.job, shown, lines, registers
+    def __init__(self, folder: JobFolder, shown: str, lines: list[str], registers: Mapping[str, Sequence[str]] | None,
+                 setup: str | None) -> None:  # fmt: skip
+        self._job, self._shown, self._lines, self._registers, self._own = folder.job, shown, lines, registers, setup
         self._known = {setup.name: measurable(setup) for setup in folder.job.setup}
         self.problems: list[Problem] = []
         self.measurements: list[Measurement] = []
@@ -121,6 +131,19 @@ class _Reader:
                 continue
             before[same] = number
             self._row(row, span, _VALUES[next(name for name in _VALUES if name in row)])
+
+    def results(self, found: Sequence[Shown], gauge: str) -> None:
+        """Values of another program, all taken with one gauge of the shop."""
+        gauges = sorted(self._job.shop.gauges)
+        if gauge not in gauges:
+            what = f'no gauge is called "{gauge}"' if gauge else "the results name no gauge of the shop"
+            self._refuse(what, Span(self._shown), f"say it: --gauge {' or '.join(gauges) or 'NAME, once shop/gauges has one'}")
+            return
+        for one in found:
+            line = self._lines[one.line - 1]
+            span = Span(self._shown, one.line, one.column, max(1, len(line) - one.column + 1), line)
+            row = {"piece": one.piece, "feature": one.name, "value": one.value, "gauge": gauge, "time": one.when}
+            self._row(row, span, None)
 
     def _rows(self) -> Iterator[tuple[int, list[str]]]:
         """Lines with something in them, with their numbers; `#` begins a remark."""
@@ -209,6 +232,8 @@ class _Reader:
             what = "register" if typed else "requirement"
             self._unlike(f'no {what} is called "{feature}"', feature, [one for names in has.values() for one in names], span)
             return None
+        if len(found) > 1 and self._own in found:
+            return self._own
         if len(found) > 1:
             self._refuse(f'"{feature}" is in several setups: {", ".join(found)}', span, "add a column setup that says which")
             return None

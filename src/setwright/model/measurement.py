@@ -84,9 +84,9 @@ class Measured:
 
     def pieces(self, setup: str) -> tuple[str, ...]:
         """The pieces of a setup as they were cut: by their numbers where all have one, else as they first stand there."""
-        every = [(one.span.line, one.piece) for of in (self.measurements, self.typings, self.changes) for one in of
+        every = [(one.span.line, one.span.column, one.piece) for of in (self.measurements, self.typings, self.changes) for one in of
                  if one.setup == setup]  # fmt: skip
-        found = tuple(dict.fromkeys(piece for _, piece in sorted(every)))
+        found = tuple(dict.fromkeys(piece for _, _, piece in sorted(every)))
         return tuple(sorted(found, key=int)) if all(piece.isdecimal() for piece in found) else found
 
     def numbers(self, setup: str) -> dict[str, int]:
