@@ -180,6 +180,6 @@ def proves_nothing(text: str) -> list[str]:
 
 def places_of_a_machine(text: str) -> list[str]:
     """Addresses on the network and folders of one machine; the names of open standards' vocabularies are no addresses."""
-    host = "htt" + r"ps?://(?!www\.w3\.org/|localhost|127\.0\.0\.1)"
+    host = "htt" + r"ps?://(?!www\.w3\.org/|qifstandards\.org/xsd/|localhost|127\.0\.0\.1)"
     pattern = re.compile(host + r"|(?<![\w.$}])/(?:" + "work|root|home|Users" + r")/\w")
     return [f"{number}: {line.strip()[:80]}" for number, line in enumerate(text.splitlines(), 1) if pattern.search(line)]

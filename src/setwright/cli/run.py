@@ -13,6 +13,7 @@ from rich.text import Text
 from setwright.cli.common import All, Answer, Asked, Color, Json, Quiet, SetupName, Units, answer, ask, guarded, say_findings
 
 if TYPE_CHECKING:
+    from setwright.jobfolder.load import JobFolder
     from setwright.model.finding import Finding
     from setwright.run.station import RunResult
 
@@ -28,6 +29,8 @@ def command(
                                                   metavar="FILE")] = None,
     gauge: Annotated[str, typer.Option("--gauge", help="The gauge of the shop that QIF results were taken with.",
                                        metavar="NAME")] = "",
+    gauge_study: Annotated[Path | None, typer.Option("--gauge-study", help="Only say how far a gauge repeats and people agree: a "
+                                                     "table of part, person, feature, value, gauge.", metavar="FILE")] = None,
     pitch: Annotated[float | None, typer.Option("--pitch", help="Ray spacing.", metavar="MM")] = None,
     json: Json = False,
     units: Units = None,
@@ -47,6 +50,9 @@ def command(
         folder = load_job(job).shown_in(units)
         asked = ask(NAME, as_json=json, units=units, own=folder.job.units, quiet=quiet, no_color=no_color,
                     everything=everything)  # fmt: skip
+        if gauge_study is not None:
+            _study(asked, folder, gauge_study)
+            return
         doubts: list[Finding] = []
         read, found = influences(asked, folder, measured, setup, pitch, doubts, gauge=gauge)
         # sentences are in the unit of the job
@@ -59,6 +65,21 @@ def command(
                                            "measured": {"file": read.file, "sha256": read.digest}}, findings))  # fmt: skip
 
     guarded(NAME, work, as_json=json)
+
+
+def _study(asked: Asked, folder: JobFolder, path: Path) -> None:
+    """The gauge studies of a file; nothing is written."""
+    from setwright.run.gauge import gauge_studies, studied_plain, studied_said
+
+    units = "inch" if folder.job.units == "in" else asked.units
+    found = gauge_studies(folder, path)
+    for one in found:
+        title, *rest = studied_said(one, units)
+        asked.people.print()
+        asked.people.print(Text(title, "bold"))
+        for line in rest[:1] if asked.quiet else rest:
+            asked.people.print(Text(f"  {line}"), soft_wrap=True)
+    answer(asked, Answer(folder.name, {"studies": [studied_plain(one, asked.units, said=units) for one in found]}))
 
 
 def say_run(asked: Asked, result: RunResult) -> None:
