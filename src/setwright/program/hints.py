@@ -76,8 +76,29 @@ _NUMBERED: Final = re.compile(rf"(?:#|(?<![A-Z])(?:{NUMBERED_WORDS}))[ .:#-]*$")
 _SAID_ROUND: Final = rf"(?:{'|'.join(sorted(DIAMETER_LABELS, key=len, reverse=True))}|[Ø⌀])"
 _DIAMETER_FIRST: Final = re.compile(rf"(?<![A-Z]){_SAID_ROUND}\.? ?[=:]? ?{_LENGTH} ?(?:X|\*|BY)")
 _DIAMETER_BEHIND: Final = re.compile(rf"(?<![\d.,/A-Z]){_LENGTH} ?{_SAID_ROUND}\.? ?(?:X|\*|BY)(?![A-Z])")
+_ACROSS: Final = re.compile(rf"(?<![A-Z]){_SAID_ROUND}\.? ?[=:]? ?{_LENGTH}|(?<![\d.,/A-Z]){_LENGTH} ?{_SAID_ROUND}(?![A-Z])")
 _MATERIAL_LABEL: Final = re.compile(r"(?<![A-Z])(?:MATERIAL|MATERIALE|MATERIAU|WERKSTOFF|MAT)(?![A-Z])")
 _DEEPEST: Final = re.compile(rf"(?<![A-Z])(?:Z ?MIN|MIN\.? ?Z|(?:LOWEST|DEEPEST) Z) ?[=:]? ?(-?(?:{_NUMBER}))")
+_EVERY_SIDE: Final = re.compile(
+    rf"(?:PLUS|\+|WITH|ADD) ?{_LENGTH} ?(?:STOCK |MATERIAL |EXTRA |ALLOWANCE |OVERSIZE )?(?:PER|EACH|EVERY|ALL|ON (?:ALL|EVERY|EACH)) ?"
+    r"(?:SIDES?|FACES?|A?ROUND|OVER)(?![A-Z])"
+)
+_BLANK_NAMES: Final = r"(?:STOCK|BLANK|BLOCK|BILLET|RAW (?:MATERIAL|PART)|MATERIAL|WORK ?PIE?CE|ROHTEIL|ROHLING)"
+_TOP_AT: Final = re.compile(
+    rf"(?<![A-Z])(?:{_BLANK_NAMES} TOP|TOP OF (?:THE )?{_BLANK_NAMES}) ?(?:IS |LIES |AT |= ?)*Z ?[=:]? ?\+? ?{_LENGTH}(?![\d/])"
+)
+_BELOW_TOP: Final = re.compile(
+    rf"(?<![A-Z])Z ?(?:0(?:\.0*)?|ZERO) (?:IS |LIES |AT |= ?)*{_LENGTH} (?:BELOW|UNDER) (?:THE )?"
+    rf"(?:{_BLANK_NAMES} TOP|TOP (?:OF (?:THE )?)?{_BLANK_NAMES}|TOP(?! OF))"
+)
+_ON_TOP: Final = re.compile(
+    rf"(?<![\d.,/A-Z]){_LENGTH} (?:OF )?(?:(?:EXTRA |RAW )?(?:STOCK|MATERIAL|ALLOWANCE|AUFMASS) ?|EXTRA |TO (?:BE )?(?:FACED?|MILL|CLEAN)(?: OFF)? )"
+    r"(?:LEFT )?(?:(?:ON|OFF|FROM|AT) (?:THE )?TOP(?! OF)|OBEN)(?![A-Z])"
+)
+_LEFT_ON: Final = re.compile(r"(?<![A-Z])LEAV(?:E|ES|ING)(?![A-Z])")
+_AS_FINISHED: Final = re.compile(
+    r"(?<![A-Z])(?:FINISH(?:ED)?|FINAL|NET) (?:PART |PIECE )?(?:SIZES?|DIMS?|DIMENSIONS?|PARTS?|PIECE|PLATE|BLOCK)(?: TO| IS)?(?![A-Z])"
+)
 _SHEET_SIDES: Final = 3.0
 _LONGEST_SHEET_MM: Final = 3100.0
 """A sheet is this many times as wide as thick at least, and no longer than that."""
@@ -110,7 +131,8 @@ class ToolHint:
 class BlankHint:
     """A blank's sizes, mm: `size` along X, Y and (if written) Z, or `round` (diameter, height if written).
 
-    `thick`, `long`, `wide`: sizes that a sentence names one by one, None where it does not.
+    `thick`, `long`, `wide`: sizes that a sentence names one by one, None where it does not. `every_side`: how much more there is
+    on every side of these sizes, mm.
     """
 
     line: int
@@ -120,11 +142,15 @@ class BlankHint:
     thick: float | None = None
     long: float | None = None
     wide: float | None = None
+    every_side: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ZeroHint:
-    """Where on the blank the program's zero lies, axis by axis; `offset` is the work offset named, "" if none."""
+    """Where on the blank the program's zero lies, axis by axis; `offset` is the work offset named, "" if none.
+
+    `above`: how high the blank's top stands above Z0, mm, where that is written as a number.
+    """
 
     line: int
     text: str
@@ -132,6 +158,7 @@ class ZeroHint:
     x: Literal["left", "right", "centre"] | None = None
     y: Literal["front", "back", "centre"] | None = None
     z: Literal["top", "bottom"] | None = None
+    above: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,19 +181,20 @@ class Contradiction:
 
 @dataclass(frozen=True, slots=True)
 class Hints:
-    """Everything read from one program's comments, in the order of the lines."""
+    """Everything read from one program's comments, in the order of the lines. `finished`: sizes of the finished part."""
 
     tools: tuple[ToolHint, ...] = ()
     blanks: tuple[BlankHint, ...] = ()
     zeros: tuple[ZeroHint, ...] = ()
     materials: tuple[MaterialHint, ...] = ()
     contradictions: tuple[Contradiction, ...] = ()
+    finished: tuple[BlankHint, ...] = ()
 
     def within(self, first: int, last: int) -> Hints:
         """The same with only those comments on blank and zero that stand in these lines; tools and material hold throughout."""
         blanks = tuple(hint for hint in self.blanks if first <= hint.line <= last)
         zeros = tuple(hint for hint in self.zeros if first <= hint.line <= last)
-        kept = Hints(self.tools, blanks, zeros, self.materials)
+        kept = Hints(self.tools, blanks, zeros, self.materials, finished=self.finished)
         return replace(kept, contradictions=tuple(_contradictions(kept)))
 
     def of_station(self, station: int | None) -> tuple[ToolHint, ...]:
@@ -201,8 +229,9 @@ def read_hints(lines: Sequence[str], *, inch: bool) -> Hints:
             found = list(_blank(comment, unit, goes_on=bool(blanks) and comment.alone and blanks[-1].line == comment.line - 1))
             blanks += found
             materials += _material(comment)
-        zeros += _zero(comment)
-    said = Hints(tuple(tools), tuple(blanks or _part(comments, unit)), tuple(zeros), tuple(materials))
+        zeros += _zero(comment, unit)
+    blanks = [_with_every_side(hint, comments, unit) for hint in blanks or _part(comments, unit)]
+    said = Hints(tuple(tools), tuple(blanks), tuple(zeros), tuple(materials), finished=tuple(_finished(comments, unit)))
     return replace(said, contradictions=tuple(_contradictions(said)))
 
 
@@ -407,6 +436,10 @@ def _blank(comment: Comment, unit: float, *, goes_on: bool) -> Iterator[BlankHin
         return
     text = _DIAMETER_BEHIND.sub(r"D\1 \2 X", text)
     size = _product(text, unit)
+    if not size and is_round and (across := _ACROSS.search(text)) is not None and "long" in (named := _named_sizes(text, unit)):
+        number, name = (across[1], across[2]) if across[1] else (across[3], across[4])
+        yield BlankHint(line=comment.line, text=comment.text, round=(length_mm(number, name or "", unit=unit), named["long"]))
+        return
     if len(size) == 2 and (is_round or _DIAMETER_FIRST.search(text)):
         yield BlankHint(line=comment.line, text=comment.text, round=size)
     elif size and not is_round:
@@ -495,6 +528,23 @@ def _part(comments: Sequence[Comment], unit: float) -> list[BlankHint]:
     return found if len({hint.size for hint in found}) == 1 else []
 
 
+def _with_every_side(hint: BlankHint, comments: Sequence[Comment], unit: float) -> BlankHint:
+    """The same with what its own comment says there is more on every side."""
+    texts = [comment.plain for comment in comments if comment.line == hint.line and comment.text == hint.text]
+    found = next((match for text in texts if (match := _EVERY_SIDE.search(text)) is not None), None)
+    return hint if found is None else replace(hint, every_side=length_mm(found[1], found[2] or "", unit=unit))
+
+
+def _finished(comments: Sequence[Comment], unit: float) -> Iterator[BlankHint]:
+    """Three sizes of the finished part: no blank is smaller."""
+    for comment in comments:
+        for clause in re.split(r"[,;]|\b(?:WITH|FROM)\b", comment.plain):
+            if _AS_FINISHED.search(clause) and not ANOTHER_SIZE.search(_AS_FINISHED.sub(" ", clause)):
+                size = _product(clause, unit)
+                if len(size) == 3:
+                    yield BlankHint(line=comment.line, text=comment.text, size=size)
+
+
 def _material(comment: Comment) -> Iterator[MaterialHint]:
     """The material, where a comment that describes no tool names one."""
     found = [match.group() for match in MATERIALS.finditer(comment.plain)]
@@ -507,9 +557,14 @@ def _material(comment: Comment) -> Iterator[MaterialHint]:
 # --- zero --------------------------------------------------------------------------------------------------------------------
 
 
-def _zero(comment: Comment) -> Iterator[ZeroHint]:
-    """Where zero lies, if the comment speaks of zero and names places of the blank."""
+def _zero(comment: Comment, unit: float) -> Iterator[ZeroHint]:
+    """Where zero lies, if the comment speaks of zero and names places of the blank, or how far below the blank's top it lies."""
     text = comment.plain
+    patterns = (_TOP_AT, _BELOW_TOP, *(() if _LEFT_ON.search(text) else (_ON_TOP,)))
+    above = next((match for pattern in patterns if (match := pattern.search(text)) is not None), None)
+    if above is not None:
+        yield ZeroHint(line=comment.line, text=comment.text, above=length_mm(above[1], above[2] or "", unit=unit))
+        text = text[: above.start()] + " ; " + text[above.end() :]
     if not ZERO_WORDS.search(text) or "FINISH" in text:
         return
     x: Sides | None = None
@@ -569,7 +624,7 @@ def _contradictions(hints: Hints) -> Iterator[Contradiction]:
             yield _contradiction(f"tool {station}", own)
     if _differ(hints.blanks):
         yield _contradiction("the blank", hints.blanks)
-    for axis in ("x", "y", "z"):
+    for axis in ("x", "y", "z", "above"):
         if len({getattr(hint, axis) for hint in hints.zeros} - {None}) > 1:
             yield _contradiction("where zero lies", hints.zeros)
             return

@@ -17,7 +17,7 @@ from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.geometry.moves import MoveKind, Moves, extent_of
 from setwright.model.job import BlankFace
 from setwright.program.changes import drilled_on
-from setwright.program.hints import ZeroHint
+from setwright.program.hints import BlankHint, ZeroHint
 from setwright.program.path import Path
 from setwright.start.reading import HOME_ABOVE_ZERO_MM, ProgramReading, motions_of
 from setwright.start.tools import DraftTool
@@ -39,6 +39,7 @@ _WAY_IN = 4
 _SHEET_SPARE: Final = 0.1
 _TWICE_FACED_MM = 2.0
 _FACED_OFF_MM = 0.5
+_PART_ALLOWANCE_MM = 5.0
 _MOST_BELOW: Final = 3.0
 _PLAUSIBLE: Final = 0.5
 _MOSTLY: Final = 0.8
@@ -201,7 +202,7 @@ def find_top(reading: ProgramReading, tools: Sequence[DraftTool]) -> Top:
     rows = _feed_rows(reading.path, tools)
     level = (rows.high[:, 2] - rows.low[:, 2] <= _LEVEL_MM) & ((rows.high - rows.low)[:, :2].max(axis=1) > _LEVEL_MM)
     faced, zero, told = _faced(rows[level], tools), _zero(reading), _told_top(reading, rows, rows[level])
-    said = zero is not None and zero[1].z is not None
+    said = zero is not None and (zero[1].z is not None or zero[1].above is not None)
     if faced is None or (said and (faced[0] < told.z - _LEVEL_MM or _stated(reading).sizes[2] is not None)):
         return told
     z, step = faced
@@ -214,7 +215,10 @@ def _told_top(reading: ProgramReading, rows: _Rows, levels: _Rows) -> Top:
     zero = _zero(reading)
     least = float(rows.low[:, 2].min())
     highest = float(levels.high[:, 2].max(initial=-math.inf))
-    thick = _stated(reading).sizes[2]
+    stated = _stated(reading)
+    thick = stated.sizes[2]
+    if zero is not None and zero[1].above is not None:
+        return Top(zero[1].above, cited(zero[0], _first(reading.hints[zero[0]].zeros, "above")))
     if zero is not None and zero[1].z == "bottom":
         return Top(max(highest, 0.0) if thick is None else thick, cited(*zero), bottom=0.0)
     if zero is not None and zero[1].z == "top":
@@ -228,7 +232,11 @@ def _told_top(reading: ProgramReading, rows: _Rows, levels: _Rows) -> Top:
     if least >= -_LEVEL_MM and highest > _LEVEL_MM:
         return Top(highest, cite(f"highest cut, Z{number_text(highest, inch=reading.inch)}"), most=highest + _TWICE_FACED_MM,
                    least=_mostly_below(levels, highest))  # fmt: skip
-    return Top(0.0, cite("nothing tells the blank's top; Z0 taken"))
+    if stated.every_side > 0.0:
+        more = number_text(stated.every_side, inch=reading.inch)
+        why = f"{more} more on every side, and nothing says whether Z0 is the blank's top or the part's; the part's taken"
+        return Top(stated.every_side, cite(why), least=0.0, most=stated.every_side)
+    return Top(0.0, cite("nothing tells the blank's top; Z0 taken"), most=max(_TWICE_FACED_MM, stated.more_thick))
 
 
 def _mostly_below(levels: _Rows, highest: float) -> float | None:
@@ -285,12 +293,21 @@ def draft_blank(reading: ProgramReading, path: Path, tools: Sequence[DraftTool],
         _round_sides(blank, inch=reading.inch)
     if blank.decides is not None:
         blank.why_size.append(_decided(blank, path, inch=reading.inch))
+    if stated.part_only:
+        _may_be_larger(blank)
     for end, height in enumerate((top.least, top.most)):
         if height is not None:
             blank.place_range = blank.place_range or (np.full(3, math.nan), np.full(3, math.nan))
             blank.place_range[end][2] = blank.low[2] + height - top.z
     blank.why_place = list(dict.fromkeys([*blank.why_place, top.why]))  # one comment may place both
     return blank
+
+
+def _may_be_larger(blank: DraftBlank) -> None:
+    """A blank of which only the part's sizes are known may reach further on every side but the top, which its place tells."""
+    for axis, (lower, upper) in enumerate(_SIDES):
+        blank.size_faces[lower] = (float(blank.low[axis]) - _PART_ALLOWANCE_MM, float(blank.low[axis]))
+        blank.size_faces[upper] = (float(blank.high[axis]), float(blank.high[axis]) + _PART_ALLOWANCE_MM)
 
 
 def left_over(path: Path, tools: Sequence[DraftTool], blank: DraftBlank) -> Array:
@@ -382,7 +399,9 @@ def _faced_box(rows: _Rows) -> tuple[Array, Array]:
 class _Stated:
     """What comments say of the blank's size: along X, Y, Z (None where they do not), its diameter if it is round.
 
-    `length`, `width`: where it is not said which axis they lie along.
+    `length`, `width`: where it is not said which axis they lie along. `every_side`: how much of the sizes is more than the part has,
+    on every side; `more_thick`: by how much the blank is thicker than the finished part, as far as comments say; `part_only`: only
+    the part's sizes are known, the blank may be larger.
     """
 
     sizes: tuple[float | None, float | None, float | None] = (None, None, None)
@@ -392,6 +411,14 @@ class _Stated:
     why: tuple[Evidence, ...] = ()
     why_thick: Evidence | None = None
     why_place: tuple[Evidence, ...] = ()
+    every_side: float = 0.0
+    more_thick: float = 0.0
+    part_only: bool = False
+
+
+def _first(hints: Sequence[ZeroHint], what: str) -> ZeroHint:
+    """The first comment that says a thing of zero."""
+    return next(hint for hint in hints if getattr(hint, what) is not None)
 
 
 def _zero(reading: ProgramReading) -> tuple[str, ZeroHint] | None:
@@ -402,7 +429,8 @@ def _zero(reading: ProgramReading) -> tuple[str, ZeroHint] | None:
         return None
     merged = said.zeros[0]
     for hint in said.zeros[1:]:
-        merged = replace(merged, x=merged.x or hint.x, y=merged.y or hint.y, z=merged.z or hint.z)
+        merged = replace(merged, x=merged.x or hint.x, y=merged.y or hint.y, z=merged.z or hint.z,
+                         above=merged.above if merged.above is not None else hint.above)  # fmt: skip
     return name, merged
 
 
@@ -419,8 +447,10 @@ def _stated(reading: ProgramReading) -> _Stated:
             told = f"comments on {one.what} contradict each other in {name}: {texts}; several clampings in one program?"
             why[one.what] = cite(told, file=name, line=one.lines[0])
     place = tuple(text for what, text in why.items() if what == "where zero lies")
-    if "the blank" in why or not said.blanks:
+    if "the blank" in why or not (said.blanks or said.finished):
         return _Stated(why=tuple(text for what, text in why.items() if what == "the blank"), why_place=place)
+    if not said.blanks:
+        return _of_the_part(name, said.finished, place)
     best = max(said.blanks, key=lambda hint: len(hint.size) or len(hint.round))
     thick = next((hint for hint in said.blanks if hint.thick is not None), None)
     x, y, z = (*best.size, None, None, None)[:3]
@@ -432,9 +462,22 @@ def _stated(reading: ProgramReading) -> _Stated:
     width = next((hint for hint in said.blanks if hint.wide is not None), None) if x is None else None
     sources += [hint for hint in (length, width) if hint is not None]
     gave_z = best if (len(best.size) == 3 or len(best.round) == 2) else thick
-    return _Stated((x, y, z), best.round[0] if best.round else None, length.long if length else None, width.wide if width else None,
+    more = max(hint.every_side for hint in said.blanks)
+    grown = [None if size is None else size + 2.0 * more for size in
+             (x, y, z, best.round[0] if best.round else None, length.long if length else None, width.wide if width else None)]  # fmt: skip
+    finished = max((hint.size[2] for hint in said.finished), default=None)
+    thicker = 0.0 if finished is None or z is None else max(z - finished, 0.0)
+    return _Stated((grown[0], grown[1], grown[2]), grown[3], grown[4], grown[5],
                    tuple(dict.fromkeys(cited(name, hint) for hint in sources)), cited(name, gave_z) if gave_z else None,
-                   place)  # fmt: skip
+                   place, every_side=more, more_thick=thicker)  # fmt: skip
+
+
+def _of_the_part(name: str, finished: Sequence[BlankHint], place: tuple[Evidence, ...]) -> _Stated:
+    """Only the finished part's sizes are known: the blank has them at least."""
+    largest = [max(sizes) for sizes in zip(*(hint.size for hint in finished), strict=True)]
+    said = ", ".join(f'"({hint.text})"' for hint in finished)
+    why = cite(f"{said} is the finished part; what its blank has more is not said, measure yours", file=name, line=finished[0].line)
+    return _Stated((largest[0], largest[1], largest[2]), why=(why,), why_thick=why, why_place=place, part_only=True)
 
 
 def _place_sideways(reading: ProgramReading, blank: DraftBlank, cuts: tuple[Array, Array], stated: _Stated) -> None:
@@ -461,6 +504,9 @@ def _place_sideways(reading: ProgramReading, blank: DraftBlank, cuts: tuple[Arra
         low, high = blank.low[axis], blank.high[axis]
         reach = size if size is not None else max(high, -low) * (2.0 if side == "centre" else 1.0)
         low = {places[0]: 0.0, places[1]: -reach, "centre": -reach / 2}[side]
+        if stated.every_side > 0.0 and side != "centre":  # zero may be the blank's side or the part's
+            low += stated.every_side * (-1.0 if side == places[0] else 1.0)
+            _also_at(blank, axis, (low, low - stated.every_side * (-1.0 if side == places[0] else 1.0)))
         blank.low[axis], blank.high[axis] = low, low + reach
         blank.fixed[:, axis] = (side == places[0] or size is not None, side == places[1] or size is not None)
 
@@ -490,12 +536,16 @@ def _place_open(blank: DraftBlank, axis: int, cuts: tuple[Array, Array], size: f
     low, high = float(cuts[0][axis]), float(cuts[1][axis])
     spans = _spans(size, places)
     on = {name: (min(high, b) - max(low, a)) >= _PLAUSIBLE * (high - low) for name, (a, b) in spans.items()}
-    corners = [spans[name][0] for name, fits in on.items() if fits or name == side]
-    if blank.place_range is None:
-        blank.place_range = np.full(3, math.nan), np.full(3, math.nan)
-    blank.place_range[0][axis], blank.place_range[1][axis] = min(corners), max(corners)
+    _also_at(blank, axis, [spans[name][0] for name, fits in on.items() if fits or name == side])
     text = f"nothing says where zero lies along {'XY'[axis]}; the {side} taken, where most of the cuts lie on it"
     blank.why_place.append(cite(text))
+
+
+def _also_at(blank: DraftBlank, axis: int, corners: Sequence[float]) -> None:
+    """The least corner may lie at these places along an axis as well."""
+    low, high = blank.place_range or (np.full(3, math.nan), np.full(3, math.nan))
+    low[axis], high[axis] = np.fmin(low[axis], min(corners)), np.fmax(high[axis], max(corners))
+    blank.place_range = low, high
 
 
 def _set_bottom(
