@@ -135,3 +135,16 @@ def test_the_document_has_the_signal_words_of_the_headline() -> None:
     told = fold(given)
     assert [(one["slug"], one["tool"], one["signal"]) for one in alone] == [(one.slug, one.tool, one.signal.value) for one in told]
     assert {one.signal for one in told if one.slug == "no-length"} == {Signal.DANGER, CAUSE.signal}
+
+
+def test_what_has_no_line_is_told_by_name_and_listed_whole_when_asked_for() -> None:
+    names = ("depth", "width", "bore", "step")
+    missed = [Finding(slug="missed", signal=Signal.WARNING, text=f"“{name}” is 1 mm short") for name in names]
+    assert [one.text for one in fold(missed)] == ["“depth” is 1 mm short; likewise “width”, “bore” and “step”"]
+    assert [one.text for one in fold(missed, lines=None)] == [one.text for one in missed]
+
+
+def test_a_line_that_concerns_every_tool_is_told_with_what_follows_with_any_of_them() -> None:
+    cause = Finding(slug="bare", signal=Signal.WARNING, text="no length is applied", line=4, brings=("hit",))
+    hits = [Finding(slug="hit", signal=Signal.DANGER, text=f"T{tool} hits", line=4 + tool, tool=tool) for tool in (1, 2)]
+    assert [one.text for one in fold([*hits, cause])] == ["no length is applied; so T1 hits (line 5), and 1 more that follow"]

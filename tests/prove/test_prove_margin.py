@@ -73,3 +73,10 @@ def test_a_measured_offset_counts_and_an_expected_one_does_not(proving: Proving)
     assert spread.along([0.0, 3.0, -4.0]) == pytest.approx(0.6 * y + 0.8 * 0.4, rel=1e-12)
     # zero is taken from front and top: those do not vary
     assert spread.along([0.0, -3.0, 4.0]) == pytest.approx(0.6 * (y - 0.1) + 0.8 * 0.1, rel=1e-12)
+
+
+@pytest.mark.parametrize(("gap", "close"), [(2.0, 0), (1.999, 1)])
+def test_a_pass_at_just_what_is_wanted_is_not_close(proving: Proving, gap: float, close: int) -> None:
+    """The fixed jaw stands along Y50 up to Z-10, and the cutter passes behind the plate above it."""
+    proof = proving(f"G0 X-20. Y62.\nZ{-10.0 + gap:g}\nX120.")
+    assert len([one for one in proof.findings if one.slug == "close-pass"]) == close

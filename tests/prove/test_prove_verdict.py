@@ -11,6 +11,7 @@ from setwright.kit.registers import nominal_truth
 from setwright.kit.station import kit
 from setwright.model.finding import Finding, Signal, State
 from setwright.prove.case import Rest
+from setwright.prove.report import plain_job
 from setwright.prove.station import Proof, prove
 from setwright.prove.verdict import verdict
 from tests.prove.conftest import JOB, Proving, said
@@ -221,3 +222,21 @@ def test_what_stands_behind_a_stop_is_named_in_few_words(proving_whatever: Provi
     """A rotary word stops the reading; a tool change, a work offset, a rapid and the end follow."""
     proof = proving_whatever("G0 X10. Y25.\nA9.\nT7 M6\nG55")
     assert "what follows there (4 blocks, with T7 and G55)" in [one.text for one in verdict(proof).open]
+
+
+def test_a_program_without_any_length_is_the_cause_of_what_it_runs_into(tmp_path: Path, proving: Proving) -> None:
+    """Tool 1 hangs 40 mm below its holder: without G43 the end of the spindle comes to Z-4, and stands in the plate."""
+    proving("G0 X-20. Y25.\nZ-4.\nG1 X120. F300.")
+    text = (tmp_path / "plate.nc").read_text().replace("G43 H1 ", "")
+    (tmp_path / "plate.nc").write_text(text)
+    folder = load_job(tmp_path)
+    together = kit(folder, folder.job.setup[0])
+    proof = prove(together, nominal_truth(together), pitch_mm=1.0)
+    assert verdict(proof).text.startswith("DANGER: no length is applied (no G43): Z zero must be set with T1 itself; so ")
+
+
+def test_the_setup_that_hits_is_told_first_in_the_document(proving: Proving) -> None:
+    good, bad = proving("G0 X-20. Y25.\nZ-4.\nG1 X120. F300."), proving("G0 X-20. Y25.\nZ-4.\nX120.")
+    document = plain_job([good, bad], "mm")
+    assert document["verdict"].startswith("first side: DANGER: T1 ")
+    assert [setup["verdict"] for setup in document["setups"]] == [verdict(good).text, verdict(bad).text]

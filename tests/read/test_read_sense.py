@@ -73,7 +73,7 @@ def test_a_feed_of_any_mode_is_enough(body: str) -> None:
 @pytest.mark.parametrize(("text", "line", "words"), [
     (tool(1, DEEP, turn="M8"), 7, "T1 is fed with the spindle stopped, in 2 motions from here on"),
     (tool(1, DEEP, speed=0), 7, "T1 is fed with the spindle started at S0, in 2 motions from here on"),
-    (tool(1, "G81 X5. Y5. Z-3. R2. F90.\nG80\n", turn="M8"), 7, "T1 is fed with the spindle stopped, here"),
+    (tool(1, "G81 X5. Y5. Z-3. R2. F90.\nG80\n", turn="M8"), 7, "T1 is fed with the spindle stopped"),
     (tool(1, DEEP, turn="M4", said="END MILL D10"), 7,
      "T1 is fed turning the wrong way, unless it is a left-hand tool, in 2 motions from here on"),
 ])  # fmt: skip

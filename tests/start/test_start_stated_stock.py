@@ -4,13 +4,19 @@ Sizes are in the unit the comment gives, worked out by hand."""
 
 from __future__ import annotations
 
+import re
 import tomllib
+from pathlib import Path
 
 import pytest
 
+from setwright.jobfolder.load import load_job
 from setwright.program.hints import read_hints
 from setwright.program.source import Source
+from setwright.prove.chain import prove_job
+from setwright.prove.verdict import verdict
 from setwright.start.draft import draft
+from setwright.start.write import start
 
 IN = 25.4
 
@@ -99,3 +105,82 @@ def test_a_draft_takes_the_sheet_and_its_zero() -> None:
     blank = tomllib.loads(made.files["job.toml"].decode())["setup"][0]["blank"]
     assert (blank["box"], blank["corner"]) == ([12, 8, 0.25], [0, 0, -0.25])
     assert [guess.low for guess in made.guesses if guess.key.startswith("job.toml: setup.blank")] in ([], [()], [(), ()])
+
+
+ABOVE_ZERO = {  # comment: program in inches, how high the blank's top stands above Z0, mm
+    "(Z0 IS 2 MM BELOW BLANK TOP)": (False, 2.0),
+    "(Z0 2 BELOW TOP OF STOCK)": (False, 2.0),
+    "(Z0 = .05 BELOW THE STOCK TOP)": (True, 1.27),
+    "(BLANK TOP AT Z+1)": (False, 1.0),
+    "(TOP OF STOCK IS Z.1)": (True, 2.54),
+    "(WITH 5 MM STOCK ON TOP)": (False, 5.0),
+    "(1/8 EXTRA ON TOP)": (True, 3.175),
+    "(1 MM TO BE FACED OFF TOP)": (False, 1.0),
+    "(AUFMASS 2 MM)": (False, None),
+    "(LEAVE 0.5 MM STOCK ON TOP)": (False, None),
+    "(5 MM STOCK ON TOP OF THE BOSS)": (False, None),
+    "(X0 Y0 CENTRE OF BORE A, Z0 FINISHED TOP FACE, BLANK TOP AT Z+1)": (False, 1.0),
+}
+
+
+@pytest.mark.parametrize("comment", ABOVE_ZERO)
+def test_how_high_the_blank_stands_above_zero(comment: str) -> None:
+    inch, above = ABOVE_ZERO[comment]
+    said = [zero.above for zero in read_hints([comment], inch=inch).zeros if zero.above is not None]
+    assert said == ([] if above is None else [pytest.approx(above)])
+
+
+def test_sawn_pieces_round_bars_and_flat_bars() -> None:
+    sawn, = read_hints(["(SAWN TO 102 X 62 X 32)"], inch=False).blanks
+    assert sawn.size == (102.0, 62.0, 32.0)
+    bar, = read_hints(["(ROUND BAR 80 DIA 30 LONG)"], inch=False).blanks
+    assert bar.round == (80.0, 30.0)
+    flat, = read_hints(["(MATERIAL: FLAT BAR 100X20 L=150)"], inch=False).blanks
+    assert (flat.thick, flat.wide, flat.long) == (20.0, 100.0, 150.0)
+
+
+LOW_RAPIDS = (
+    "G21 G17 G90 G54\nT1 M6 (END MILL D10)\nS6000 M3\nG0 X-20. Y30.\nG43 H1 Z50.\nZ10.\nG1 Z-3. F300.\nX120. F800.\n"
+    "G0 Z1.\nX-20. Y10.\nX120.\nZ50.\nM5\nM30\n%\n"
+)
+"""A slot along Y30 from X0 to X100, then rapids back and along Y10, both 1 mm above Z0."""
+
+
+@pytest.mark.parametrize(
+    ("comments", "box", "corner"),
+    [
+        ("(BLANK 100 X 60 X 30)\n(Z0 IS 2 MM BELOW BLANK TOP)", [100, 60, 30], [0, 0, -28]),
+        ("(BLANK 100 X 60 X 30, X0 Y0 FRONT LEFT)\n(5 MM STOCK ON TOP)", [100, 60, 30], [0, 0, -25]),
+        ("(PART 100 X 60 X 28, PLUS 2 PER SIDE)\n(X0 Y0 FRONT LEFT)", [104, 64, 32], [-2, -2, -30]),
+        ("(STOCK 100 X 60 X 28 PLUS 2 ALL ROUND)\n(X0 Y0 BACK RIGHT OF PART)", [104, 64, 32], [-102, -62, -30]),
+        ("(FINISHED PART 100 X 60 X 28)\n(X0 Y0 FRONT LEFT)", [100, 60, 28], [0, 0, -28]),
+    ],
+)  # fmt: skip
+def test_what_stands_on_top_or_on_every_side_is_drafted(comments: str, box: list[float], corner: list[float]) -> None:
+    mirrored = LOW_RAPIDS.replace("X120.", "X-120.").replace("X-20.", "X20.").replace("Y", "Y-")
+    program = mirrored if "RIGHT" in comments else LOW_RAPIDS
+    made = draft([Source("part.nc", f"%\nO1\n{comments}\n{program}".encode())])
+    blank = tomllib.loads(made.files["job.toml"].decode())["setup"][0]["blank"]
+    assert (blank["box"], blank["corner"]) == (pytest.approx(box), pytest.approx(corner))
+
+
+@pytest.mark.parametrize(
+    "comments", ["(NOTHING)", "(FINISHED PART 100 X 60 X 28)", "(FINISH SIZE 100 X 60 X 28, BLANK 104 X 64 X 32)"],
+)  # fmt: skip
+def test_a_rapid_just_above_zero_hangs_on_the_top_that_nothing_tells(comments: str, tmp_path: Path) -> None:
+    (tmp_path / "part.nc").write_text(f"%\nO1\n{comments}\n{LOW_RAPIDS}")
+    start([tmp_path / "part.nc"], tmp_path / "job")
+    loaded = load_job(tmp_path / "job")
+    proof, = prove_job(loaded, list(loaded.job.setup), guesses=True)
+    told = re.search(r"with its top above Z (-?[\d.]+) mm: T1 end mill 10 mm runs into the blank at rapid", verdict(proof).text)
+    assert told, verdict(proof).text
+    assert 1.0 - 2 * 4.0 / 32 <= float(told[1]) <= 1.0  # 4 is the most it may be higher; a thirty-second of that, and the rounding
+
+
+def test_a_blank_that_the_text_puts_above_the_rapids_is_run_into(tmp_path: Path) -> None:
+    (tmp_path / "part.nc").write_text(f"%\nO1\n(BLANK 100 X 60 X 30)\n(WITH 5 MM STOCK ON TOP)\n{LOW_RAPIDS}")
+    start([tmp_path / "part.nc"], tmp_path / "job")
+    loaded = load_job(tmp_path / "job")
+    proof, = prove_job(loaded, list(loaded.job.setup))
+    hits = [(one.line, one.value) for one in proof.findings if one.slug == "rapid-into-material"]
+    assert (14, pytest.approx(4.0, abs=1e-6)) in hits  # the way back at Z1 beside the slot, under a top at Z5

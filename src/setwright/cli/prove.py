@@ -241,4 +241,4 @@ def _say_nearest(asked: Asked, proof: Proof) -> None:
         near = min(clear, key=lambda one: one.least_mm)
         tool, line = proof.case.tool_name(near.row), proof.case.line_at(near.row)
         by = length(near.least_mm, asked.units)
-        asked.people.print(f"Closest pass: the {near.part} of {tool} clears {the_body(near.body)} by {by} (line {line}).")
+        asked.people.print(f"Closest to the holding: the {near.part} of {tool} clears {the_body(near.body)} by {by} (line {line}).")

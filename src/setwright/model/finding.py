@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass, replace
 from enum import StrEnum
@@ -10,6 +11,7 @@ from typing import Any
 __all__ = ["Brief", "Finding", "Signal", "State", "brief", "fold", "together", "under_worst", "worst_first"]
 
 _LINES_SHOWN = 2
+_NAMED = re.compile(r"“([^”]+)”")
 
 
 class Signal(StrEnum):
@@ -106,7 +108,8 @@ def together(findings: Iterable[Finding]) -> list[list[list[Finding]]]:
 
     One cause of a check: the same state and setup, and the same `cause`; where that is empty, the same file, tool and body. It
     follows from a finding of another check that says it `brings` such findings, of the same setup, in the same file not further on
-    than it (or in none), and of the same `cause`, or of the same tool where not both name a cause; from the nearest one of several.
+    than it (or in none), and of the same `cause`, or, where not both name a cause, of the same tool (of any tool, where it has a line
+    and no tool); from the nearest one of several.
     """
     causes: dict[tuple[object, ...], list[Finding]] = {}
     for finding in worst_first(list(findings)):
@@ -136,7 +139,8 @@ def _brings(cause: Finding, finding: Finding) -> bool:
     if finding.slug not in cause.brings or State.UNDECIDED in (cause.state, finding.state):
         return False
     same = bool(cause.cause) and cause.cause == finding.cause
-    if cause.setup not in ("", finding.setup) or not (same or (cause.tool == finding.tool and not (cause.cause and finding.cause))):
+    of_it = cause.tool == finding.tool or (cause.tool is None and bool(cause.line))  # a line of the text may concern every tool
+    if cause.setup not in ("", finding.setup) or not (same or (of_it and not (cause.cause and finding.cause))):
         return False
     return not cause.line or not finding.line or (cause.file == finding.file and cause.line <= finding.line)
 
@@ -154,7 +158,8 @@ def fold(findings: Iterable[Finding], *, lines: int | None = _LINES_SHOWN) -> li
     [(8, 'WARNING', 'T1 works with H2; so T1 crosses low (line 9)')]
     """
     if lines is None:
-        return worst_first([_as_one(same, lines) for one in together(under_worst(findings)) for same in one])
+        every = [same for one in together(under_worst(findings)) for same in one]
+        return worst_first([one for same in every for one in ([_as_one(same, lines)] if same[0].line else same)])
     told = together(findings)
     return [_with_what_follows(_as_one(cause, lines), [same[0] for same in behind]) for cause, *behind in told]
 
@@ -184,14 +189,19 @@ def _with_what_follows(cause: Finding, behind: Sequence[Finding]) -> Finding:
 
 
 def _as_one(same: Sequence[Finding], lines: int | None) -> Finding:
-    """The first of them, with the places of the others behind its text."""
+    """The first of them, with the places of the others behind its text; of what has no place, the names in quotes."""
     first = same[0]
     places = dict.fromkeys((other.file, other.line) for other in same[1:] if other.line)
     places.pop((first.file, first.line), None)
     if not places:
-        return first
+        named = list(dict.fromkeys(match[0] for other in same if not other.line and (match := _NAMED.search(other.text))))[1:]
+        return replace(first, text=f"{first.text.removesuffix('.')}; likewise {_few(named, lines)}") if named else first
     shown = [str(line) if file == first.file else f"{file}:{line}" for file, line in places]
+    return replace(first, text=f"{first.text.removesuffix('.')}; also in line{'s' * (len(places) > 1)} {_few(shown, lines)}")
+
+
+def _few(shown: Sequence[str], lines: int | None) -> str:
+    """Some of them by name, the rest as a number."""
     if lines is not None and len(shown) > lines + 1:
         shown = [*shown[:lines], f"{len(shown) - lines} more"]
-    listed = shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
-    return replace(first, text=f"{first.text.removesuffix('.')}; also in line{'s' * (len(places) > 1)} {listed}")
+    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"

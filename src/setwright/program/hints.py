@@ -80,8 +80,8 @@ _ACROSS: Final = re.compile(rf"(?<![A-Z]){_SAID_ROUND}\.? ?[=:]? ?{_LENGTH}|(?<!
 _MATERIAL_LABEL: Final = re.compile(r"(?<![A-Z])(?:MATERIAL|MATERIALE|MATERIAU|WERKSTOFF|MAT)(?![A-Z])")
 _DEEPEST: Final = re.compile(rf"(?<![A-Z])(?:Z ?MIN|MIN\.? ?Z|(?:LOWEST|DEEPEST) Z) ?[=:]? ?(-?(?:{_NUMBER}))")
 _EVERY_SIDE: Final = re.compile(
-    rf"(?:PLUS|\+|WITH|ADD) ?{_LENGTH} ?(?:STOCK |MATERIAL |EXTRA |ALLOWANCE |OVERSIZE )?(?:PER|EACH|EVERY|ALL|ON (?:ALL|EVERY|EACH)) ?"
-    r"(?:SIDES?|FACES?|A?ROUND|OVER)(?![A-Z])"
+    rf"(?:PLUS|\+|WITH|ADD) ?{_LENGTH} ?(?:STOCK |MATERIAL |EXTRA |ALLOWANCE |OVERSIZE )?"
+    r"(?:PER|EACH|EVERY|ALL|ON (?:ALL|EVERY|EACH)) ?(?:SIDES?|FACES?|A?ROUND|OVER)(?![A-Z])"
 )
 _BLANK_NAMES: Final = r"(?:STOCK|BLANK|BLOCK|BILLET|RAW (?:MATERIAL|PART)|MATERIAL|WORK ?PIE?CE|ROHTEIL|ROHLING)"
 _TOP_AT: Final = re.compile(
@@ -92,12 +92,13 @@ _BELOW_TOP: Final = re.compile(
     rf"(?:{_BLANK_NAMES} TOP|TOP (?:OF (?:THE )?)?{_BLANK_NAMES}|TOP(?! OF))"
 )
 _ON_TOP: Final = re.compile(
-    rf"(?<![\d.,/A-Z]){_LENGTH} (?:OF )?(?:(?:EXTRA |RAW )?(?:STOCK|MATERIAL|ALLOWANCE|AUFMASS) ?|EXTRA |TO (?:BE )?(?:FACED?|MILL|CLEAN)(?: OFF)? )"
-    r"(?:LEFT )?(?:(?:ON|OFF|FROM|AT) (?:THE )?TOP(?! OF)|OBEN)(?![A-Z])"
+    rf"(?<![\d.,/A-Z]){_LENGTH} (?:OF )?"
+    r"(?:(?:EXTRA |RAW )?(?:STOCK|MATERIAL|ALLOWANCE|AUFMASS) ?|EXTRA |TO (?:BE )?(?:FACED?|MILL|CLEAN)(?: OFF)? )(?:LEFT )?(?:(?:ON|OFF|FROM|AT) (?:THE )?TOP(?! OF)|OBEN)(?![A-Z])"
 )
 _LEFT_ON: Final = re.compile(r"(?<![A-Z])LEAV(?:E|ES|ING)(?![A-Z])")
 _AS_FINISHED: Final = re.compile(
-    r"(?<![A-Z])(?:FINISH(?:ED)?|FINAL|NET) (?:PART |PIECE )?(?:SIZES?|DIMS?|DIMENSIONS?|PARTS?|PIECE|PLATE|BLOCK)(?: TO| IS)?(?![A-Z])"
+    r"(?<![A-Z])(?:FINISH(?:ED)?|FINAL|NET) (?:PART |PIECE )?"
+    r"(?:SIZES?|DIMS?|DIMENSIONS?|PARTS?|PIECE|PLATE|BLOCK)(?: TO| IS)?(?![A-Z])"
 )
 _SHEET_SIDES: Final = 3.0
 _LONGEST_SHEET_MM: Final = 3100.0
@@ -419,7 +420,7 @@ def _blank(comment: Comment, unit: float, *, goes_on: bool) -> Iterator[BlankHin
             yield BlankHint(line=comment.line, text=comment.text, **named, size=_beside(text, unit, **named))
             return
         if "long" in named and len(section := _product(text, unit)) == 2 and BAR_WORDS.search(text) and not is_round:
-            yield BlankHint(line=comment.line, text=comment.text, thick=section[0], wide=section[1], long=named["long"])
+            yield BlankHint(line=comment.line, text=comment.text, thick=min(section), wide=max(section), long=named["long"])
             return
         if len(size := _product(text, unit)) == 3 and PLATE_WORDS.search(text) and min(size) == size[0] < min(size[1:]):
             yield BlankHint(line=comment.line, text=comment.text, thick=size[0], wide=min(size[1:]), long=max(size[1:]))
@@ -448,7 +449,7 @@ def _blank(comment: Comment, unit: float, *, goes_on: bool) -> Iterator[BlankHin
 
 def _of_the_blank(text: str) -> str:
     """What a comment may say of the blank: without the places of zero, and without the clauses that speak of something else."""
-    clauses = re.split(r"([,;]|\b(?:WITH|HAVING|MIT|CON|AVEC)\b)", _ZEROES.sub(" ; ", text))
+    clauses = re.split(r"([,;]|\b(?:WITH|HAVING|MIT|CON|AVEC)\b)", _EVERY_SIDE.sub(" ; ", _ZEROES.sub(" ; ", text)))
     return "".join("" if ANOTHER_SIZE.search(clause) else clause for clause in clauses)
 
 
@@ -484,7 +485,7 @@ def _named_sizes(text: str, unit: float) -> dict[str, Any]:
     for which, before, after in NAMED_SIZES:
         pairs = [match.groups() for match in re.finditer(rf"(?<![\d.,/]){_LENGTH}[ -]*(?:{after})(?![A-Z])", text)]
         for match in re.finditer(rf"(?<![A-Z])(?:{before})(?![A-Z])[^\d.,;]{{0,24}}{_LENGTH}(?: ?[=(,]? ?{_LENGTH})?", text):
-            if re.search(rf"{_LENGTH}[ -]*$", text[: match.start()]):  # the word belongs to the number before it
+            if "=" not in match[0] and re.search(rf"{_LENGTH}[ -]*$", text[: match.start()]):  # its number stands before it
                 continue
             first, name, second, other = match.groups()
             pairs += [(first, name), *([(second, other)] if second and other else [])]

@@ -27,6 +27,7 @@ from setwright.model.finding import Finding, Signal, State, worst_first
 from setwright.model.job import BOX_FACES, Guess
 from setwright.program.motions import moves_in_machine
 from setwright.prove.case import Rest
+from setwright.prove.checks import contact_within_uncertainty
 from setwright.prove.compute import Progress
 from setwright.prove.margin import spread_of
 from setwright.prove.readings import READING_SLUG
@@ -41,6 +42,7 @@ _MOST_HALVED: Final = 20_000
 """Motions run in halving, all together; behind that the end itself is named, not the number from which on it hurts."""
 _MOST_RAYS: Final = 30_000
 """Rays of a try: it is coarser than the proof where the blank is large. Contacts with the holding do not depend on it."""
+_UP: Final = 2
 _HALVINGS: Final = 5
 """A thirty-second of the way between the guess and its end: near enough for somebody who is about to measure it."""
 
@@ -111,10 +113,10 @@ class _Trials:
         if guess.low and self._above_all(guess):
             return False, (), ""
         undecided = not guess.low
-        for end in _ends(guess) if guess.low else ():
+        for end in _ends(guess, self._now(guess)) if guess.low else ():
             told = self._change(guess, end)
             if told:
-                return True, end, told
+                return True, end, told[1]
             undecided = undecided or told is None
         return (None if undecided else False), (), ""
 
@@ -170,10 +172,11 @@ class _Trials:
         inside = not in_machine.size or (in_machine.min() - shorter >= least and in_machine.max() + longer <= most)
         return bool(inside and (low[mine[proof.moves.ident]] + height > top + SAME_PLACE_MM).all())
 
-    def _change(self, guess: Guess, values: Values) -> str | None:
-        """What comes or goes with a guess answered so: "" for nothing, None where that could not be found out."""
+    def _change(self, guess: Guess, values: Values) -> tuple[()] | tuple[str, str] | None:
+        """What comes or goes with a guess answered so, its check and its text; () for nothing, None where that could not be found
+        out."""
         if all(abs(a - b) <= SAME_PLACE_MM for a, b in zip(values, self._now(guess), strict=True)):
-            return ""
+            return ()
         found = self._found(guess, values)
         if self.first is None:
             self.first = self._found(guess, self._now(guess))
@@ -182,8 +185,8 @@ class _Trials:
         came = worst_first([finding for key, finding in found.items() if key not in self.first])
         gone = worst_first([finding for key, finding in self.first.items() if key not in found])
         if came:
-            return _said(came[0])
-        return f"no longer “{_said(gone[0])}”" if gone else ""
+            return came[0].slug, _said(came[0])
+        return (gone[0].slug, f"no longer “{_said(gone[0])}”") if gone else ()
 
     def _found(self, guess: Guess, values: Values) -> dict[Key, Finding] | None:
         """What a proof of the setup finds with a guess answered so; None where that does not go together, or is too much work."""
@@ -216,7 +219,9 @@ class _Trials:
             change = self._change(guess, _between(now, end, middle))
             if change is None:
                 break
-            same, other, told = (same, middle, change) if change else (middle, other, told)
+            if change and change[0] != contact_within_uncertainty.META.slug:  # nearness only announces what is told of the end
+                told = change[1]
+            same, other = (same, middle) if change else (middle, other)
         return f"{self._at(guess, now, end, _between(now, end, same), 'above ', 'below ')}: {told}"
 
     def _at(self, guess: Guess, now: Values, end: Values, values: Values, above: str, below: str) -> str:
@@ -238,9 +243,20 @@ class _Trials:
             way, told = above if to > was else below, size(value, was, to)
             if was != to and guess.faces:
                 parts.append(f"its {guess.faces[number]} {way or 'at '}{'XYZ'[BOX_FACES.index(guess.faces[number]) // 2]} {told}")
+            elif was != to and _is_place(guess) and number == _UP:
+                tall = float(self.proof.kit.extent[1][_UP] - self.proof.kit.extent[0][_UP])
+                parts.append(f"its top {way or 'at '}Z {size(value + tall, was + tall, to + tall)}")
+            elif was != to and _is_place(guess):
+                parts.append(f"it {way or 'at '}{'XYZ'[number]} {told}")
             elif was != to:
                 parts.append(f"{way}{told}")
-        return f"{'with ' if guess.faces or not above else ''}{' and '.join(parts)}"
+        with_it = guess.faces or _is_place(guess) or not above
+        return f"{'with ' if with_it else ''}{' and '.join(parts)}"
+
+
+def _is_place(guess: Guess) -> bool:
+    """Whether a guess is answered by the place of the blank's least corner."""
+    return guess.key.endswith("setup.blank.corner")
 
 
 def _between(now: Values, end: Values, share: float) -> Values:
@@ -250,11 +266,18 @@ def _between(now: Values, end: Values, share: float) -> Values:
 def _said(finding: Finding) -> str:
     """A finding without how deep and how often, which the guess decides as well."""
     text = re.sub(r", (in \d+ motions from here on, )?[\d.]+ \S+ deep.*$", "", finding.text.rstrip("."))
+    text = re.sub(r"; so in \d+ motions$", "", text)
     return text + (f" ({finding.file}:{finding.line})" if finding.line else "")
 
 
-def _ends(guess: Guess) -> Iterator[Values]:
-    """The largest and the smallest answer; of the blank's faces those furthest out, those furthest in."""
+def _ends(guess: Guess, now: Values) -> Iterator[Values]:
+    """The largest and the smallest answer; of the blank's faces those furthest out, those furthest in; of a place
+    one axis after the other, the height first, for what one axis brings about another may take away again."""
+    if _is_place(guess):
+        for axis in reversed(range(len(now))):
+            for end in (guess.high[axis], guess.low[axis]):
+                yield (*now[:axis], end, *now[axis + 1 :])
+        return
     upper = [not guess.faces or BOX_FACES.index(guess.faces[number]) % 2 == 1 for number in range(len(guess.low))]
     for out in (True, False):
         yield tuple(high if up is out else low for up, low, high in zip(upper, guess.low, guess.high, strict=True))

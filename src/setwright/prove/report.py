@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from setwright.model.finding import Signal, State
 from setwright.prove.case import Contact, Feature, Overtravel
 from setwright.prove.load import ToolLoad
 from setwright.prove.station import Proof
@@ -18,6 +19,7 @@ __all__ = ["plain", "plain_job"]
 def plain_job(proofs: Sequence[Proof], units: str) -> dict[str, Any]:
     """Several setups as one document: lists joined, volumes and times added up, and each setup by itself under `setups`."""
     setups = [plain(proof, units) for proof in proofs]
+    worst = [setup for _, setup in sorted(zip(map(_rank, proofs), setups, strict=True), key=lambda pair: pair[0])]
     lists = ("open", "rests_on", "contacts", "clearance", "overtravel", "features", "load")
     joined = {key: [item for setup in setups for item in setup[key]] for key in lists}
     removed: dict[str, float] = {}
@@ -26,7 +28,7 @@ def plain_job(proofs: Sequence[Proof], units: str) -> dict[str, Any]:
             removed[tool] = removed.get(tool, 0.0) + volume
     total = [setup["time_s"] for setup in setups]
     return {
-        "verdict": setups[0]["verdict"] if len(setups) == 1 else " ".join(f"{s['setup']}: {s['verdict']}" for s in setups),
+        "verdict": setups[0]["verdict"] if len(setups) == 1 else " ".join(f"{s['setup']}: {s['verdict']}" for s in worst),
         "blank_mm3": setups[0]["blank_mm3"], "removed_mm3": sum(setup["removed_mm3"] for setup in setups),
         "removed_by_tool": removed, "discretisation_mm3": max(setup["discretisation_mm3"] for setup in setups),
         **joined, "wanted": _worse([setup["wanted"] for setup in setups if setup["wanted"] is not None]),
@@ -34,6 +36,12 @@ def plain_job(proofs: Sequence[Proof], units: str) -> dict[str, Any]:
         "elapsed_s": sum(setup["elapsed_s"] for setup in setups),
         "setups": setups,
     }  # fmt: skip
+
+
+def _rank(proof: Proof) -> int:
+    """How bad a setup is, 0 the worst: the one that matters is told first."""
+    found = [finding.signal.rank for finding in proof.findings if finding.state is State.FOUND]
+    return min([*found, *([Signal.DANGER.rank] if proof.stopped else [])], default=Signal.NOTICE.rank + 1)
 
 
 def _worse(compared: Sequence[dict[str, Any]]) -> dict[str, Any] | None:

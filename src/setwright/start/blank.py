@@ -399,8 +399,8 @@ def _faced_box(rows: _Rows) -> tuple[Array, Array]:
 class _Stated:
     """What comments say of the blank's size: along X, Y, Z (None where they do not), its diameter if it is round.
 
-    `length`, `width`: where it is not said which axis they lie along. `every_side`: how much of the sizes is more than the part has,
-    on every side; `more_thick`: by how much the blank is thicker than the finished part, as far as comments say; `part_only`: only
+    `length`, `width`: where it is not said which axis they lie along. `every_side`: how much of the sizes is more than the part
+    has, on every side; `more_thick`: by how much the blank is thicker than the finished part, as far as comments say; `part_only`: only
     the part's sizes are known, the blank may be larger.
     """
 
@@ -463,8 +463,8 @@ def _stated(reading: ProgramReading) -> _Stated:
     sources += [hint for hint in (length, width) if hint is not None]
     gave_z = best if (len(best.size) == 3 or len(best.round) == 2) else thick
     more = max(hint.every_side for hint in said.blanks)
-    grown = [None if size is None else size + 2.0 * more for size in
-             (x, y, z, best.round[0] if best.round else None, length.long if length else None, width.wide if width else None)]  # fmt: skip
+    across, long, wide = best.round[0] if best.round else None, length.long if length else None, width.wide if width else None
+    grown = [None if size is None else size + 2.0 * more for size in (x, y, z, across, long, wide)]
     finished = max((hint.size[2] for hint in said.finished), default=None)
     thicker = 0.0 if finished is None or z is None else max(z - finished, 0.0)
     return _Stated((grown[0], grown[1], grown[2]), grown[3], grown[4], grown[5],

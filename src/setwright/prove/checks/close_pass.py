@@ -25,6 +25,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.model.check import Meta
 from setwright.model.finding import Finding, Signal
 from setwright.prove.case import ProveCase
@@ -38,7 +39,7 @@ def run(case: ProveCase) -> Iterator[Finding]:
     """One finding a body and group of parts."""
     drafted = case.kit.folder.job.guessed(case.kit.setup.name, "job.toml: setup.holding")
     for near in case.passes:
-        if near.least_mm < WANTED_MM:
+        if near.least_mm < WANTED_MM - SAME_PLACE_MM:
             body = the_body(near.body)
             passes, wanted = case.apart(near.least_mm, WANTED_MM, places=2)
             how = f"passes {body} at {passes}" if near.least_mm > 0.0 else f"touches {body}"

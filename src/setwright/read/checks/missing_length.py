@@ -108,7 +108,7 @@ def _none_at_all(case: ReadCase) -> Iterator[Finding]:
         text = f"no length is applied (no G43) for any of {len(tools)} tools: Z zero must be set anew with each of them"
         remedy = "write G43 H after each tool change, or stop at each one and set Z zero anew"
         signal = Signal.CAUTION if _stops_between(case) else Signal.WARNING
-    yield case.finding(META.slug, signal, span, text, remedy=remedy)
+    yield case.finding(META.slug, signal, span, text, tool=tools[0] if len(tools) == 1 else None, remedy=remedy)
 
 
 def _stops_between(case: ReadCase) -> bool:

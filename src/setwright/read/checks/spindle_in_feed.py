@@ -44,8 +44,8 @@ def run(case: ReadCase) -> Iterator[Finding]:
             if rows.size:
                 drills = any(case.path.states[state].cycle for state in np.unique(case.path.state[rows]).tolist())
                 signal = META.signal if drills else Signal.WARNING
-                where = f"in {rows.size} motions from here on" if rows.size > 1 else "here"
-                yield case.finding(META.slug, signal, case.row_span(int(rows[0])), f"{text}, {where}", tool=station,
+                where = f", in {rows.size} motions from here on" if rows.size > 1 else ""
+                yield case.finding(META.slug, signal, case.row_span(int(rows[0])), f"{text}{where}", tool=station,
                                    remedy=remedy, cause=text.partition(" is ")[2] or text)  # fmt: skip
 
 
