@@ -108,8 +108,8 @@ def together(findings: Iterable[Finding]) -> list[list[list[Finding]]]:
 
     One cause of a check: the same state and setup, and the same `cause`; where that is empty, the same file, tool and body. It
     follows from a finding of another check that says it `brings` such findings, of the same setup, in the same file not further on
-    than it (or in none), and of the same `cause`, or, where not both name a cause, of the same tool (of any tool, where it has a line
-    and no tool); from the nearest one of several.
+    than it (or in none), and of the same `cause`, or, where not both name a cause, of the same tool (of any tool, where it has a
+    line and no tool); from the nearest one of several.
     """
     causes: dict[tuple[object, ...], list[Finding]] = {}
     for finding in worst_first(list(findings)):

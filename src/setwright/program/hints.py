@@ -93,7 +93,8 @@ _BELOW_TOP: Final = re.compile(
 )
 _ON_TOP: Final = re.compile(
     rf"(?<![\d.,/A-Z]){_LENGTH} (?:OF )?"
-    r"(?:(?:EXTRA |RAW )?(?:STOCK|MATERIAL|ALLOWANCE|AUFMASS) ?|EXTRA |TO (?:BE )?(?:FACED?|MILL|CLEAN)(?: OFF)? )(?:LEFT )?(?:(?:ON|OFF|FROM|AT) (?:THE )?TOP(?! OF)|OBEN)(?![A-Z])"
+    r"(?:(?:EXTRA |RAW )?(?:STOCK|MATERIAL|ALLOWANCE|AUFMASS) ?|EXTRA |TO (?:BE )?(?:FACED?|MILL|CLEAN)(?: OFF)? )"
+    r"(?:LEFT )?(?:(?:ON|OFF|FROM|AT) (?:THE )?TOP(?! OF)|OBEN)(?![A-Z])"
 )
 _LEFT_ON: Final = re.compile(r"(?<![A-Z])LEAV(?:E|ES|ING)(?![A-Z])")
 _AS_FINISHED: Final = re.compile(

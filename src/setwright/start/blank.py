@@ -400,8 +400,8 @@ class _Stated:
     """What comments say of the blank's size: along X, Y, Z (None where they do not), its diameter if it is round.
 
     `length`, `width`: where it is not said which axis they lie along. `every_side`: how much of the sizes is more than the part
-    has, on every side; `more_thick`: by how much the blank is thicker than the finished part, as far as comments say; `part_only`: only
-    the part's sizes are known, the blank may be larger.
+    has, on every side; `more_thick`: by how much the blank is thicker than the finished part, as far as comments say; `part_only`:
+    only the part's sizes are known, the blank may be larger.
     """
 
     sizes: tuple[float | None, float | None, float | None] = (None, None, None)
