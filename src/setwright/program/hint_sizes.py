@@ -25,10 +25,17 @@ from setwright.program.trade_words import (
 if TYPE_CHECKING:
     from setwright.model.tool import ToolKind
 
-__all__ = ["SAME_SIZE_MM", "ToolWords", "length_mm", "read_tool_words"]
+__all__ = ["LENGTH", "NUMBER", "SAME_SIZE_MM", "ToolWords", "length_mm", "read_tool_words"]
 
 SAME_SIZE_MM: Final = 0.03
 """Sizes written in inches and again in mm are rounded by up to this and still one size (3/8 in is 9.525, often written 9.5)."""
+
+_UNIT: Final = r"MM|INCH(?:ES)?|IN(?![A-Z])|\""
+NUMBER: Final = r"\d+[ -]\d+/\d+|\d+/\d+|\d+[.,]?\d*|[.,]\d+"
+"""A written number: decimal, a fraction, or both."""
+
+LENGTH: Final = rf"({NUMBER}) ?({_UNIT})?"
+"""A number and its unit, if it has one: two groups."""
 
 _INCH: Final = Fraction("25.4")
 _TOKEN: Final = re.compile(

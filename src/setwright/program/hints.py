@@ -14,9 +14,9 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain, pairwise, takewhile
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import TYPE_CHECKING, Any, Final
 
-from setwright.program.hint_sizes import SAME_SIZE_MM, length_mm, read_tool_words
+from setwright.program.hint_sizes import LENGTH, NUMBER, SAME_SIZE_MM, length_mm, read_tool_words
 from setwright.program.source import Lines
 from setwright.program.trade_words import (
     ANOTHER_SIZE,
@@ -27,15 +27,14 @@ from setwright.program.trade_words import (
     MATERIALS,
     NAMED_SIZES,
     NUMBERED_WORDS,
-    PLACES,
     PLATE_WORDS,
     ROUND_WORDS,
     SHAPE_WORDS,
     SHEET_WORDS,
     STATION_LABELS,
     THICK_WORDS,
-    ZERO_WORDS,
 )
+from setwright.program.zero_hints import ZeroHint, read_zero
 
 if TYPE_CHECKING:
     from setwright.model.tool import ToolKind
@@ -57,46 +56,29 @@ _STATION: Final = re.compile(
     rf"(?<![A-Z])(?:{'|'.join(sorted(STATION_LABELS, key=len, reverse=True))}) ?(?:NO\.?|NR\.?|NUM(?:BER)?|#)? ?[=:]? ?0*"
     r"(\d{1,5})(?:\.\d+)?(?![\d/]| ?(?:MM|IN(?![A-Z])|\"))"
 )
-_NUMBER: Final = r"\d+[ -]\d+/\d+|\d+/\d+|\d+[.,]?\d*|[.,]\d+"
-_LISTED_TOOL: Final = re.compile(rf"(?<![A-Z])(?:TOOL|CUTTER) ?/ ?([A-Z]{{2,}})? ?,? ?({_NUMBER})(?: ?, ?({_NUMBER}))?")
+_LISTED_TOOL: Final = re.compile(rf"(?<![A-Z])(?:TOOL|CUTTER) ?/ ?([A-Z]{{2,}})? ?,? ?({NUMBER})(?: ?, ?({NUMBER}))?")
 _TOOL_DIAMETER: Final = re.compile(r"(?<![A-Z])(?:TOOL|CUTTER|BIT|MILL) DIA(?:M(?:ETER)?)?(?![A-Z])")
 _DIAMETER_OF: Final = re.compile(r"(?<![A-Z])(DIA(?:M(?:ETER)?)?)\.? ?(?:OF|IS) ")
 _CODE_TOOL: Final = re.compile(r"(?<![A-Z#])T ?0*(\d{1,5})(?:\.\d*)?")
 _CODE_CHANGE: Final = re.compile(r"(?<![A-Z#])M ?0*6(?![\d.])")
-_UNIT: Final = r"MM|INCH(?:ES)?|IN(?![A-Z])|\""
 _UNIT_SAID: Final = re.compile(r"[\d.] ?(MM|INCH(?:ES)?|IN(?![A-Z])|\")")
-_LENGTH: Final = rf"({_NUMBER}) ?({_UNIT})?"
-_ALONG: Final = re.compile(rf"(?<![A-Z])(?:D|L)?([XYZ]) ?[=:]? ?{_LENGTH}")
-_PRODUCT: Final = re.compile(rf"(?<![\d.,/]){_LENGTH} ?(?:X|\*|BY) ?{_LENGTH}(?: ?(?:X|\*|BY) ?{_LENGTH})?(?![\d/]|[.,]\d)")
+_ALONG: Final = re.compile(rf"(?<![A-Z])(?:D|L)?([XYZ]) ?[=:]? ?{LENGTH}")
+_PRODUCT: Final = re.compile(rf"(?<![\d.,/]){LENGTH} ?(?:X|\*|BY) ?{LENGTH}(?: ?(?:X|\*|BY) ?{LENGTH})?(?![\d/]|[.,]\d)")
 _SHEET_SIZE: Final = re.compile(
-    rf"(?<![\d.,/X*] )(?<![\d.,/X*]){_LENGTH}(?: ?THICK)?[ -]*(?:{MATERIALS.pattern}[ -]*)*(?:{SHEET_WORDS})(?![A-Z])"
+    rf"(?<![\d.,/X*] )(?<![\d.,/X*]){LENGTH}(?: ?THICK)?[ -]*(?:{MATERIALS.pattern}[ -]*)*(?:{SHEET_WORDS})(?![A-Z])"
 )
 _ZEROES: Final = re.compile(r"(?<![A-Z])[XYZ] ?0(?:\.0*)?(?![\d.]|,\d)")
 _NUMBERED: Final = re.compile(rf"(?:#|(?<![A-Z])(?:{NUMBERED_WORDS}))[ .:#-]*$")
 _SAID_ROUND: Final = rf"(?:{'|'.join(sorted(DIAMETER_LABELS, key=len, reverse=True))}|[Ø⌀])"
-_DIAMETER_FIRST: Final = re.compile(rf"(?<![A-Z]){_SAID_ROUND}\.? ?[=:]? ?{_LENGTH} ?(?:X|\*|BY)")
-_DIAMETER_BEHIND: Final = re.compile(rf"(?<![\d.,/A-Z]){_LENGTH} ?{_SAID_ROUND}\.? ?(?:X|\*|BY)(?![A-Z])")
-_ACROSS: Final = re.compile(rf"(?<![A-Z]){_SAID_ROUND}\.? ?[=:]? ?{_LENGTH}|(?<![\d.,/A-Z]){_LENGTH} ?{_SAID_ROUND}(?![A-Z])")
+_DIAMETER_FIRST: Final = re.compile(rf"(?<![A-Z]){_SAID_ROUND}\.? ?[=:]? ?{LENGTH} ?(?:X|\*|BY)")
+_DIAMETER_BEHIND: Final = re.compile(rf"(?<![\d.,/A-Z]){LENGTH} ?{_SAID_ROUND}\.? ?(?:X|\*|BY)(?![A-Z])")
+_ACROSS: Final = re.compile(rf"(?<![A-Z]){_SAID_ROUND}\.? ?[=:]? ?{LENGTH}|(?<![\d.,/A-Z]){LENGTH} ?{_SAID_ROUND}(?![A-Z])")
 _MATERIAL_LABEL: Final = re.compile(r"(?<![A-Z])(?:MATERIAL|MATERIALE|MATERIAU|WERKSTOFF|MAT)(?![A-Z])")
-_DEEPEST: Final = re.compile(rf"(?<![A-Z])(?:Z ?MIN|MIN\.? ?Z|(?:LOWEST|DEEPEST) Z) ?[=:]? ?(-?(?:{_NUMBER}))")
+_DEEPEST: Final = re.compile(rf"(?<![A-Z])(?:Z ?MIN|MIN\.? ?Z|(?:LOWEST|DEEPEST) Z) ?[=:]? ?(-?(?:{NUMBER}))")
 _EVERY_SIDE: Final = re.compile(
-    rf"(?:PLUS|\+|WITH|ADD) ?{_LENGTH} ?(?:STOCK |MATERIAL |EXTRA |ALLOWANCE |OVERSIZE )?"
+    rf"(?:PLUS|\+|WITH|ADD) ?{LENGTH} ?(?:STOCK |MATERIAL |EXTRA |ALLOWANCE |OVERSIZE )?"
     r"(?:PER|EACH|EVERY|ALL|ON (?:ALL|EVERY|EACH)) ?(?:SIDES?|FACES?|A?ROUND|OVER)(?![A-Z])"
 )
-_BLANK_NAMES: Final = r"(?:STOCK|BLANK|BLOCK|BILLET|RAW (?:MATERIAL|PART)|MATERIAL|WORK ?PIE?CE|ROHTEIL|ROHLING)"
-_TOP_AT: Final = re.compile(
-    rf"(?<![A-Z])(?:{_BLANK_NAMES} TOP|TOP OF (?:THE )?{_BLANK_NAMES}) ?(?:IS |LIES |AT |= ?)*Z ?[=:]? ?\+? ?{_LENGTH}(?![\d/])"
-)
-_BELOW_TOP: Final = re.compile(
-    rf"(?<![A-Z])Z ?(?:0(?:\.0*)?|ZERO) (?:IS |LIES |AT |= ?)*{_LENGTH} (?:BELOW|UNDER) (?:THE )?"
-    rf"(?:{_BLANK_NAMES} TOP|TOP (?:OF (?:THE )?)?{_BLANK_NAMES}|TOP(?! OF))"
-)
-_ON_TOP: Final = re.compile(
-    rf"(?<![\d.,/A-Z]){_LENGTH} (?:OF )?"
-    r"(?:(?:EXTRA |RAW )?(?:STOCK|MATERIAL|ALLOWANCE|AUFMASS) ?|EXTRA |TO (?:BE )?(?:FACED?|MILL|CLEAN)(?: OFF)? )"
-    r"(?:LEFT )?(?:(?:ON|OFF|FROM|AT) (?:THE )?TOP(?! OF)|OBEN)(?![A-Z])"
-)
-_LEFT_ON: Final = re.compile(r"(?<![A-Z])LEAV(?:E|ES|ING)(?![A-Z])")
 _AS_FINISHED: Final = re.compile(
     r"(?<![A-Z])(?:FINISH(?:ED)?|FINAL|NET) (?:PART |PIECE )?"
     r"(?:SIZES?|DIMS?|DIMENSIONS?|PARTS?|PIECE|PLATE|BLOCK)(?: TO| IS)?(?![A-Z])"
@@ -104,8 +86,6 @@ _AS_FINISHED: Final = re.compile(
 _SHEET_SIDES: Final = 3.0
 _LONGEST_SHEET_MM: Final = 3100.0
 """A sheet is this many times as wide as thick at least, and no longer than that."""
-_OF_THE_PART: Final = re.compile(r"OF (?:THE )?(?:PART|BLOCK|STOCK|BLANK|WORK ?PIE?CE|PLATE|BILLET|MATERIAL)")
-Sides = Literal["left", "right", "centre", "front", "back", "top", "bottom"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,22 +125,6 @@ class BlankHint:
     long: float | None = None
     wide: float | None = None
     every_side: float = 0.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ZeroHint:
-    """Where on the blank the program's zero lies, axis by axis; `offset` is the work offset named, "" if none.
-
-    `above`: how high the blank's top stands above Z0, mm, where that is written as a number.
-    """
-
-    line: int
-    text: str
-    offset: str = ""
-    x: Literal["left", "right", "centre"] | None = None
-    y: Literal["front", "back", "centre"] | None = None
-    z: Literal["top", "bottom"] | None = None
-    above: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -231,7 +195,7 @@ def read_hints(lines: Sequence[str], *, inch: bool) -> Hints:
             found = list(_blank(comment, unit, goes_on=bool(blanks) and comment.alone and blanks[-1].line == comment.line - 1))
             blanks += found
             materials += _material(comment)
-        zeros += _zero(comment, unit)
+        zeros += read_zero(comment.line, comment.text, comment.plain, unit)
     blanks = [_with_every_side(hint, comments, unit) for hint in blanks or _part(comments, unit)]
     said = Hints(tuple(tools), tuple(blanks), tuple(zeros), tuple(materials), finished=tuple(_finished(comments, unit)))
     return replace(said, contradictions=tuple(_contradictions(said)))
@@ -484,9 +448,9 @@ def _named_sizes(text: str, unit: float) -> dict[str, Any]:
     per = {"MM" if name == "MM" else "IN" for name in names}
     common = ("MM" if per == {"MM"} else "IN" if per == {"IN"} else "") if len(per) == 1 else ""
     for which, before, after in NAMED_SIZES:
-        pairs = [match.groups() for match in re.finditer(rf"(?<![\d.,/]){_LENGTH}[ -]*(?:{after})(?![A-Z])", text)]
-        for match in re.finditer(rf"(?<![A-Z])(?:{before})(?![A-Z])[^\d.,;]{{0,24}}{_LENGTH}(?: ?[=(,]? ?{_LENGTH})?", text):
-            if "=" not in match[0] and re.search(rf"{_LENGTH}[ -]*$", text[: match.start()]):  # its number stands before it
+        pairs = [match.groups() for match in re.finditer(rf"(?<![\d.,/]){LENGTH}[ -]*(?:{after})(?![A-Z])", text)]
+        for match in re.finditer(rf"(?<![A-Z])(?:{before})(?![A-Z])[^\d.,;]{{0,24}}{LENGTH}(?: ?[=(,]? ?{LENGTH})?", text):
+            if "=" not in match[0] and re.search(rf"{LENGTH}[ -]*$", text[: match.start()]):  # its number stands before it
                 continue
             first, name, second, other = match.groups()
             pairs += [(first, name), *([(second, other)] if second and other else [])]
@@ -554,64 +518,6 @@ def _material(comment: Comment) -> Iterator[MaterialHint]:
     speaks_of_it = BLANK_WORDS.search(comment.plain) or _MATERIAL_LABEL.search(comment.plain)
     if found and (speaks_of_it or not grade_only):
         yield MaterialHint(line=comment.line, text=comment.text, material=" ".join(dict.fromkeys(found)))
-
-
-# --- zero --------------------------------------------------------------------------------------------------------------------
-
-
-def _zero(comment: Comment, unit: float) -> Iterator[ZeroHint]:
-    """Where zero lies, if the comment speaks of zero and names places of the blank, or how far below the blank's top it lies."""
-    text = comment.plain
-    patterns = (_TOP_AT, _BELOW_TOP, *(() if _LEFT_ON.search(text) else (_ON_TOP,)))
-    above = next((match for pattern in patterns if (match := pattern.search(text)) is not None), None)
-    if above is not None:
-        yield ZeroHint(line=comment.line, text=comment.text, above=length_mm(above[1], above[2] or "", unit=unit))
-        text = text[: above.start()] + " ; " + text[above.end() :]
-    if not ZERO_WORDS.search(text) or "FINISH" in text:
-        return
-    x: Sides | None = None
-    y: Sides | None = None
-    z: Sides | None = None
-    for axes, clause in _clauses(text):
-        places = {place for place, pattern in PLACES if pattern.search(clause)}
-        if "centre" in places and " OF " in clause and not _OF_THE_PART.search(clause):
-            places.discard("centre")
-        level = _only(places, "top", "bottom")
-        depth = _only(places, "front", "back")
-        middle: Sides | None = "centre" if "centre" in places else None
-        if "X" in axes:
-            x = _only(places, "left", "right") or (middle if "Y" not in axes or depth is None else None) or x
-        if "Y" in axes:
-            seen_from_above: Sides | None = None
-            if depth is None and (x is not None or "CORNER" in clause):
-                seen_from_above = "back" if level == "top" else "front" if level == "bottom" else None
-                level = None if seen_from_above else level
-            y = depth or seen_from_above or (middle if axes == "Y" or x in (None, "centre") else None) or y
-        if "Z" in axes:
-            z = level or z
-    if x or y or z:
-        offset = re.search(r"G5[4-9](?!\d)", text)
-        yield ZeroHint(line=comment.line, text=comment.text, offset=offset[0] if offset else "", x=x, y=y, z=z)  # type: ignore[arg-type]
-
-
-def _only(places: set[str], one: Sides, other: Sides) -> Sides | None:
-    """Which of two opposite places is named; None if neither or both are."""
-    found: list[Sides] = [place for place in (one, other) if place in places]
-    return found[0] if len(found) == 1 else None
-
-
-def _clauses(text: str) -> Iterator[tuple[str, str]]:
-    """The text cut where it turns to another axis: (axes spoken of, words)."""
-    parts = re.split(r"(?<![A-Z])([XYZ]) ?(?:0|ZERO|=)", text)
-    if len(parts) == 1:
-        yield "XYZ", text
-        return
-    axes = ""
-    for axis, words in zip(parts[1::2], parts[2::2], strict=True):
-        axes += axis
-        if re.search(r"[A-Z]{3}", words):
-            yield axes, words
-            axes = ""
 
 
 # --- contradictions ------------------------------------------------------------------------------------------------------------

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -17,9 +17,9 @@ from setwright.base.tolerance import SAME_PLACE_MM
 from setwright.geometry.moves import MoveKind, Moves, extent_of
 from setwright.model.job import BlankFace
 from setwright.program.changes import drilled_on
-from setwright.program.hints import BlankHint, ZeroHint
 from setwright.program.path import Path
 from setwright.start.reading import HOME_ABOVE_ZERO_MM, ProgramReading, motions_of
+from setwright.start.stated import Stated, first_of, stated_size, told_zero
 from setwright.start.tools import DraftTool
 from setwright.start.wording import Evidence, cite, cited, number_text, tidy
 
@@ -201,9 +201,9 @@ def find_top(reading: ProgramReading, tools: Sequence[DraftTool]) -> Top:
     """Where the blank's top lies: by a comment, by a stated thickness, else at Z0; above what is faced in any case."""
     rows = _feed_rows(reading.path, tools)
     level = (rows.high[:, 2] - rows.low[:, 2] <= _LEVEL_MM) & ((rows.high - rows.low)[:, :2].max(axis=1) > _LEVEL_MM)
-    faced, zero, told = _faced(rows[level], tools), _zero(reading), _told_top(reading, rows, rows[level])
+    faced, zero, told = _faced(rows[level], tools), told_zero(reading), _told_top(reading, rows, rows[level])
     said = zero is not None and (zero[1].z is not None or zero[1].above is not None)
-    if faced is None or (said and (faced[0] < told.z - _LEVEL_MM or _stated(reading).sizes[2] is not None)):
+    if faced is None or (said and (faced[0] < told.z - _LEVEL_MM or stated_size(reading).sizes[2] is not None)):
         return told
     z, step = faced
     at, more = (number_text(value, inch=reading.inch) for value in faced)
@@ -212,13 +212,13 @@ def find_top(reading: ProgramReading, tools: Sequence[DraftTool]) -> Top:
 
 
 def _told_top(reading: ProgramReading, rows: _Rows, levels: _Rows) -> Top:
-    zero = _zero(reading)
+    zero = told_zero(reading)
     least = float(rows.low[:, 2].min())
     highest = float(levels.high[:, 2].max(initial=-math.inf))
-    stated = _stated(reading)
+    stated = stated_size(reading)
     thick = stated.sizes[2]
     if zero is not None and zero[1].above is not None:
-        return Top(zero[1].above, cited(zero[0], _first(reading.hints[zero[0]].zeros, "above")))
+        return Top(zero[1].above, cited(zero[0], first_of(reading.hints[zero[0]].zeros, "above")))
     if zero is not None and zero[1].z == "bottom":
         return Top(max(highest, 0.0) if thick is None else thick, cited(*zero), bottom=0.0)
     if zero is not None and zero[1].z == "top":
@@ -277,7 +277,7 @@ def draft_blank(reading: ProgramReading, path: Path, tools: Sequence[DraftTool],
     low, high, cuts, least = _cut_box(rows, tools, top.z)
     blank = DraftBlank(np.array([*low, 0.0]), np.array([*high, top.z]), np.zeros((2, 3), bool))
     blank.fixed[1, 2] = True
-    stated = _stated(reading)
+    stated = stated_size(reading)
     blank.why_size += stated.why
     blank.why_place += stated.why_place
     _place_sideways(reading, blank, cuts, stated)
@@ -392,97 +392,12 @@ def _faced_box(rows: _Rows) -> tuple[Array, Array]:
     return np.where(runs_out, inner_low, low - cover), np.where(runs_out, inner_high, high + cover)
 
 
-# --- what comments say ---------------------------------------------------------------------------------------------------------
+# --- where it lies ----------------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class _Stated:
-    """What comments say of the blank's size: along X, Y, Z (None where they do not), its diameter if it is round.
-
-    `length`, `width`: where it is not said which axis they lie along. `every_side`: how much of the sizes is more than the part
-    has, on every side; `more_thick`: by how much the blank is thicker than the finished part, as far as comments say; `part_only`:
-    only the part's sizes are known, the blank may be larger.
-    """
-
-    sizes: tuple[float | None, float | None, float | None] = (None, None, None)
-    diameter: float | None = None
-    length: float | None = None
-    width: float | None = None
-    why: tuple[Evidence, ...] = ()
-    why_thick: Evidence | None = None
-    why_place: tuple[Evidence, ...] = ()
-    every_side: float = 0.0
-    more_thick: float = 0.0
-    part_only: bool = False
-
-
-def _first(hints: Sequence[ZeroHint], what: str) -> ZeroHint:
-    """The first comment that says a thing of zero."""
-    return next(hint for hint in hints if getattr(hint, what) is not None)
-
-
-def _zero(reading: ProgramReading) -> tuple[str, ZeroHint] | None:
-    """The first comment on where zero lies, unless comments contradict each other."""
-    name = reading.names[0]
-    said = reading.hints[name]
-    if not said.zeros or any(one.what == "where zero lies" for one in said.contradictions):
-        return None
-    merged = said.zeros[0]
-    for hint in said.zeros[1:]:
-        merged = replace(merged, x=merged.x or hint.x, y=merged.y or hint.y, z=merged.z or hint.z,
-                         above=merged.above if merged.above is not None else hint.above)  # fmt: skip
-    return name, merged
-
-
-def _stated(reading: ProgramReading) -> _Stated:
-    """The blank's size as the clamping before leaves it, else as the comments give it, unless they contradict each other."""
-    if reading.left is not None:
-        return _Stated(reading.left.size, why=(reading.left.why,), why_thick=reading.left.why)
-    name = reading.names[0]
-    said = reading.hints[name]
-    why: dict[str, Evidence] = {}
-    for one in said.contradictions:
-        if one.what in ("the blank", "where zero lies"):
-            texts = ", ".join(f'"({text})"' for text in dict.fromkeys(one.texts))
-            told = f"comments on {one.what} contradict each other in {name}: {texts}; several clampings in one program?"
-            why[one.what] = cite(told, file=name, line=one.lines[0])
-    place = tuple(text for what, text in why.items() if what == "where zero lies")
-    if "the blank" in why or not (said.blanks or said.finished):
-        return _Stated(why=tuple(text for what, text in why.items() if what == "the blank"), why_place=place)
-    if not said.blanks:
-        return _of_the_part(name, said.finished, place)
-    best = max(said.blanks, key=lambda hint: len(hint.size) or len(hint.round))
-    thick = next((hint for hint in said.blanks if hint.thick is not None), None)
-    x, y, z = (*best.size, None, None, None)[:3]
-    if best.round:
-        z = best.round[1] if len(best.round) == 2 else None
-    z = z if z is not None else thick.thick if thick is not None else None
-    sources = [best] if best.size or best.round else []
-    length = next((hint for hint in said.blanks if hint.long is not None), None) if x is None else None
-    width = next((hint for hint in said.blanks if hint.wide is not None), None) if x is None else None
-    sources += [hint for hint in (length, width) if hint is not None]
-    gave_z = best if (len(best.size) == 3 or len(best.round) == 2) else thick
-    more = max(hint.every_side for hint in said.blanks)
-    across, long, wide = best.round[0] if best.round else None, length.long if length else None, width.wide if width else None
-    grown = [None if size is None else size + 2.0 * more for size in (x, y, z, across, long, wide)]
-    finished = max((hint.size[2] for hint in said.finished), default=None)
-    thicker = 0.0 if finished is None or z is None else max(z - finished, 0.0)
-    return _Stated((grown[0], grown[1], grown[2]), grown[3], grown[4], grown[5],
-                   tuple(dict.fromkeys(cited(name, hint) for hint in sources)), cited(name, gave_z) if gave_z else None,
-                   place, every_side=more, more_thick=thicker)  # fmt: skip
-
-
-def _of_the_part(name: str, finished: Sequence[BlankHint], place: tuple[Evidence, ...]) -> _Stated:
-    """Only the finished part's sizes are known: the blank has them at least."""
-    largest = [max(sizes) for sizes in zip(*(hint.size for hint in finished), strict=True)]
-    said = ", ".join(f'"({hint.text})"' for hint in finished)
-    why = cite(f"{said} is the finished part; what its blank has more is not said, measure yours", file=name, line=finished[0].line)
-    return _Stated((largest[0], largest[1], largest[2]), why=(why,), why_thick=why, why_place=place, part_only=True)
-
-
-def _place_sideways(reading: ProgramReading, blank: DraftBlank, cuts: tuple[Array, Array], stated: _Stated) -> None:
+def _place_sideways(reading: ProgramReading, blank: DraftBlank, cuts: tuple[Array, Array], stated: Stated) -> None:
     """Sides along X and Y from where zero lies and how large the blank is."""
-    zero = _zero(reading)
+    zero = told_zero(reading)
     if zero is not None and (zero[1].x or zero[1].y):
         blank.why_place.append(cited(*zero))
     longer = 0 if cuts[1][0] - cuts[0][0] >= cuts[1][1] - cuts[0][1] else 1
@@ -549,7 +464,7 @@ def _also_at(blank: DraftBlank, axis: int, corners: Sequence[float]) -> None:
 
 
 def _set_bottom(
-    reading: ProgramReading, blank: DraftBlank, path: Path, rows: _Rows, tools: Sequence[DraftTool], top: Top, stated: _Stated
+    reading: ProgramReading, blank: DraftBlank, path: Path, rows: _Rows, tools: Sequence[DraftTool], top: Top, stated: Stated
 ) -> None:
     """The bottom: from the thickness a comment gives, from zero at the bottom, else well below the deepest cut."""
     inch = reading.inch
