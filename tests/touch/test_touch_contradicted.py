@@ -159,3 +159,45 @@ def test_a_touch_off_past_midnight_is_one_and_a_night_between_is_not(tmp_path, t
             found_in(kit, *contacts)
     else:
         assert value(found_in(kit, *contacts), "x") == pytest.approx(-300.0, abs=1e-3)
+
+
+def round_about(x, y, free, *, on="bore A"):
+    """Four contacts of a bore whose centre stands at `x`, `y`; `free`: from its centre to the tip's axis, mm."""
+    ways = (("+X", x + free, y), ("-X", x - free, y), ("+Y", x, y + free), ("-Y", x, y - free))
+    return [contact(on, way, (*at, NAN)) for way, *at in ways]
+
+
+def test_the_bore_beside_the_one_that_is_written_gives_no_x_and_y(tmp_path):
+    kit = kit_of(tmp_path)  # bore A, 30 mm wide, is the zero; bore B, 12 mm, lies 40 mm to the right; the tip has 10 mm
+    right = found_in(kit, *round_about(-300.0, -215.0, 10.0), *JAW, top_contact(LONG))
+    assert (value(right, "x"), value(right, "y")) == (pytest.approx(-300.0, abs=1e-3), pytest.approx(-215.0, abs=1e-3))
+    swept = contact("bore A", "sweep", (-260.0, -215.0, NAN), instrument="coaxial indicator")
+    for made, lost in ((round_about(-260.0, -215.0, 1.0), "X, Y"), ([swept], "X")):
+        beside = found_in(kit, *made, *JAW, top_contact(LONG))
+        numbers = ", ".join(str(i + 1) for i in range(len(made)))
+        said = f"there is no {lost}: contact {numbers}: written as bore A, but made on bore B"
+        assert any(said in one.text for one in dangers(beside))
+        assert (value(beside, "x"), beside.g10()) == (None, "")
+        assert value(beside, "z") == pytest.approx(-477.0, abs=2e-3)
+
+
+def test_readings_of_two_faces_written_the_wrong_way_round_give_no_number(tmp_path):
+    kit = kit_of(tmp_path, **FACES)
+    x, y = -300.0 - 62.0 - 5.0, -215.0 + 42.0 - 5.0  # one touch of each face, only the axis that moved
+    left, jaw = (contact("left", "+X", (x, NAN, NAN)), contact("fixed jaw", "+Y", (NAN, y, NAN)))
+    right = found_in(kit, left, jaw, top_contact(LONG))
+    assert value(right, "x") == pytest.approx(-300.0, abs=1e-3)
+    assert not dangers(right)
+    crossed = found_in(kit, contact("left", "+X", (y, NAN, NAN)), contact("fixed jaw", "+Y", (NAN, x, NAN)), top_contact(LONG))
+    assert any("X and Y are exchanged in the readings" in f.text for f in dangers(crossed))
+    assert (value(crossed, "x"), value(crossed, "y"), crossed.g10()) == (None, None, "")
+
+
+def test_one_contact_with_x_and_y_exchanged_is_told_so(tmp_path):
+    kit = kit_of(tmp_path, **FACES)
+    three = [contact("left", "+X", (-367.0, -215.0 + at, NAN)) for at in (-30.0, 30.0)]
+    result = found_in(kit, *three, contact("left", "+X", (-215.0, -367.0, NAN)), *JAW, top_contact(LONG))
+    (odd,) = (one for one in result.outliers if one.reading == 2)
+    assert odd.slug == "axes-exchanged"
+    assert "it shows X -215.000 mm, and the others give X -367" in odd.text()
+    assert odd.text().endswith("X and Y are exchanged")

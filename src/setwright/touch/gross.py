@@ -58,6 +58,8 @@ _WHOLE_FACE_ODDS = 10.0
 _ANOTHER_SIZE_MM = 1.5
 _MATCH = 4.0
 _EXPLAINS_MORE = 18.0
+_ACROSS = ("radius-in-readings", "wrong-face")
+"""Mistakes that leave every height as it is."""
 _TURN = 100
 _USUAL_STEP = {"mm": 0.01, "in": 0.001}
 
@@ -99,7 +101,7 @@ def sift(setting: Setting) -> Sifted:
     if undone:
         _, mistake, without = min(undone, key=lambda one: one[0])
         across = {f"{name} {axis}" for name in (setting.kit.setup.offset, *setting.kit.setup.shifts) for axis in "XY"}
-        lost = frozenset(across) if mistake.slug == "radius-in-readings" else None  # it leaves every height as it is
+        lost = frozenset(across) if mistake.slug in _ACROSS else None
         return Sifted(without if lost else whole or without, (), because=mistake.words, lost=lost, mistake=mistake)
     if found is None:
         return Sifted(whole or solve(setting.rows, setting.basis.unknowns), (), because=_IN_MANY)
@@ -406,6 +408,9 @@ def explained(setting: Setting, others: Solution, row: Row) -> tuple[str, str]:
             if abs(value - right) <= close]  # fmt: skip
     fits += [(one.rate, one.slug, one.words.partition(": ")[2]) for one in under_z(setting, others, (row,))
              if abs(one.rows[0] - float(residuals[0])) <= close]  # fmt: skip
+    beside = getattr(read.display, "yxz"[axis])
+    if axis < 2 and beside is not None and abs(beside - right) <= close:
+        fits.append((rate_of("axes-exchanged"), "axes-exchanged", "X and Y are exchanged"))
     best: dict[str, tuple[float, str]] = {}
     for rate, slug, words in sorted(fits, key=lambda fit: -fit[0]):
         best.setdefault(slug, (rate, words))

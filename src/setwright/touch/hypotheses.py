@@ -412,11 +412,11 @@ def of_all_readings(setting: Setting) -> Iterator[Hypothesis]:
     """Mistakes that all readings, or all contacts across, share and that are too large for a shift: with the readings as they
     would be without."""
     across = [contact.toward != "-Z" for contact in setting.contacts]
-    if all(c.display.x is not None and c.display.y is not None for c, so in zip(setting.contacts, across, strict=True) if so):
-        swapped = tuple(_with_display(c, x=c.display.y, y=c.display.x, z=c.display.z) if so else c
-                        for c, so in zip(setting.contacts, across, strict=True))  # fmt: skip
+    swapped = _axes_exchanged(setting.contacts)
+    if swapped is not None:
         words = "X and Y are exchanged in the readings"
         yield Hypothesis("axes-exchanged", words, "read the display again", undone=swapped)
+    yield from _wrong_rounds(setting)
     remedy = "write the unit of the readings at the head of readings.toml, or change each on the page"
     heights = bool(setting.lengths) or not all(across)
     if heights:
@@ -427,6 +427,39 @@ def of_all_readings(setting: Setting) -> Iterator[Hypothesis]:
                    for c, so in zip(setting.contacts, across, strict=True) for new in [_in_inches(c)])  # fmt: skip
     yield Hypothesis("inch-for-mm", "the readings are inches taken for mm", remedy, 0.5 if heights else 1.0, undone=inches,
                      stretch=INCH)  # fmt: skip
+
+
+def _axes_exchanged(contacts: tuple[Contact, ...]) -> tuple[Contact, ...] | None:
+    """The contacts across with X and Y the other way round: in each where both were read; else, where only the axis that moved was,
+    between as many contacts along X as along Y, in their order. None where that cannot be."""
+    numbers = [i for i, contact in enumerate(contacts) if contact.toward != "-Z"]
+    read = [(contacts[i].display.x, contacts[i].display.y) for i in numbers]
+    new = list(contacts)
+    if all(x is not None and y is not None for x, y in read):
+        for i, (x, y) in zip(numbers, read, strict=True):
+            new[i] = _with_display(contacts[i], x=y, y=x, z=contacts[i].display.z)
+        return tuple(new)
+    along = [[i for i in numbers if contacts[i].toward[-1] == axis] for axis in "XY"]
+    if any((x is None) == (y is None) for x, y in read) or len(along[0]) != len(along[1]):
+        return None
+    for i, j in zip(*along, strict=True):
+        new[i] = _with_display(contacts[i], x=contacts[j].display.y, y=None, z=contacts[i].display.z)
+        new[j] = _with_display(contacts[j], x=None, y=contacts[i].display.x, z=contacts[j].display.z)
+    return tuple(new)
+
+
+def _wrong_rounds(setting: Setting) -> Iterator[Hypothesis]:
+    """All contacts of a bore or boss were made on another one."""
+    rounds = {name: face for name, face in setting.features.items() if not isinstance(face, Flat)}
+    for name in sorted({contact.on for contact in setting.contacts} & set(rounds)):
+        members = [i for i, contact in enumerate(setting.contacts) if contact.on == name]
+        others = [other for other, face in rounds.items() if other != name and face.inside == rounds[name].inside]
+        for other in others:
+            undone = tuple(contact.model_copy(update={"on": other}) if i in members else contact
+                           for i, contact in enumerate(setting.contacts))  # fmt: skip
+            words = f"contact {', '.join(str(i + 1) for i in members)}: written as {name}, but made on {other}"
+            remedy = "look which one the tip met, and write that one"
+            yield Hypothesis("wrong-face", words, remedy, 1.0 / len(others), undone=undone)
 
 
 def _turned(*, vise: bool) -> Iterator[Hypothesis]:
