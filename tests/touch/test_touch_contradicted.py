@@ -201,3 +201,18 @@ def test_one_contact_with_x_and_y_exchanged_is_told_so(tmp_path):
     assert odd.slug == "axes-exchanged"
     assert "it shows X -215.000 mm, and the others give X -367" in odd.text()
     assert odd.text().endswith("X and Y are exchanged")
+
+
+@pytest.mark.parametrize(("habit", "lost"), [("from gauge line", "Z, length 1, length 2"), ("tip on datum", "length 2")])
+def test_length_readings_written_the_wrong_way_round_give_no_length(tmp_path, habit, lost):
+    kit = kit_of(tmp_path, **FACES, preset1="", lengths=habit)
+    touched = (*lefts(0.0, 0.0), *JAW, top_contact(LONG))  # tool 1 itself came down on the top
+    crossed = both(*touched, kit=kit, long=SHORT, short=LONG)
+    (said,) = (one for one in dangers(crossed) if one.slug == "readings-contradict")
+    assert said.text == f"there is no {lost}: the length readings of tools 1 and 2 are written the wrong way round"
+    assert (length(crossed, 2), crossed.g10()) == (None, "")
+    assert not any("not in the list" in one.text for one in crossed.findings)
+    hung = both(*lefts(0.0, 0.0), *JAW, top_contact(SHORT), kit=kit, long=SHORT, short=LONG)  # each hangs in the other's pocket
+    zero = 0.0 if habit == "from gauge line" else -477.0
+    assert [length(hung, tool) for tool in (1, 2)] == [pytest.approx(zero + one, abs=3e-3) for one in (SHORT, LONG)]
+    assert not dangers(hung)

@@ -249,6 +249,7 @@ def of_readings(setting: Setting, solution: Solution) -> Iterator[Hypothesis]:
             yield Hypothesis("reading-wrong", words, again, share, rows={i: 1.0}, size=0.0, spread=spread)
     yield from _whole_slips(setting, rows)
     yield from _wrong_faces(setting, rows)
+    yield from _lengths_crossed(setting, rows)
     yield from under_z(setting, solution, rows)
     yield from _part_slips(setting, solution)
 
@@ -481,8 +482,21 @@ def _exchanged(solution: Solution, read: set[str]) -> Iterator[Hypothesis]:
     for a, b, apart in pairs:
         one, other = (u.name.removeprefix("length of ") for u in (a, b))
         words = f"{one} and {other} hang in each other's pockets, or their lengths are written down the wrong way round"
-        yield Hypothesis("tools-exchanged", words, "look which tool hangs in which pocket", 1.0 / len(pairs),
+        yield Hypothesis("tools-exchanged", words, "look which tool hangs in which pocket", 0.5 / len(pairs),
                          priors={a.name: apart, b.name: -apart}, told=True)  # fmt: skip
+
+
+def _lengths_crossed(setting: Setting, rows: tuple[Row, ...]) -> Iterator[Hypothesis]:
+    """The length readings of two tools are written the wrong way round: each has the other's display."""
+    read = [(i, setting.lengths[row.reading - len(setting.contacts)]) for i, row in enumerate(rows)
+            if row.reading >= len(setting.contacts)]  # fmt: skip
+    pairs = [(a, b, apart) for a, b in combinations(read, 2) if a[1].tool != b[1].tool
+             and abs(apart := (a[1].display.z or 0.0) - (b[1].display.z or 0.0)) > _SAME_FACE]  # fmt: skip
+    for (i, one), (j, other), apart in pairs:
+        first, last = sorted((one.tool, other.tool))
+        words = f"the length readings of tools {first} and {last} are written the wrong way round"
+        yield Hypothesis("tools-exchanged", words, "measure both lengths again, each tool by its pocket", 0.5 / len(pairs),
+                         rows={i: apart, j: -apart})  # fmt: skip
 
 
 Shown = TypeVar("Shown", Contact, LengthReading)
