@@ -203,6 +203,23 @@ def test_the_command_asks_when_told_to(job: Path) -> None:
     assert "-300.004" in result.stdout
 
 
+@pytest.mark.parametrize("kind", ["contact", "tool_length", "tool_diameter"])
+def test_readings_of_a_setup_that_is_not_there_are_refused_before_anybody_types(job: Path, kind: str) -> None:
+    own = {"contact": 'on = "left"\ntoward = "+X"\ndisplay = { x = -367 }', "tool_length": "tool = 1\ndisplay = { z = -400 }",
+           "tool_diameter": "tool = 1\nshown = 15.99"}  # fmt: skip
+    text = f'format = 1\n[[{kind}]]\nsetup = "frist"\nwith = "setter"\n{own[kind]}\n'
+    (job / "readings.toml").write_text(text)
+    result = CliRunner().invoke(app, ["touch", str(job), "--enter"], input="left -367.004\nend\n")
+    assert result.exit_code == 2
+    assert f'{kind} 1 was read for setup "frist", and the job has no such setup' in " ".join(result.output.split())
+    assert (job / "readings.toml").read_text() == text
+
+
+def test_a_line_that_contradicts_the_kit_says_so_at_once(job: Path) -> None:
+    _, said = entered(job, "left -14.4490", "fixed jaw -7.0083", "end")  # inches, in a job in mm
+    assert "look again: there is no number to type: the readings are inches taken for mm" in said
+
+
 @pytest.mark.parametrize(("line", "wanted"), [
     ("bore A sweep -300.012 -215.004", (-300.012, -215.004, None, "coaxial indicator")),
     ("bore A sweep X -300.012 Y -215.004", (-300.012, -215.004, None, "coaxial indicator")),

@@ -239,6 +239,16 @@ def test_what_to_touch_next_follows_the_datum_and_what_was_read(ada: Person) -> 
     assert again.json()["plan"] == left[2:]
 
 
+def test_readings_of_a_setup_that_was_renamed_are_refused_with_their_place(ada: Person) -> None:
+    files = {f"block/{path}": data for path, data in files_of(DEMO).items()}
+    for old, new in ((b"first side", b"1st side"), (b"second side", b"2nd side")):
+        files["block/readings.toml"] = files["block/readings.toml"].replace(b'setup = "%b"' % old, b'setup = "%b"' % new)
+    made = ada.ask("POST", "/api/jobs/import", files={"folder": ("block.zip", zipped(files))})
+    assert made.status_code == 201, made.text
+    name = made.json()["revision"]["job"]
+    refused(ada.ask("GET", f"/api/jobs/{name}/touch"), 422, "was read for setup", "the job has no such setup")
+
+
 def test_readings_tried_without_being_kept(ada: Person) -> None:
     text = (DEMO / "readings.toml").read_text()
     tried = ada.ask("POST", "/api/jobs/cap/touch", json={"setup": "first side", "readings": text})

@@ -57,6 +57,7 @@ def command(
             answer(asked, qualify_answer(asked, folder, qualify, repeats))
         nothing = sys.stdin.isatty() and not folder.job.readings.contact and source is None and not (json or quiet)
         if enter or nothing:
+            setups_touched(folder.job, setup)  # readings that would be refused in the end are, before anybody types more
             enter_readings(asked, folder, setup=setup)
             folder = load_job(job).shown_in(units)
         if source is not None:

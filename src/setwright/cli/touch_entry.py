@@ -149,6 +149,8 @@ def enter_readings(
         wanted = order[0] if order else None
         say(f"{wanted.what if wanted else 'more, or end'} > ", end="")
         text = line()
+        if not text:
+            say()
         if not text or text.strip().lower() in ("end", "q") or (not text.strip() and wanted is None):
             return len(before)
         if not text.strip():
@@ -229,6 +231,7 @@ def _judged(asked: Asked, folder: JobFolder, setup: str, made: Contact | LengthR
             raise InputRefused.because(one.text, remedy=one.remedy)
     odd = [one.text(asked.units) for one in result.outliers if number in (one.reading, *one.rivals)]
     asks = [one.text for one in result.beyond if one.reading == number]
+    asks += [one.text for one in result.findings if one.slug == "readings-contradict" and not odd]
     own = [entry for entry in result.entries if entry.register == result.kit.setup.offset]
     known = " · ".join(f"{e.axis} {e.text(asked.units)} ± {length(e.estimate.expanded, asked.units, bare=True)}" if result.known(e)
                        else f"{e.axis} open" for e in own)  # fmt: skip

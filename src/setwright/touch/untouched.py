@@ -22,11 +22,15 @@ def setups_touched(job: Job, name: str | None) -> list[Setup]:
     Refuses readings of a setup that the job does not have.
     """
     own, read = [setup.name for setup in job.setup], [contact.setup for contact in job.readings.contact]
-    for number, said in enumerate(read, start=1):
-        if said not in own:
-            names = " or ".join(f'setup = "{one}"' for one in own)
-            raise InputRefused.because(f'contact {number} was read for setup "{said}", and the job has no such setup',
-                                       remedy=f"write {names} there", span=Span("readings.toml"))  # fmt: skip
+    held = job.readings
+    named = {"contact": read, "tool_length": [one.setup for one in held.tool_length],
+             "tool_diameter": [one.setup for one in held.tool_diameter]}  # fmt: skip
+    for kind, setups in named.items():
+        for number, said in enumerate(setups, start=1):
+            if said not in own:
+                names = " or ".join(f'setup = "{one}"' for one in own)
+                raise InputRefused.because(f'{kind} {number} was read for setup "{said}", and the job has no such setup',
+                                           remedy=f"write {names} there", span=Span("readings.toml"))  # fmt: skip
     return [one for one in setup_numbered(job, name) if name is not None or one.name in read or not read]
 
 

@@ -21,7 +21,7 @@ from setwright.sheet.picture import touch_picture
 from setwright.touch.pencil import Pencil
 from setwright.touch.sentence import sentence
 from setwright.touch.station import Wanted, touch
-from setwright.touch.untouched import is_untouched, untouched_plain, untouched_sentence
+from setwright.touch.untouched import is_untouched, setups_touched, untouched_plain, untouched_sentence
 from setwright.web.remembered import remembered
 
 __all__ = ["Together", "plan_of", "readings_path", "readings_text", "size_of_folder", "together_of", "touch_document"]
@@ -40,6 +40,7 @@ def touch_document(
     units = wanted_units or ("inch" if read_job.job.units == "in" else "mm")
     measured = {contact.setup for contact in read_job.job.readings.contact}
     setups = [one for one in setup_numbered(read_job.job, setup) if setup is not None or one.name in measured or not measured]
+    setups = setups or setups_touched(read_job.job, setup)  # which refuses readings of setups that the job does not have
     answers = [_touch_of(replace(together.kit(one.name), folder=read_job), units, whole=whole) for one in setups]
     documents = [document for document, _, _ in answers]
     findings = [finding for _, said, _ in answers for finding in said]
