@@ -146,3 +146,19 @@ def test_bad_questions_are_refused(spacers: Path, words: list[str], wanted: str)
     result = ask("piece", spacers, *words)
     assert result.exit_code == 2
     assert wanted in result.stderr
+
+
+def test_a_refusal_after_values_were_added_does_not_say_that_nothing_was_written(tmp_path: Path) -> None:
+    where = tmp_path / "spacers"
+    shutil.copytree(Path(str(resources.files("setwright.demo") / "spacers")), where)
+    (tmp_path / "more.csv").write_text("piece, feature, value, gauge\n2, length, 20.001, micrometer-25\n")
+    result = ask("piece", where, "--add", tmp_path / "more.csv", "--measured", "none.csv")
+    assert result.exit_code == 2
+    assert "Kept from before: 1 value of more.csv in measured.csv." in result.stderr
+    assert (where / "measured.csv").read_text().splitlines()[-1].startswith("2, length, 20.001")
+    before = fingerprint(where)
+    for words, wanted in ((["--piece", "3"], "--enter"), (["--add", tmp_path / "more.csv"], "says the same"),
+                          (["--out", tmp_path / "out.txt"], ".csv, .qif or .xml")):  # fmt: skip
+        result = ask("piece", where, *words)
+        assert (result.exit_code, wanted in result.stderr, "Nothing was written" in result.stderr) == (2, True, True)
+    assert fingerprint(where) == before
