@@ -76,7 +76,7 @@ def test_terminal_page_and_document_say_the_same_digits(
 ) -> None:
     folder, influence = worked[job]
     read = measured_in(folder, (folder.root / "measured.csv").read_bytes())
-    monkeypatch.setattr("setwright.cli.piece.influences", lambda *_: (read, [influence]))
+    monkeypatch.setattr("setwright.cli.piece.influences", lambda *_, **_named: (read, [influence]))
     for station in ("piece", "run"):
         told = first(ada, job, station, f"?units={units}")["told"]
         document = json.loads(CliRunner().invoke(command, [station, str(folder.root), "--json", "--units", units]).stdout)
