@@ -88,6 +88,20 @@ def test_at_the_terminal_a_wrong_line_is_asked_for_again_and_the_last_can_be_tak
         assert words in told
 
 
+def test_undo_takes_nothing_from_values_that_somebody_else_wrote_since(folder: JobFolder) -> None:
+    path, said, texts = folder.root / "measured.csv", io.StringIO(), iter(("20.025", "undo", "end"))
+
+    def line() -> str:
+        text = next(texts)
+        if text == "undo":
+            path.write_text(path.read_text() + "\n")
+        return f"{text}\n"
+
+    enter_values(asked(said), folder, setup=SETUP, guard=2.0, piece=None, line=line, live=True)
+    assert [value for _, _, value, _ in written(folder)] == [20.025]
+    assert "not taken back: somebody else wrote into measured.csv since" in said.getvalue()
+
+
 def test_a_value_belongs_to_one_setup_and_needs_a_gauge(folder: JobFolder) -> None:
     with pytest.raises(InputRefused, match="2 setups"):
         enter_values(asked(), folder, setup=None, guard=2.0, piece=None, line=typing("20.03"), live=False)

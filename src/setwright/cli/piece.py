@@ -100,7 +100,7 @@ def command(
         known = {result.kit.setup.name for result in results}
         rest = [one.name for one in setup_numbered(folder.job, setup) if one.name not in known]
         for name in rest:
-            asked.people.print(Text(f"Of setup “{name}” nothing was measured; --setup “{name}” says what to measure there."))
+            asked.people.print(Text(f"Of setup “{name}” nothing was measured; --setup '{name}' says what to measure there."))
         findings = (*doubts, *(finding for result in results for finding in result.findings))
         document = {**job_plain(results, asked.units, typed=typed.units), "guard": guard, "setups_not_measured": rest,
                     "measured": {"file": read.file, "sha256": read.digest}}  # fmt: skip

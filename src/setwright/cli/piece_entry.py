@@ -60,7 +60,7 @@ def _one_setup(folder: JobFolder, setup: str | None) -> str:
     among = [one.name for one in setup_numbered(folder.job, setup)]
     if len(among) > 1:
         raise InputRefused.because(f"the job has {len(among)} setups", why="a value belongs to one of them",
-                                   remedy=f"say which: --setup “{among[0]}”")  # fmt: skip
+                                   remedy=f'say which: --setup "{among[0]}"')  # fmt: skip
     return among[0]
 
 
@@ -102,7 +102,7 @@ def _live(asked: Asked, folder: JobFolder, setup: str, entry: Entry, line: Calla
     from setwright.jobfolder.measured import MEASURED_FILE
 
     path = folder.root / MEASURED_FILE
-    before: list[tuple[str | None, Entered]] = []
+    before: list[tuple[str | None, str, Entered]] = []
     say = asked.progress.print
     say(Text(f"Setup “{setup}”, piece {entry.piece}, {folder.job.units}. One value a line, as the gauge shows it."))
     say("  also: with GAUGE · piece NUMBER · undo · empty: pass on · end")
@@ -119,7 +119,11 @@ def _live(asked: Asked, folder: JobFolder, setup: str, entry: Entry, line: Calla
             if not before:
                 say("  nothing was written yet")
                 continue
-            kept, last = before.pop()
+            kept, left, last = before[-1]
+            if not path.exists() or path.read_text(encoding="utf-8") != left:
+                say(f"  not taken back: somebody else wrote into {MEASURED_FILE} since; take the value out there")
+                continue
+            before.pop()
             path.unlink() if kept is None else replace_text(path, kept)
             entry.asked_again(last.row)
             say(f"  the value of {last.row.feature} is taken back")
@@ -135,7 +139,7 @@ def _live(asked: Asked, folder: JobFolder, setup: str, entry: Entry, line: Calla
             for problem in refusal.problems:
                 say(Text(f"  not written: {', '.join(part for part in (problem.what, problem.why, problem.remedy) if part)}"))
             continue
-        before.append((kept, made))
+        before.append((kept, path.read_text(encoding="utf-8"), made))
         entry.taken(made.row)
         say(Text(f"  {entry.judged(made)}"))
     return len(before)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, TypeVar
 
 from setwright.program.hint_sizes import LENGTH, length_mm
 from setwright.program.trade_words import PLACES, ZERO_WORDS
@@ -27,7 +27,10 @@ _ON_TOP: Final = re.compile(
 )
 _LEFT_ON: Final = re.compile(r"(?<![A-Z])LEAV(?:E|ES|ING)(?![A-Z])")
 _OF_THE_PART: Final = re.compile(r"OF (?:THE )?(?:PART|BLOCK|STOCK|BLANK|WORK ?PIE?CE|PLATE|BILLET|MATERIAL)")
-Sides = Literal["left", "right", "centre", "front", "back", "top", "bottom"]
+Along = Literal["left", "right", "centre"]
+Across = Literal["front", "back", "centre"]
+Level = Literal["top", "bottom"]
+Side = TypeVar("Side", bound=str)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,9 +43,9 @@ class ZeroHint:
     line: int
     text: str
     offset: str = ""
-    x: Literal["left", "right", "centre"] | None = None
-    y: Literal["front", "back", "centre"] | None = None
-    z: Literal["top", "bottom"] | None = None
+    x: Along | None = None
+    y: Across | None = None
+    z: Level | None = None
     above: float | None = None
 
 
@@ -59,20 +62,21 @@ def read_zero(line: int, comment: str, plain: str, unit: float) -> Iterator[Zero
         text = text[: above.start()] + " ; " + text[above.end() :]
     if not ZERO_WORDS.search(text) or "FINISH" in text:
         return
-    x: Sides | None = None
-    y: Sides | None = None
-    z: Sides | None = None
+    x: Along | None = None
+    y: Across | None = None
+    z: Level | None = None
     for axes, clause in _clauses(text):
         places = {place for place, pattern in PLACES if pattern.search(clause)}
         if "centre" in places and " OF " in clause and not _OF_THE_PART.search(clause):
             places.discard("centre")
-        level = _only(places, "top", "bottom")
-        depth = _only(places, "front", "back")
-        middle: Sides | None = "centre" if "centre" in places else None
+        level: Level | None = _only(places, "top", "bottom")
+        depth: Across | None = _only(places, "front", "back")
+        middle: Literal["centre"] | None = "centre" if "centre" in places else None
         if "X" in axes:
-            x = _only(places, "left", "right") or (middle if "Y" not in axes or depth is None else None) or x
+            along: Along | None = _only(places, "left", "right")
+            x = along or (middle if "Y" not in axes or depth is None else None) or x
         if "Y" in axes:
-            seen_from_above: Sides | None = None
+            seen_from_above: Across | None = None
             if depth is None and (x is not None or "CORNER" in clause):
                 seen_from_above = "back" if level == "top" else "front" if level == "bottom" else None
                 level = None if seen_from_above else level
@@ -81,12 +85,12 @@ def read_zero(line: int, comment: str, plain: str, unit: float) -> Iterator[Zero
             z = level or z
     if x or y or z:
         offset = re.search(r"G5[4-9](?!\d)", text)
-        yield ZeroHint(line=line, text=comment, offset=offset[0] if offset else "", x=x, y=y, z=z)  # type: ignore[arg-type]
+        yield ZeroHint(line=line, text=comment, offset=offset[0] if offset else "", x=x, y=y, z=z)
 
 
-def _only(places: set[str], one: Sides, other: Sides) -> Sides | None:
+def _only(places: set[str], one: Side, other: Side) -> Side | None:
     """Which of two opposite places is named; None if neither or both are."""
-    found: list[Sides] = [place for place in (one, other) if place in places]
+    found = [place for place in (one, other) if place in places]
     return found[0] if len(found) == 1 else None
 
 

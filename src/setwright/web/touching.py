@@ -38,9 +38,7 @@ def touch_document(
     together = together_of(blobs, found)
     read_job = with_readings(together.folder, text)
     units = wanted_units or ("inch" if read_job.job.units == "in" else "mm")
-    measured = {contact.setup for contact in read_job.job.readings.contact}
-    setups = [one for one in setup_numbered(read_job.job, setup) if setup is not None or one.name in measured or not measured]
-    setups = setups or setups_touched(read_job.job, setup)  # which refuses readings of setups that the job does not have
+    setups = setups_touched(read_job.job, setup)
     answers = [_touch_of(replace(together.kit(one.name), folder=read_job), units, whole=whole) for one in setups]
     documents = [document for document, _, _ in answers]
     findings = [finding for _, said, _ in answers for finding in said]

@@ -14,6 +14,7 @@ import gc
 import math
 import os
 import signal
+import sys
 import tempfile
 import time
 import traceback
@@ -133,8 +134,9 @@ def give_back() -> None:
     """Let go of what the work before left, and return it to the system: what points at itself in a circle stays until somebody
     looks, however large its arrays are, and the C library keeps what was freed between pieces in use."""
     gc.collect()
-    with contextlib.suppress(OSError, AttributeError):  # not that library
-        ctypes.CDLL(None).malloc_trim(0)
+    if sys.platform == "linux":
+        with contextlib.suppress(AttributeError):  # another C library
+            ctypes.CDLL(None).malloc_trim(0)
 
 
 def _called(function: Callable[..., Any], arguments: tuple[Any, ...]) -> tuple[Any, ...]:
